@@ -1,0 +1,29 @@
+/**
+ * What the rest of the gateway sees of the OPC UA side: readings, and how each server is doing. The link runs in a supervised child process.
+ */
+import type { Reading } from '../../src/reading.ts';
+
+export type ServerStatus = {
+  readonly server: string;
+  readonly state: 'connecting' | 'live' | 'silent' | 'refused';
+  /** One sentence with the cure, for people; '' when live. */
+  readonly message: string;
+  /** Server clock minus ours, ms; null before the first measurement. */
+  readonly skewMs: number | null;
+  readonly lastHeardAt: number | null;
+  /** Tags that could not be read, with the reason. */
+  readonly badTags: readonly { readonly chamber: string; readonly signal: string; readonly reason: string }[];
+  readonly counters: { readonly values: number; readonly sequenceGaps: number; readonly overflows: number; readonly rebuilds: number; readonly handlerErrors: number };
+};
+
+export type LinkEvents = {
+  /** In arrival order, many at a time. `link.alive` readings carry presence: true while heard, false at the time last heard. */
+  readonly readings: (readings: readonly Reading[]) => void;
+  readonly server: (status: ServerStatus) => void;
+};
+
+export interface Link {
+  start(): Promise<void>;
+  /** Closes sessions in order, at most 2 s. */
+  stop(): Promise<void>;
+}

@@ -1,0 +1,62 @@
+/**
+ * What the gateway asks of its store. Facts are appended and never changed; alerts and deliveries change state; traces are bulk.
+ * Every write resolves only once it is on disk (a commit that answered is durable across power loss). After a failed write the store is
+ * closed for good and every call fails `unavailable`: the process must end, reopen and replay (never retry in place).
+ */
+import type { Alert, Delivery } from '../../src/contract.ts';
+import type { ChamberEvent, EventKind, StoredEvent } from '../../src/event.ts';
+
+/** One transaction: facts, the reducer states they led to, and the alerts they caused, together or not at all. */
+export type Commit = {
+  readonly events: readonly ChamberEvent[];
+  /** Reducer states as JSON text by name: a chamber id, or another named state such as 'alert-watch'. */
+  readonly snapshots: ReadonlyMap<string, string>;
+  readonly alerts?: readonly Alert[];
+  readonly deliveries?: readonly Delivery[];
+};
+
+export type EventQuery = {
+  readonly chambers?: readonly string[];
+  readonly kinds?: readonly EventKind[];
+  /** Half-open by event time: from <= at < to. */
+  readonly from?: number;
+  readonly to?: number;
+  readonly afterSeq?: number;
+  /** Ordered by seq unless `order` says 'newest' (at, seq descending). */
+  readonly order?: 'seq' | 'newest';
+  readonly limit?: number;
+};
+
+export interface EventStore {
+  /** Inserts what is new by id, ignores what is known; returns only the newly inserted, in order, with seq. Durable when resolved. */
+  append(commit: Commit): Promise<readonly StoredEvent[]>;
+  events(query: EventQuery): Promise<readonly StoredEvent[]>;
+  /** The last event of that kind per chamber with at < `before`: what held when a window opened. */
+  lastBefore(kind: EventKind, before: number, chambers: readonly string[]): Promise<readonly StoredEvent[]>;
+  snapshots(): Promise<ReadonlyMap<string, string>>;
+  /** Highest seq and earliest/latest event time, null when empty. */
+  extent(): Promise<{ readonly seq: number; readonly first: number; readonly last: number } | null>;
+}
+
+/** A packed stretch of one chamber's samples: see docs in gateway/store/trace-pack.ts for the bytes. */
+export type TraceSegment = { readonly chamber: string; readonly from: number; readonly to: number; readonly packed: Uint8Array };
+
+export interface TraceStore {
+  /** Bulk data: durable within a minute, not at once. */
+  appendTraces(segments: readonly TraceSegment[]): Promise<void>;
+  /** Segments that overlap [from, to), oldest first. */
+  traces(chamber: string, from: number, to: number): Promise<readonly TraceSegment[]>;
+  forgetTraces(before: number): Promise<void>;
+}
+
+export interface AlertStore {
+  alerts(filter: { readonly state?: Alert['state']; readonly from?: number; readonly limit?: number }): Promise<readonly Alert[]>;
+  /** Fails `not-found` for an unknown id, `conflict` when somebody already acknowledged it. Writes the audit row in the same transaction. */
+  acknowledgeAlert(id: string, by: string, at: number): Promise<Alert>;
+  deliveries(filter: { readonly alerts?: readonly string[]; readonly dueBefore?: number }): Promise<readonly Delivery[]>;
+  saveDelivery(delivery: Delivery): Promise<void>;
+}
+
+export interface Store extends EventStore, TraceStore, AlertStore {
+  close(): Promise<void>;
+}

@@ -1,0 +1,146 @@
+/**
+ * The site file: what a plant tells Glowfleet about itself. Strict: an unknown key is a fault, and so is anything out of range.
+ * Read by gateway/config.ts, which adds line numbers; never seen by the dashboard.
+ */
+import * as z from 'zod';
+import { ALARM_PRIORITIES, PHASES } from './equipment.ts';
+import { SIGNAL_NAMES } from './signal.ts';
+
+const localTime = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as 06:00');
+const localDate = z.string().regex(/^\d{4}-\d{2}-\d{2}$/, 'a date such as 2026-12-24');
+const name = z.string().trim().min(1).max(80);
+
+export const WEEKDAYS = ['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'] as const;
+export const PRESSURE_UNITS = ['Pa', 'mbar', 'mTorr', 'Torr', 'kPa'] as const;
+export const FLOW_UNITS = ['sccm', 'slm', 'mol/s'] as const;
+/** Units a tag may carry; each is turned into the signal's SI unit. `percent-of-full-scale` needs a gas line with its full scale. */
+export const TAG_UNITS = [
+  ...PRESSURE_UNITS, ...FLOW_UNITS, 'percent-of-full-scale', 'W', 'kW', 'degC', 'K', 's', 'min', 'h', 'L/min', 'percent', '1',
+] as const;
+export type TagUnit = (typeof TAG_UNITS)[number];
+
+/** `nsu=<namespace uri>;s=<identifier>` (or i=, g=, b=): by namespace URI, because indexes shift when a server restarts. `{path}` is the chamber's path. */
+const node = z.string().regex(/^nsu=[^;]+;[sigb]=.+$/, 'a node as nsu=<namespace uri>;s=<identifier>');
+
+export const tagBinding = z.strictObject({
+  node,
+  unit: z.enum(TAG_UNITS).optional(),
+  /** SI = (raw × scale + offset) in `unit`. */
+  scale: z.number().optional(),
+  offset: z.number().optional(),
+  /** Turns a boolean around. */
+  inverted: z.boolean().optional(),
+  /** Raw value (as text) to our word, for modes. */
+  words: z.record(z.string(), z.string()).optional(),
+  /** Signals that matter at once are sampled fast. */
+  sampling: z.enum(['fast', 'normal', 'slow']).optional(),
+});
+export type TagBinding = z.infer<typeof tagBinding>;
+
+export const alarmBinding = z.strictObject({
+  text: name,
+  priority: z.enum(ALARM_PRIORITIES),
+  effect: z.enum(['none', 'stop', 'down']).default('none'),
+  notice: z.boolean().default(false),
+  /** How the machine exposes it: a boolean node, a bit of a word, or an OPC UA condition by its ConditionName. */
+  from: z.union([
+    z.strictObject({ node }),
+    z.strictObject({ node, bit: z.int().min(0).max(63) }),
+    z.strictObject({ condition: name }),
+  ]),
+});
+export type AlarmBinding = z.infer<typeof alarmBinding>;
+
+const tags = z.partialRecord(z.enum(SIGNAL_NAMES as [string, ...string[]]), tagBinding);
+
+export const gasLine = z.strictObject({
+  kind: name,
+  fullScaleSccm: z.number().positive(),
+  /** Reference temperature of the flow unit: a 20 °C sccm is 0.932 of a 0 °C sccm. */
+  referenceC: z.union([z.literal(0), z.literal(20)]).default(0),
+  /** From the instrument's label; never built in, because makers differ. 1 when the reading is already of this gas. */
+  correctionFactor: z.number().positive().default(1),
+  fluorinated: z.boolean().default(false),
+});
+
+export const template = z.strictObject({
+  rfMaxW: z.number().positive(),
+  basePressurePa: z.number().positive(),
+  gases: z.strictObject({ '1': gasLine.optional(), '2': gasLine.optional(), '3': gasLine.optional(), '4': gasLine.optional() }),
+  /** The controller's phase number to our phase; leave out when it has none. */
+  phases: z.record(z.string(), z.enum(PHASES)).optional(),
+  tags,
+  alarms: z.record(z.string().regex(/^[A-Z][A-Z0-9_]{1,39}$/, 'an alarm code such as RF_FAULT'), alarmBinding).default({}),
+  /** The node that emits this chamber's alarm conditions, where `from: condition` is used. */
+  conditions: z.strictObject({ notifier: node }).optional(),
+  shortestPurgeS: z.number().nonnegative().optional(),
+});
+
+export const chamber = z.strictObject({
+  id: z.string().regex(/^[A-Za-z0-9][A-Za-z0-9._-]{0,31}$/, 'letters, digits, dot, dash or underscore, at most 32'),
+  name: name.optional(),
+  bay: name,
+  floor: z.strictObject({ column: z.int().min(1).max(40), row: z.int().min(1).max(40) }),
+  server: name,
+  template: name,
+  /** Replaces {path} in the template's nodes. */
+  path: name,
+  /** Differences from the template; null takes a tag away. */
+  tags: z.partialRecord(z.enum(SIGNAL_NAMES as [string, ...string[]]), tagBinding.nullable()).optional(),
+});
+
+export const server = z.strictObject({
+  name,
+  endpoint: z.string().regex(/^opc\.tcp:\/\/[^\s]+$/, 'an address such as opc.tcp://10.0.0.5:4840'),
+  security: z.enum(['none', 'sign', 'sign-and-encrypt']).default('sign-and-encrypt'),
+  policy: z.enum(['Basic256Sha256', 'Aes128_Sha256_RsaOaep', 'Aes256_Sha256_RsaPss']).default('Basic256Sha256'),
+  /** Server clock further off than this is not believed for event times. */
+  skewToleranceS: z.number().positive().default(5),
+});
+
+export const shift = z.strictObject({ name, days: z.array(z.enum(WEEKDAYS)).min(1), from: localTime, to: localTime });
+
+export const route = z.discriminatedUnion('type', [
+  z.strictObject({ name, type: z.literal('webhook'), url: z.url() }),
+  z.strictObject({ name, type: z.literal('mail'), smtp: z.url({ protocol: /^smtps?$/ }), from: z.email(), to: z.array(z.email()).min(1) }),
+]);
+export type Route = z.infer<typeof route>;
+
+export const siteFile = z.strictObject({
+  site: z.strictObject({
+    name,
+    hall: name,
+    /** IANA zone: weeks, days and shifts are this zone's. */
+    zone: z.string().refine(isZone, 'an IANA time zone such as Europe/Berlin'),
+    units: z.strictObject({ pressure: z.enum(PRESSURE_UNITS), flow: z.enum(['sccm', 'slm']) }).default({ pressure: 'Pa', flow: 'sccm' }),
+  }),
+  calendar: z
+    .strictObject({
+      /** Time inside no shift is nonscheduled. No shifts at all: everything is scheduled. */
+      shifts: z.array(shift).default([]),
+      holidays: z.array(z.strictObject({ date: localDate, name })).default([]),
+    })
+    .default({ shifts: [], holidays: [] }),
+  servers: z.array(server).min(1),
+  templates: z.record(z.string(), template),
+  chambers: z.array(chamber).min(1).max(5000),
+  engineeringRecipes: z.array(z.string().min(1)).default(['CND-*', 'TRL-*', 'LKT-*']),
+  alerts: z
+    .strictObject({
+      falseNoticesPerChamberMonth: z.number().positive().max(10).default(0.1),
+      /** The chambers one person watches: the flood rule is per position. None: one position watches all. */
+      positions: z.array(z.strictObject({ name, chambers: z.array(z.string()).min(1) })).default([]),
+      routes: z.array(route).default([]),
+    })
+    .default({ falseNoticesPerChamberMonth: 0.1, positions: [], routes: [] }),
+});
+export type SiteFile = z.infer<typeof siteFile>;
+
+function isZone(zone: string): boolean {
+  try {
+    new Intl.DateTimeFormat('en', { timeZone: zone });
+    return true;
+  } catch {
+    return false;
+  }
+}

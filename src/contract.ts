@@ -1,0 +1,223 @@
+/**
+ * The wire between gateway and screens: what the socket carries and what the pages ask for. Facts are in event.ts, numbers in numbers.ts.
+ * Protocol: the page says hello with the revision it last saw (or none) and gets `fleet` whole or `changes` since; afterwards `changes`
+ * as they happen and at least every 2 s (empty is the heartbeat). A page that hears nothing for 5 s greys itself.
+ */
+import * as z from 'zod/mini';
+import { ALARM_PRIORITIES, BOUNDARY_SOURCES, EQUIPMENT_STATES, PHASES, RUN_OUTCOMES } from './equipment.ts';
+import { alarmEvent, phaseSpan } from './event.ts';
+import { share } from './numbers.ts';
+
+const at = z.int();
+
+export const standingAlarm = z.object({
+  code: z.string(),
+  text: z.string(),
+  priority: z.enum(ALARM_PRIORITIES),
+  notice: z.boolean(),
+  since: at,
+});
+export type StandingAlarm = z.infer<typeof standingAlarm>;
+
+/** One stretch of the running or last run: done, running, or expected (from the recipe and this chamber's own history). */
+export const runStretch = z.object({ phase: z.enum(PHASES), step: z.nullable(z.int()), from: at, to: at, expected: z.boolean() });
+export type RunStretch = z.infer<typeof runStretch>;
+
+export const runningRun = z.object({
+  run: z.string(),
+  startedAt: at,
+  recipe: z.nullable(z.string()),
+  load: z.nullable(z.string()),
+  /** When the chamber will be back at atmosphere; null while nothing is known to judge by. `basis` says what it rests on. */
+  finish: z.nullable(z.object({ early: at, likely: at, late: at, basis: z.string() })),
+  stretches: z.array(runStretch),
+});
+
+/** What a person must do here, most urgent first. */
+export const NEEDS = ['call-maintenance', 'attend', 'unload', 'load'] as const;
+
+/** Everything a wall tile shows of one chamber. */
+export const chamberTile = z.object({
+  chamber: z.string(),
+  name: z.string(),
+  bay: z.string(),
+  floor: z.object({ column: z.int(), row: z.int() }),
+  state: z.enum(EQUIPMENT_STATES),
+  reason: z.string(),
+  stateSince: at,
+  phase: z.enum(PHASES),
+  phaseSince: at,
+  step: z.nullable(z.int()),
+  stepCount: z.nullable(z.int()),
+  recipe: z.nullable(z.string()),
+  need: z.nullable(z.enum(NEEDS)),
+  /** Set while vented and not opened. */
+  waitingSince: z.nullable(at),
+  run: z.nullable(runningRun),
+  alarms: z.object({ standing: z.int(), worst: z.nullable(standingAlarm) }),
+  /** Plant time of the last word heard from the chamber; null before the first. */
+  heardAt: z.nullable(at),
+  link: z.enum(['live', 'silent', 'never']),
+  /** Device clock minus gateway clock. Null when not measured. */
+  skewMs: z.nullable(z.number()),
+});
+export type ChamberTile = z.infer<typeof chamberTile>;
+
+export const fleetStrip = z.object({
+  counts: z.object({ running: z.int(), waiting: z.int(), idle: z.int(), down: z.int(), unobserved: z.int(), nonscheduled: z.int(), engineering: z.int() }),
+  nextToFinish: z.array(z.object({ chamber: z.string(), at })),
+  shift: z.nullable(
+    z.object({
+      name: z.string(),
+      from: at,
+      to: at,
+      loads: z.int(),
+      utilization: share,
+      /** The same elapsed part of up to 10 earlier shifts of that name: medians and how many there were. */
+      usual: z.nullable(z.object({ shifts: z.int(), loads: z.number(), utilization: z.nullable(z.number()) })),
+    }),
+  ),
+  alarms: z.object({ last10Min: z.int(), lastHour: z.int(), flooded: z.boolean() }),
+  openAlerts: z.int(),
+});
+export type FleetStrip = z.infer<typeof fleetStrip>;
+
+export const fleet = z.object({
+  /** Changes when the gateway restarts: revisions of another boot mean nothing. */
+  boot: z.string(),
+  rev: z.int(),
+  /** Sequence of the last committed event in it. */
+  seq: z.int(),
+  /** Plant time now and how fast it runs (1 except in an accelerated demo). */
+  now: at,
+  speed: z.number(),
+  site: z.object({ name: z.string(), hall: z.string(), zone: z.string() }),
+  chambers: z.array(chamberTile),
+  strip: fleetStrip,
+});
+export type Fleet = z.infer<typeof fleet>;
+
+export const changes = z.object({
+  boot: z.string(),
+  rev: z.int(),
+  seq: z.int(),
+  now: at,
+  chambers: z.array(chamberTile),
+  strip: z.nullable(fleetStrip),
+});
+export type Changes = z.infer<typeof changes>;
+
+/** Live values of the one chamber a page watches, at most 4 a second. SI; null where the value is bad. */
+export const liveValues = z.object({
+  chamber: z.string(),
+  now: at,
+  values: z.array(z.object({ signal: z.string(), at, value: z.nullable(z.union([z.number(), z.boolean(), z.string()])) })),
+});
+export type LiveValues = z.infer<typeof liveValues>;
+
+export const hello = z.object({ boot: z.nullable(z.string()), rev: z.nullable(z.int()) });
+export const watch = z.object({ chamber: z.nullable(z.string().check(z.maxLength(64))) });
+
+/** Socket events by direction. */
+export type ToPage = { fleet: (m: Fleet) => void; changes: (m: Changes) => void; values: (m: LiveValues) => void; alerts: (m: { open: number }) => void };
+export type ToGateway = { hello: (m: z.infer<typeof hello>) => void; watch: (m: z.infer<typeof watch>) => void };
+
+export const interval = z.object({
+  chamber: z.string(),
+  from: at,
+  to: at,
+  state: z.enum(EQUIPMENT_STATES),
+  reason: z.string(),
+  source: z.enum(BOUNDARY_SOURCES),
+  run: z.nullable(z.string()),
+});
+export type StateInterval = z.infer<typeof interval>;
+
+export const runRow = z.object({
+  run: z.string(),
+  chamber: z.string(),
+  startedAt: at,
+  endedAt: at,
+  outcome: z.enum(RUN_OUTCOMES),
+  recipe: z.nullable(z.string()),
+  load: z.nullable(z.string()),
+  engineering: z.boolean(),
+  doorClosedAt: z.nullable(at),
+  phases: z.array(phaseSpan),
+  observedMs: z.int(),
+});
+export type RunRow = z.infer<typeof runRow>;
+
+/** What the chamber page needs besides its tile and live values. */
+export const chamberDetail = z.object({
+  tile: chamberTile,
+  standing: z.array(standingAlarm),
+  /** Local midnight to now. */
+  today: z.array(interval),
+  runs: z.array(runRow),
+  gases: z.array(z.object({ line: z.int(), kind: z.string(), fullScaleMolPerS: z.number() })),
+  rfMaxW: z.number(),
+  signals: z.array(z.string()),
+  units: z.object({ pressure: z.string(), flow: z.string() }),
+});
+export type ChamberDetail = z.infer<typeof chamberDetail>;
+
+/** Samples per signal as parallel arrays; a null value is a gap and is drawn as one. */
+export const trace = z.object({
+  chamber: z.string(),
+  from: at,
+  to: at,
+  signals: z.array(z.object({ signal: z.string(), at: z.array(at), value: z.array(z.nullable(z.number())) })),
+});
+export type Trace = z.infer<typeof trace>;
+
+export const alarmRow = z.extend(z.omit(alarmEvent, { kind: true, change: true }), {
+  clearedAt: z.nullable(at),
+});
+export type AlarmRow = z.infer<typeof alarmRow>;
+
+export const alert = z.object({
+  id: z.string(),
+  kind: z.enum(['burst', 'flood']),
+  /** Null for an operator position's flood. */
+  chamber: z.nullable(z.string()),
+  /** Where the flood rule is applied per operator position. */
+  position: z.nullable(z.string()),
+  state: z.enum(['open', 'closed']),
+  startedAt: at,
+  updatedAt: at,
+  closedAt: z.nullable(at),
+  acknowledgedAt: z.nullable(at),
+  acknowledgedBy: z.nullable(z.string()),
+  /** Activations so far in the episode (chatter collapsed) and the most within 10 minutes. */
+  count: z.int(),
+  rawCount: z.int(),
+  peak10Min: z.int(),
+  /** What is usual here: mean per 10 minutes in this kind of state, the threshold, and the observed hours behind it; null = not enough history. */
+  usual: z.nullable(z.object({ per10Min: z.number(), threshold: z.int(), observedHours: z.number(), expectedFalsePerMonth: z.number() })),
+  rule: z.string(),
+  firstOut: z.nullable(z.object({ chamber: z.string(), code: z.string(), text: z.string(), at })),
+  top: z.array(z.object({ chamber: z.string(), code: z.string(), text: z.string(), count: z.int() })),
+  /** Other chambers that burst within the same minutes. */
+  together: z.array(z.string()),
+  headline: z.string(),
+});
+export type Alert = z.infer<typeof alert>;
+
+export const delivery = z.object({
+  id: z.string(),
+  alert: z.string(),
+  route: z.string(),
+  stage: z.enum(['opened', 'closed']),
+  state: z.enum(['waiting', 'delivered', 'dead']),
+  attempts: z.int(),
+  nextAt: z.nullable(at),
+  deliveredAt: z.nullable(at),
+  lastError: z.nullable(z.string()),
+});
+export type Delivery = z.infer<typeof delivery>;
+
+export const alertWithDeliveries = z.extend(alert, { deliveries: z.array(delivery) });
+export const acknowledge = z.object({ by: z.string().check(z.trim(), z.minLength(1), z.maxLength(80)) });
+
+export const problem = z.object({ code: z.string(), message: z.string() });

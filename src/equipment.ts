@@ -1,0 +1,48 @@
+/**
+ * The words for a chamber's time and activity. Equipment states in the manner of SEMI E10 (six states, from memory; hierarchy in
+ * OPC UA Machine Vision 11.6.1, table 137), plus our own seventh, unobserved.
+ */
+export const EQUIPMENT_STATES = [
+  'productive',
+  'standby',
+  'engineering',
+  'scheduled-downtime',
+  'unscheduled-downtime',
+  'nonscheduled',
+  'unobserved',
+] as const;
+export type EquipmentState = (typeof EQUIPMENT_STATES)[number];
+
+/**
+ * What the chamber is doing. `load` and `unload`: door open with nothing wrong, before and after a run.
+ * `wait-unload`: vented, door not opened yet. `parked`: under vacuum with nothing to do. `hold`: sequence stopped inside a run.
+ */
+export const PHASES = [
+  'idle',
+  'load',
+  'pump-down',
+  'gas-stabilisation',
+  'plasma',
+  'purge',
+  'vent-delay',
+  'vent',
+  'wait-unload',
+  'unload',
+  'hold',
+  'leak-test',
+  'parked',
+] as const;
+export type Phase = (typeof PHASES)[number];
+
+/** The phases between pump-down start and chamber back at atmosphere, in their usual order: process time is their sum. */
+export const RUN_PHASES = ['pump-down', 'gas-stabilisation', 'plasma', 'purge', 'vent-delay', 'vent'] as const satisfies readonly Phase[];
+
+/** Who or what fixed a boundary in time. `gap`: it fell inside time nobody observed. */
+export const BOUNDARY_SOURCES = ['tag', 'signal', 'inferred', 'gap'] as const;
+export type BoundarySource = (typeof BOUNDARY_SOURCES)[number];
+
+export const RUN_OUTCOMES = ['completed', 'aborted', 'interrupted', 'not-fully-observed'] as const;
+export type RunOutcome = (typeof RUN_OUTCOMES)[number];
+
+export const ALARM_PRIORITIES = ['high', 'medium', 'low'] as const;
+export type AlarmPriority = (typeof ALARM_PRIORITIES)[number];

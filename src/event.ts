@@ -1,0 +1,125 @@
+/**
+ * The facts the books are made of. One reducer emits them, the store keeps them for ever, every page and number derives from them.
+ * [EV1] Identity is (chamber, kind, at, key): the same fact seen twice has the same id, so a replay inserts nothing new.
+ */
+import * as z from 'zod/mini';
+import { ALARM_PRIORITIES, BOUNDARY_SOURCES, EQUIPMENT_STATES, PHASES, RUN_OUTCOMES } from './equipment.ts';
+
+const at = z.int();
+const base = { chamber: z.string(), at };
+
+export const phaseSpan = z.object({
+  phase: z.enum(PHASES),
+  /** 1-based plasma step, null outside plasma. */
+  step: z.nullable(z.int()),
+  from: at,
+  to: at,
+  source: z.enum(BOUNDARY_SOURCES),
+});
+export type PhaseSpan = z.infer<typeof phaseSpan>;
+
+/** A phase (or a plasma step) began. */
+export const phaseEvent = z.object({
+  ...base,
+  kind: z.literal('phase'),
+  phase: z.enum(PHASES),
+  step: z.nullable(z.int()),
+  stepCount: z.nullable(z.int()),
+  source: z.enum(BOUNDARY_SOURCES),
+  run: z.nullable(z.string()),
+});
+
+/** A run began: pump-down onset. `run` is `<chamber>/<start as ISO 8601 UTC>`. */
+export const runStartedEvent = z.object({
+  ...base,
+  kind: z.literal('run-started'),
+  run: z.string(),
+  recipe: z.nullable(z.string()),
+  load: z.nullable(z.string()),
+  source: z.enum(BOUNDARY_SOURCES),
+});
+
+/** A run ended. `at` is its end (chamber back at atmosphere, or the moment it was given up). Holds the whole run in one fact. */
+export const runEndedEvent = z.object({
+  ...base,
+  kind: z.literal('run-ended'),
+  run: z.string(),
+  startedAt: at,
+  outcome: z.enum(RUN_OUTCOMES),
+  recipe: z.nullable(z.string()),
+  load: z.nullable(z.string()),
+  /** True for conditioning, trials and leak tests: no product load. */
+  engineering: z.boolean(),
+  /** Door closed before this run, when seen: cycle time runs from here to the next run's. */
+  doorClosedAt: z.nullable(at),
+  phases: z.array(phaseSpan),
+  /** Milliseconds of the run during which the chamber was observed. */
+  observedMs: z.int(),
+});
+export type RunEnded = z.infer<typeof runEndedEvent>;
+
+/** An equipment state began and holds until the chamber's next such event. `nonscheduled` comes from the calendar, not from here. */
+export const equipmentStateEvent = z.object({
+  ...base,
+  kind: z.literal('equipment-state'),
+  state: z.enum(EQUIPMENT_STATES),
+  /** Sub-reason in plain trade words: 'run', 'load or unload', 'waiting for unload', 'idle', 'repair', 'tripped: RF_FAULT', 'no data' ... */
+  reason: z.string(),
+  source: z.enum(BOUNDARY_SOURCES),
+  run: z.nullable(z.string()),
+});
+
+/** An alarm (or a notice) became active, returned to normal, or was seen acknowledged at the machine. Reconnect replays are not activations. */
+export const alarmEvent = z.object({
+  ...base,
+  kind: z.literal('alarm'),
+  code: z.string(),
+  text: z.string(),
+  priority: z.enum(ALARM_PRIORITIES),
+  /** Notices (finished, maintenance due) need no quick action and stay out of alarm rates. */
+  notice: z.boolean(),
+  change: z.enum(['activated', 'cleared', 'acknowledged']),
+  /** False when it was found standing at first sight: it stands, but nobody saw it begin, so it counts in no rate. */
+  counted: z.boolean(),
+  /** Shelved, suppressed or out of service at the time: journalled, not counted. */
+  suppressed: z.boolean(),
+});
+export type AlarmEvent = z.infer<typeof alarmEvent>;
+
+/** A process check worth a person's eye: a purge too short after fluorinated gas, a vent with the pump valve open. */
+export const findingEvent = z.object({
+  ...base,
+  kind: z.literal('finding'),
+  code: z.enum(['purge-short', 'vent-with-pump-valve-open', 'gas-with-door-open', 'phase-tag-mismatch']),
+  text: z.string(),
+  run: z.nullable(z.string()),
+});
+
+export const chamberEvent = z.discriminatedUnion('kind', [phaseEvent, runStartedEvent, runEndedEvent, equipmentStateEvent, alarmEvent, findingEvent]);
+export type ChamberEvent = z.infer<typeof chamberEvent>;
+export type EventKind = ChamberEvent['kind'];
+export type EventOf<K extends EventKind> = Extract<ChamberEvent, { kind: K }>;
+
+/** An event with its place in the store's order. */
+export type StoredEvent = ChamberEvent & { readonly seq: number };
+
+/** [EV1] The identity of an event. */
+export function eventId(event: ChamberEvent): string {
+  return `${event.chamber}|${event.kind}|${event.at}|${eventKey(event)}`;
+}
+
+function eventKey(event: ChamberEvent): string {
+  switch (event.kind) {
+    case 'phase':
+      return `${event.phase}/${event.step ?? ''}`;
+    case 'run-started':
+    case 'run-ended':
+      return event.run;
+    case 'equipment-state':
+      return `${event.state}/${event.reason}`;
+    case 'alarm':
+      return `${event.code}/${event.change}`;
+    case 'finding':
+      return event.code;
+  }
+}

@@ -1,0 +1,76 @@
+/**
+ * The quantities Glowfleet understands: one name, one SI unit, one kind. A tag map binds a site's node to one of these.
+ * Everything else about a chamber (alarms) is addressed as `alarm.<CODE>`.
+ */
+
+export type SignalKind = 'analog' | 'boolean' | 'text' | 'count';
+export type SiUnit = 'Pa' | 'mol/s' | 'W' | 'K' | 's' | 'm3/s' | '1' | '';
+
+type Definition = { readonly kind: SignalKind; readonly unit: SiUnit };
+const analog = (unit: SiUnit): Definition => ({ kind: 'analog', unit });
+const boolean: Definition = { kind: 'boolean', unit: '' };
+const text: Definition = { kind: 'text', unit: '' };
+const count: Definition = { kind: 'count', unit: '1' };
+
+export const SIGNALS = {
+  /** True while the server's word about this chamber is current; false says nothing was heard since the reading's time. */
+  'link.alive': boolean,
+  /** A counter the controller steps about once a second: frozen means stale data behind a healthy session. */
+  'controller.heartbeat': count,
+  'chamber.pressure': analog('Pa'),
+  'chamber.atmosphereSwitch': boolean,
+  'chamber.vacuumSwitch': boolean,
+  'chamber.doorClosed': boolean,
+  'chamber.temperature': analog('K'),
+  'pump.running': boolean,
+  'pump.roots.running': boolean,
+  'pump.chamberValveOpen': boolean,
+  'pump.bodyTemperature': analog('K'),
+  'gas.1.flow': analog('mol/s'),
+  'gas.1.flowSetPoint': analog('mol/s'),
+  'gas.1.valveOpen': boolean,
+  'gas.2.flow': analog('mol/s'),
+  'gas.2.flowSetPoint': analog('mol/s'),
+  'gas.2.valveOpen': boolean,
+  'gas.3.flow': analog('mol/s'),
+  'gas.3.flowSetPoint': analog('mol/s'),
+  'gas.3.valveOpen': boolean,
+  'gas.4.flow': analog('mol/s'),
+  'gas.4.flowSetPoint': analog('mol/s'),
+  'gas.4.valveOpen': boolean,
+  'rf.enabled': boolean,
+  'rf.forward': analog('W'),
+  'rf.reflected': analog('W'),
+  'rf.forwardSetPoint': analog('W'),
+  'rf.matchC1': analog('1'),
+  'rf.matchC2': analog('1'),
+  'vent.valveOpen': boolean,
+  'recipe.name': text,
+  'recipe.step': count,
+  'recipe.stepCount': count,
+  'recipe.stepDuration': analog('s'),
+  'recipe.stepElapsed': analog('s'),
+  'sequence.phaseCode': count,
+  /** 'auto' | 'manual' | 'maintenance' | 'service' after the tag map's translation. */
+  'sequence.mode': text,
+  'load.id': text,
+  'utility.waterFlow': analog('m3/s'),
+  'utility.compressedAirPressure': analog('Pa'),
+  'utility.nitrogenPressure': analog('Pa'),
+  'meter.pumpHours': analog('s'),
+  'meter.rfHours': analog('s'),
+  'meter.cycles': count,
+} as const satisfies Record<string, Definition>;
+
+export type SignalName = keyof typeof SIGNALS;
+export type AlarmSignal = `alarm.${string}`;
+export type Signal = SignalName | AlarmSignal;
+
+export const SIGNAL_NAMES = Object.keys(SIGNALS) as readonly SignalName[];
+export const GAS_LINES = [1, 2, 3, 4] as const;
+export type GasLine = (typeof GAS_LINES)[number];
+
+export const isSignalName = (name: string): name is SignalName => Object.hasOwn(SIGNALS, name);
+
+/** The alarm code of an alarm signal, or null for a quantity. */
+export const alarmCode = (signal: Signal): string | null => (signal.startsWith('alarm.') ? signal.slice('alarm.'.length) : null);
