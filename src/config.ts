@@ -15,7 +15,19 @@ export const PRESSURE_UNITS = ['Pa', 'mbar', 'mTorr', 'Torr', 'kPa'] as const;
 export const FLOW_UNITS = ['sccm', 'slm', 'mol/s'] as const;
 /** Units a tag may carry; each is turned into the signal's SI unit. `percent-of-full-scale` needs a gas line with its full scale. */
 export const TAG_UNITS = [
-  ...PRESSURE_UNITS, ...FLOW_UNITS, 'percent-of-full-scale', 'W', 'kW', 'degC', 'K', 's', 'min', 'h', 'L/min', 'percent', '1',
+  ...PRESSURE_UNITS,
+  ...FLOW_UNITS,
+  'percent-of-full-scale',
+  'W',
+  'kW',
+  'degC',
+  'K',
+  's',
+  'min',
+  'h',
+  'L/min',
+  'percent',
+  '1',
 ] as const;
 export type TagUnit = (typeof TAG_UNITS)[number];
 
@@ -43,11 +55,7 @@ export const alarmBinding = z.strictObject({
   effect: z.enum(['none', 'stop', 'down']).default('none'),
   notice: z.boolean().default(false),
   /** How the machine exposes it: a boolean node, a bit of a word, or an OPC UA condition by its ConditionName. */
-  from: z.union([
-    z.strictObject({ node }),
-    z.strictObject({ node, bit: z.int().min(0).max(63) }),
-    z.strictObject({ condition: name }),
-  ]),
+  from: z.union([z.strictObject({ node }), z.strictObject({ node, bit: z.int().min(0).max(63) }), z.strictObject({ condition: name })]),
 });
 export type AlarmBinding = z.infer<typeof alarmBinding>;
 

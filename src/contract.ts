@@ -64,7 +64,15 @@ export const chamberTile = z.object({
 export type ChamberTile = z.infer<typeof chamberTile>;
 
 export const fleetStrip = z.object({
-  counts: z.object({ running: z.int(), waiting: z.int(), idle: z.int(), down: z.int(), unobserved: z.int(), nonscheduled: z.int(), engineering: z.int() }),
+  counts: z.object({
+    running: z.int(),
+    waiting: z.int(),
+    idle: z.int(),
+    down: z.int(),
+    unobserved: z.int(),
+    nonscheduled: z.int(),
+    engineering: z.int(),
+  }),
   nextToFinish: z.array(z.object({ chamber: z.string(), at })),
   shift: z.nullable(
     z.object({
@@ -119,7 +127,12 @@ export const hello = z.object({ boot: z.nullable(z.string()), rev: z.nullable(z.
 export const watch = z.object({ chamber: z.nullable(z.string().check(z.maxLength(64))) });
 
 /** Socket events by direction. */
-export type ToPage = { fleet: (m: Fleet) => void; changes: (m: Changes) => void; values: (m: LiveValues) => void; alerts: (m: { open: number }) => void };
+export type ToPage = {
+  fleet: (m: Fleet) => void;
+  changes: (m: Changes) => void;
+  values: (m: LiveValues) => void;
+  alerts: (m: { open: number }) => void;
+};
 export type ToGateway = { hello: (m: z.infer<typeof hello>) => void; watch: (m: z.infer<typeof watch>) => void };
 
 export const interval = z.object({

@@ -95,7 +95,14 @@ export const findingEvent = z.object({
   run: z.nullable(z.string()),
 });
 
-export const chamberEvent = z.discriminatedUnion('kind', [phaseEvent, runStartedEvent, runEndedEvent, equipmentStateEvent, alarmEvent, findingEvent]);
+export const chamberEvent = z.discriminatedUnion('kind', [
+  phaseEvent,
+  runStartedEvent,
+  runEndedEvent,
+  equipmentStateEvent,
+  alarmEvent,
+  findingEvent,
+]);
 export type ChamberEvent = z.infer<typeof chamberEvent>;
 export type EventKind = ChamberEvent['kind'];
 export type EventOf<K extends EventKind> = Extract<ChamberEvent, { kind: K }>;

@@ -1,7 +1,16 @@
 /**
  * Errors with a code. The message is for people and says the cure; whatever has no code is `internal`, and its text stays in the log.
  */
-export const FAULT_CODES = ['invalid', 'not-found', 'conflict', 'unauthorized', 'forbidden', 'unavailable', 'unreadable', 'internal'] as const;
+export const FAULT_CODES = [
+  'invalid',
+  'not-found',
+  'conflict',
+  'unauthorized',
+  'forbidden',
+  'unavailable',
+  'unreadable',
+  'internal',
+] as const;
 export type FaultCode = (typeof FAULT_CODES)[number];
 
 export class Fault extends Error {

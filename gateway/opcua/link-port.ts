@@ -13,7 +13,13 @@ export type ServerStatus = {
   readonly lastHeardAt: number | null;
   /** Tags that could not be read, with the reason. */
   readonly badTags: readonly { readonly chamber: string; readonly signal: string; readonly reason: string }[];
-  readonly counters: { readonly values: number; readonly sequenceGaps: number; readonly overflows: number; readonly rebuilds: number; readonly handlerErrors: number };
+  readonly counters: {
+    readonly values: number;
+    readonly sequenceGaps: number;
+    readonly overflows: number;
+    readonly rebuilds: number;
+    readonly handlerErrors: number;
+  };
 };
 
 export type LinkEvents = {

@@ -37,7 +37,14 @@ export type PlantSink = {
 
 /** What really happened, for the judge: one JSON line each. Written by the plant itself, never derived from its tags. */
 export type TruthLine =
-  | { readonly kind: 'phase'; readonly chamber: string; readonly phase: string; readonly step: number | null; readonly from: number; readonly to: number }
+  | {
+      readonly kind: 'phase';
+      readonly chamber: string;
+      readonly phase: string;
+      readonly step: number | null;
+      readonly from: number;
+      readonly to: number;
+    }
   | {
       readonly kind: 'run';
       readonly chamber: string;
@@ -48,19 +55,44 @@ export type TruthLine =
       readonly outcome: 'completed' | 'aborted' | 'interrupted';
       readonly engineering: boolean;
     }
-  | { readonly kind: 'state'; readonly chamber: string; readonly state: string; readonly reason: string; readonly from: number; readonly to: number }
+  | {
+      readonly kind: 'state';
+      readonly chamber: string;
+      readonly state: string;
+      readonly reason: string;
+      readonly from: number;
+      readonly to: number;
+    }
   | { readonly kind: 'alarm'; readonly chamber: string; readonly code: string; readonly from: number; readonly to: number | null }
   | { readonly kind: 'fault'; readonly chamber: string | null; readonly fault: string; readonly from: number; readonly to: number | null }
   | { readonly kind: 'link'; readonly server: string; readonly state: string; readonly from: number; readonly to: number | null };
 
 export const FAULT_NAMES = [
-  'leak', 'mfc-drift', 'match-hunting', 'pump-wear', 'rf-trip', 'chattering-switch', 'house-gas', 'cooling-water', 'power-dip',
-  'controller-restart', 'link-drop', 'half-open-link', 'skip-purge', 'operator-abort', 'alarm-burst',
+  'leak',
+  'mfc-drift',
+  'match-hunting',
+  'pump-wear',
+  'rf-trip',
+  'chattering-switch',
+  'house-gas',
+  'cooling-water',
+  'power-dip',
+  'controller-restart',
+  'link-drop',
+  'half-open-link',
+  'skip-purge',
+  'operator-abort',
+  'alarm-burst',
 ] as const;
 export type FaultName = (typeof FAULT_NAMES)[number];
 
 /** `chamber` null for facility events; `size` in the fault's own trade unit (mTorr/min, % per day ...); duration null until repaired. */
-export type FaultOrder = { readonly fault: FaultName; readonly chamber: string | null; readonly size: number | null; readonly durationMs: number | null };
+export type FaultOrder = {
+  readonly fault: FaultName;
+  readonly chamber: string | null;
+  readonly size: number | null;
+  readonly durationMs: number | null;
+};
 
 export interface Plant {
   readonly now: number;
