@@ -2,10 +2,12 @@
  * The wire between gateway and screens: what the socket carries and what the pages ask for. Facts are in event.ts, numbers in numbers.ts.
  * Protocol: the page says hello with the revision it last saw (or none) and gets `fleet` whole or `changes` since; afterwards `changes`
  * as they happen and at least every 2 s (empty is the heartbeat). A page that hears nothing for 5 s greys itself.
+ * The socket is a websocket only (`transports: ['websocket']`): long polling sends no Origin and is refused. A message that is not in
+ * `ToGateway`, or not of its shape, closes the socket. Acting requests of the HTTP API carry the header `x-glowfleet: 1`.
  */
 import * as z from 'zod/mini';
 import { ALARM_PRIORITIES, BOUNDARY_SOURCES, EQUIPMENT_STATES, PHASES, RUN_OUTCOMES } from './equipment.ts';
-import { alarmEvent, phaseSpan } from './event.ts';
+import { alarmEvent, chamberEvent, phaseSpan } from './event.ts';
 import { share } from './numbers.ts';
 
 const at = z.int();
@@ -234,3 +236,27 @@ export const alertWithDeliveries = z.extend(alert, { deliveries: z.array(deliver
 export const acknowledge = z.object({ by: z.string().check(z.trim(), z.minLength(1), z.maxLength(80)) });
 
 export const problem = z.object({ code: z.string(), message: z.string() });
+
+/** One line per ISO week that has facts, newest first. `hours` is 167, 168 or 169 in most zones. */
+export const weekLine = z.object({ week: z.string(), from: at, to: at, hours: z.number(), complete: z.boolean() });
+export type WeekLine = z.infer<typeof weekLine>;
+
+/** How the link to one OPC UA server is doing. */
+export const serverLine = z.object({
+  server: z.string(),
+  state: z.enum(['connecting', 'live', 'silent', 'refused']),
+  /** One sentence with the cure; '' when live. */
+  message: z.string(),
+  skewMs: z.nullable(z.number()),
+  lastHeardAt: z.nullable(at),
+  badTags: z.array(z.object({ chamber: z.string(), signal: z.string(), reason: z.string() })),
+  counters: z.object({ values: z.int(), sequenceGaps: z.int(), overflows: z.int(), rebuilds: z.int(), handlerErrors: z.int() }),
+});
+export type ServerLine = z.infer<typeof serverLine>;
+
+/** A committed fact with its place in the store's order. */
+export const storedEvent = z.intersection(chamberEvent, z.object({ seq: z.int() }));
+
+/** `problems` are sentences for people; empty when ready. */
+export const health = z.object({ ready: z.boolean(), problems: z.array(z.string()) });
+export type Health = z.infer<typeof health>;
