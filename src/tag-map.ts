@@ -1,0 +1,237 @@
+/**
+ * The site file's bindings as one flat table: what a server says about a node, and which signals of which chambers that means.
+ * The live link and a simulated history read the same table. Node texts have the chamber's path filled in; a condition is
+ * `<notifier>#<ConditionName>`; `link:<server>` is the presence of a server.
+ * [TM1] `{path}` in a node is the chamber's path; a chamber may replace or, with null, take away a tag of its template.
+ * [TM2] A value is scaled and offset in its own unit, then turned into SI with the gas line's reference condition and correction factor.
+ * [TM3] NaN, infinity, a wrong type, a text over 200 characters, a count beyond 2^53 and bad status are null with quality bad.
+ * [TM4] One word may carry many alarms by bit; only changed bits are told, all of them at first sight and after the word was bad.
+ * [TM5] A mode's raw value is put into our words; a value without a word is bad.
+ * [TM6] `inverted` turns a boolean around; 0 and 1 are booleans, other numbers are not.
+ * [TM7] `link:<server>` tells the presence of every chamber behind that server.
+ * [TM8] Quality is the severity of the OPC UA status code: its two top bits (OPC 10000-4, 7.39).
+ * [TM9] Alarms, booleans, modes and steps are sampled fast, utilities and hour meters slowly, unless the binding says otherwise.
+ */
+import type { SiteFile, AlarmBinding, TagBinding } from './config.ts';
+import { Fault } from './fault.ts';
+import type { Quality, SignalValue } from './reading.ts';
+import { SIGNALS } from './signal.ts';
+import type { Signal, SignalKind, SignalName } from './signal.ts';
+import { linearFor } from './units.ts';
+import type { Unit, UnitContext } from './units.ts';
+
+export const LONGEST_TEXT = 200;
+
+/** A value as it left the server. 64-bit integers beyond 2^53 come as bigint. */
+export type RawTagValue = number | boolean | string | bigint | null;
+export type Sampling = 'fast' | 'normal' | 'slow';
+
+export type TagTarget = {
+  readonly chamber: string;
+  readonly signal: Signal;
+  /** `<chamber>\t<signal>`, made once. */
+  readonly name: string;
+  /** The bit of the word that carries this alarm, or null. */
+  readonly bit: number | null;
+  /** SI value, or undefined when the raw value cannot be this signal's. */
+  readonly convert: (raw: RawTagValue) => SignalValue | undefined;
+};
+
+export type TagNode = {
+  readonly server: string;
+  readonly node: string;
+  readonly kind: 'value' | 'condition' | 'presence';
+  readonly sampling: Sampling;
+  /** True when some targets are bits of this node's word. */
+  readonly word: boolean;
+  readonly targets: readonly TagTarget[];
+};
+
+export type TagTable = ReadonlyMap<string, TagNode>;
+
+/** The last good word of each node that carries alarms by bit; owned by whoever reads a table. */
+export type WordMemory = Map<TagNode, bigint>;
+
+export type EachValue = (target: TagTarget, value: SignalValue, quality: Quality) => void;
+
+/** All nodes of one server, or of the whole site when no server is named (node texts must then differ between servers). */
+export function tagTable(site: SiteFile, server?: string): TagTable {
+  const table = new Map<string, { node: TagNode; targets: TagTarget[] }>();
+  const bind = (found: Found, target: TagTarget): void => {
+    const known = table.get(found.node);
+    if (known) {
+      known.targets.push(target);
+      const sampling = faster(found.sampling, known.node.sampling) ? found.sampling : known.node.sampling;
+      known.node = { ...known.node, sampling, word: known.node.word || target.bit !== null };
+      return;
+    }
+    const targets = [target];
+    table.set(found.node, { node: { ...found, word: target.bit !== null, targets }, targets });
+  };
+  for (const chamber of site.chambers) {
+    if (server === undefined || chamber.server === server) bindChamber(site, chamber, bind);
+  }
+  return new Map([...table].map(([text, { node }]) => [text, node]));
+}
+
+type Bind = (found: Found, target: TagTarget) => void;
+type Found = Omit<TagNode, 'targets' | 'word'>;
+type Chamber = SiteFile['chambers'][number];
+type Template = SiteFile['templates'][string];
+
+export function templateOf(site: SiteFile, chamber: Chamber): Template {
+  const template = site.templates[chamber.template];
+  if (!template) throw new Fault('invalid', `Chamber ${chamber.id} names the template ${chamber.template}, which the site file does not have.`);
+  return template;
+}
+
+function bindChamber(site: SiteFile, chamber: Chamber, bind: Bind): void {
+  const template = templateOf(site, chamber);
+  const base = { server: chamber.server };
+  const tags = { ...template.tags, ...chamber.tags };
+  for (const [signal, binding] of Object.entries(tags)) {
+    if (!binding) continue;
+    const name = signal as SignalName;
+    const found = { ...base, node: withPath(binding.node, chamber), kind: 'value', sampling: binding.sampling ?? usualSampling(name) } as const;
+    bind(found, target(chamber.id, name, null, signalConversion(name, binding, template)));
+  }
+  for (const [code, alarm] of Object.entries(template.alarms)) bindAlarm({ chamber, template, code, alarm }, bind);
+  bind(
+    { ...base, node: `link:${chamber.server}`, kind: 'presence', sampling: 'fast' },
+    target(chamber.id, 'link.alive', null, booleanConversion(false)),
+  );
+}
+
+function bindAlarm(alarmed: { chamber: Chamber; template: Template; code: string; alarm: AlarmBinding }, bind: Bind): void {
+  const { chamber, template, code, alarm } = alarmed;
+  const from = alarm.from;
+  const bit = 'bit' in from ? from.bit : null;
+  const found = { server: chamber.server, node: alarmNode(alarmed), kind: 'condition' in from ? 'condition' : 'value', sampling: 'fast' } as const;
+  if (found.kind === 'condition' && !template.conditions) {
+    throw new Fault('invalid', `Alarm ${code} of template ${chamber.template} comes from a condition: name the notifier under conditions.`);
+  }
+  bind(found, target(chamber.id, `alarm.${code}`, bit, booleanConversion(false)));
+}
+
+function alarmNode({ chamber, template, alarm }: { chamber: Chamber; template: Template; alarm: AlarmBinding }): string {
+  const from = alarm.from;
+  return 'condition' in from ? `${withPath(template.conditions?.notifier ?? '', chamber)}#${from.condition}` : withPath(from.node, chamber);
+}
+
+const withPath = (node: string, chamber: Chamber): string => node.replaceAll('{path}', chamber.path);
+const target = (chamber: string, signal: Signal, bit: number | null, convert: TagTarget['convert']): TagTarget => ({
+  chamber,
+  signal,
+  name: `${chamber}\t${signal}`,
+  bit,
+  convert,
+});
+
+const SPEEDS: readonly Sampling[] = ['fast', 'normal', 'slow'];
+const faster = (a: Sampling, b: Sampling): boolean => SPEEDS.indexOf(a) < SPEEDS.indexOf(b);
+
+/** [TM9] */
+function usualSampling(signal: SignalName): Sampling {
+  if (/^(utility|meter)\.|bodyTemperature$/.test(signal)) return 'slow';
+  if (SIGNALS[signal].kind === 'boolean') return 'fast';
+  return /^(sequence|recipe|load)\./.test(signal) && SIGNALS[signal].kind !== 'analog' ? 'fast' : 'normal';
+}
+
+type Convert = TagTarget['convert'];
+
+function signalConversion(signal: SignalName, binding: TagBinding, template: Template): Convert {
+  const plain = plainConversion(signal, binding, template);
+  const { words } = binding;
+  if (!words) return plain;
+  return (raw) => {
+    const word = raw === null ? undefined : words[String(raw)];
+    return word === undefined ? undefined : ofWord(SIGNALS[signal].kind, word, plain);
+  };
+}
+
+/** [TM5] The word of the site file, in the type of the signal. */
+function ofWord(kind: SignalKind, word: string, plain: Convert): SignalValue | undefined {
+  if (kind === 'text') return plain(word);
+  return plain(kind === 'boolean' ? (word === 'true' ? true : word === 'false' ? false : null) : Number(word));
+}
+
+function plainConversion(signal: SignalName, binding: TagBinding, template: Template): Convert {
+  const { kind, unit } = SIGNALS[signal];
+  if (kind === 'boolean') return booleanConversion(binding.inverted ?? false);
+  if (kind === 'text') return textOf;
+  const { gain, bias } = linearFor(unit, (binding.unit ?? unit) as Unit, flowContext(signal, template));
+  const scale = (binding.scale ?? 1) * gain;
+  const offset = (binding.offset ?? 0) * gain + bias;
+  return kind === 'count' ? (raw) => countOf(raw, scale, offset) : (raw) => numberOf(raw, scale, offset);
+}
+
+function flowContext(signal: SignalName, template: Template): UnitContext {
+  const line = /^gas\.([1-4])\./.exec(signal)?.[1] as '1' | '2' | '3' | '4' | undefined;
+  const gas = line && template.gases[line];
+  return gas ? { referenceC: gas.referenceC, correctionFactor: gas.correctionFactor, fullScaleSccm: gas.fullScaleSccm } : {};
+}
+
+function numberOf(raw: RawTagValue, gain: number, bias: number): number | undefined {
+  if (typeof raw !== 'number') return undefined;
+  const value = raw * gain + bias;
+  return Number.isFinite(value) ? value : undefined;
+}
+
+function countOf(raw: RawTagValue, gain: number, bias: number): number | undefined {
+  const value = numberOf(raw, gain, bias);
+  return value !== undefined && Math.abs(value) <= Number.MAX_SAFE_INTEGER ? value : undefined;
+}
+
+function textOf(raw: RawTagValue): string | undefined {
+  if (raw === null || typeof raw === 'boolean') return undefined;
+  const text = String(raw);
+  return text.length <= LONGEST_TEXT ? text : undefined;
+}
+
+/** [TM6] */
+const booleanConversion =
+  (inverted: boolean): Convert =>
+  (raw) =>
+    raw === true || raw === 1 ? !inverted : raw === false || raw === 0 ? inverted : undefined;
+
+/** [TM8] */
+export const qualityOf = (statusCode: number): Quality => {
+  const severity = statusCode >>> 30;
+  return severity === 0 ? 'good' : severity === 1 ? 'uncertain' : 'bad';
+};
+
+/** Tells `each` what one value of one node means. An analog value may exceed 2^53; only counts are refused for it. */
+export function readingsOf(node: TagNode, raw: RawTagValue, quality: Quality, memory: WordMemory, each: EachValue): void {
+  if (node.word) wordReadings(node, raw, quality, memory, each);
+  for (let i = 0; i < node.targets.length; i++) {
+    const found = node.targets[i] as TagTarget;
+    if (found.bit !== null) continue;
+    const value = quality === 'bad' ? undefined : found.convert(raw);
+    if (value === undefined || value === null) each(found, null, 'bad');
+    else each(found, value, quality);
+  }
+}
+
+/** [TM4] */
+function wordReadings(node: TagNode, raw: RawTagValue, quality: Quality, memory: WordMemory, each: EachValue): void {
+  const word = quality === 'bad' ? undefined : wordOf(raw);
+  if (word === undefined) {
+    memory.delete(node);
+    for (const found of node.targets) if (found.bit !== null) each(found, null, 'bad');
+    return;
+  }
+  const before = memory.get(node);
+  const changed = before === undefined ? -1n : before ^ word;
+  if (changed === 0n) return;
+  memory.set(node, word);
+  for (const found of node.targets) {
+    if (found.bit === null) continue;
+    const bit = BigInt(found.bit);
+    if ((changed >> bit) & 1n) each(found, ((word >> bit) & 1n) === 1n, quality);
+  }
+}
+
+function wordOf(raw: RawTagValue): bigint | undefined {
+  if (typeof raw === 'bigint') return BigInt.asUintN(64, raw);
+  return Number.isSafeInteger(raw) ? BigInt.asUintN(64, BigInt(raw as number)) : undefined;
+}

@@ -1,0 +1,160 @@
+import { describe, expect, test } from 'vitest';
+import { siteFile } from '../../src/config.ts';
+import type { SiteFile } from '../../src/config.ts';
+import type { Quality } from '../../src/reading.ts';
+import { chamberRules } from '../../src/site-rules.ts';
+import { qualityOf, readingsOf, tagTable } from '../../src/tag-map.ts';
+import type { RawTagValue, TagNode, WordMemory } from '../../src/tag-map.ts';
+import { toSi } from '../../src/units.ts';
+
+const NS = 'nsu=urn:quellmoor:plc';
+const at = (path: string) => `${NS};s=${path}`;
+
+const site: SiteFile = siteFile.parse({
+  site: { name: 'Quellmoor Works', hall: 'Hall 3', zone: 'Europe/Berlin' },
+  servers: [{ name: 'plc-1', endpoint: 'opc.tcp://127.0.0.1:48710', security: 'none' }],
+  templates: {
+    small: {
+      rfMaxW: 600,
+      basePressurePa: 10,
+      phases: { '2': 'pump-down' },
+      gases: { '1': { kind: 'CF4', fullScaleSccm: 500, referenceC: 20, correctionFactor: 0.42, fluorinated: true } },
+      tags: {
+        'chamber.pressure': { node: at('{path}/Pressure'), unit: 'mTorr' },
+        'chamber.temperature': { node: at('{path}/Temperature'), unit: 'degC', scale: 0.1, offset: -5 },
+        'chamber.doorClosed': { node: at('{path}/DoorOpen'), inverted: true },
+        'gas.1.flow': { node: at('{path}/Gas1'), unit: 'sccm' },
+        'gas.1.flowSetPoint': { node: at('{path}/Gas1Percent'), unit: 'percent-of-full-scale' },
+        'sequence.mode': { node: at('{path}/Mode'), words: { '0': 'manual', '1': 'auto' } },
+        'recipe.name': { node: at('{path}/Recipe') },
+        'meter.cycles': { node: at('{path}/Cycles') },
+        'meter.pumpHours': { node: at('{path}/PumpHours'), unit: 'h' },
+      },
+      alarms: {
+        RF_FAULT: { text: 'RF generator fault', priority: 'high', effect: 'stop', from: { node: at('{path}/RfFault') } },
+        WATER: { text: 'Water flow low', priority: 'medium', from: { node: at('{path}/Word'), bit: 0 } },
+        DOOR: { text: 'Door interlock', priority: 'low', from: { node: at('{path}/Word'), bit: 40 } },
+        OVER: { text: 'Overpressure', priority: 'high', effect: 'down', from: { condition: 'Overpressure' } },
+      },
+      conditions: { notifier: at('{path}') },
+    },
+  },
+  chambers: [
+    { id: 'PC-01', bay: 'Amber', floor: { column: 1, row: 1 }, server: 'plc-1', template: 'small', path: 'A1', tags: { 'meter.cycles': null } },
+    {
+      id: 'PC-02', bay: 'Amber', floor: { column: 2, row: 1 }, server: 'plc-1', template: 'small', path: 'A2',
+      tags: { 'chamber.pressure': { node: at('Other/P'), unit: 'Pa' } },
+    },
+  ],
+});
+const table = tagTable(site);
+const nodeAt = (path: string): TagNode => table.get(path.includes('=') || path.startsWith('link:') ? path : at(path)) as TagNode;
+
+function told(path: string, raw: RawTagValue, quality: Quality = 'good', memory: WordMemory = new Map()) {
+  const all: [string, string, unknown, Quality][] = [];
+  readingsOf(nodeAt(path), raw, quality, memory, (target, value, q) => all.push([target.chamber, target.signal, value, q]));
+  return all;
+}
+const value = (path: string, raw: RawTagValue) => told(path, raw)[0]?.[2];
+
+describe('the table', () => {
+  test('[TM1] the path is filled in, a chamber replaces one tag and takes another away', () => {
+    expect(nodeAt('A1/Pressure').targets[0]).toMatchObject({ chamber: 'PC-01', signal: 'chamber.pressure', name: 'PC-01\tchamber.pressure' });
+    expect(table.has(at('A2/Pressure'))).toBe(false);
+    expect(value('Other/P', 7)).toBe(7);
+    expect(table.has(at('A1/Cycles'))).toBe(false);
+    expect(table.has(at('A2/Cycles'))).toBe(true);
+  });
+
+  test('[TM1] one server alone gives only its chambers', () => {
+    expect(tagTable(site, 'plc-1').size).toBe(table.size);
+    expect(tagTable(site, 'another').size).toBe(0);
+  });
+
+  test('[TM7] the presence of a server reaches every chamber behind it', () => {
+    expect(told('link:plc-1', false)).toEqual([['PC-01', 'link.alive', false, 'good'], ['PC-02', 'link.alive', false, 'good']]);
+  });
+
+  test('[TM9] alarms and modes are fast, flows normal, hour meters slow', () => {
+    expect(['A1/RfFault', 'A1/Mode', 'A1/Gas1', 'A1/PumpHours'].map((p) => nodeAt(p).sampling)).toEqual(['fast', 'fast', 'normal', 'slow']);
+  });
+});
+
+describe('values', () => {
+  test('[TM2] pressure, scaled temperature, corrected flow, percent of full scale and hours arrive in SI', () => {
+    expect(value('A1/Pressure', 100)).toBeCloseTo(13.332236842, 9);
+    expect(value('A1/Temperature', 300)).toBeCloseTo(298.15, 9);
+    const flow = { referenceC: 20, correctionFactor: 0.42 } as const;
+    expect(value('A1/Gas1', 250)).toBeCloseTo(toSi(250, 'sccm', flow), 15);
+    expect(value('A1/Gas1Percent', 50)).toBeCloseTo(toSi(250, 'sccm', flow), 15);
+    expect(value('A1/PumpHours', 2)).toBe(7200);
+  });
+
+  test.each<[string, RawTagValue]>([
+    ['A1/Pressure', Number.NaN], ['A1/Pressure', Infinity], ['A1/Pressure', '12'], ['A1/Pressure', true], ['A1/Pressure', null], ['A1/Pressure', 1e308 * 10],
+    ['A1/Recipe', 'x'.repeat(201)], ['A1/Recipe', false], ['A2/Cycles', 2 ** 53 + 2], ['A2/Cycles', 2n ** 60n], ['A1/RfFault', 2], ['A1/RfFault', 'on'],
+  ])('[TM3] %s saying %s is bad and has no value', (path, raw) => {
+    expect(told(path, raw)).toEqual([[expect.any(String), expect.any(String), null, 'bad']]);
+  });
+
+  test('[TM3] bad status is bad whatever the value, uncertain is kept and marked', () => {
+    expect(told('A1/Pressure', 5, 'bad')[0]?.slice(2)).toEqual([null, 'bad']);
+    expect(told('A1/Pressure', 0, 'uncertain')[0]?.slice(2)).toEqual([0, 'uncertain']);
+  });
+
+  test('[TM3] a text of 200 characters is kept', () => expect(value('A1/Recipe', 'x'.repeat(200))).toHaveLength(200));
+
+  test('[TM5] a mode is our word, and a number without a word is bad', () => {
+    expect(value('A1/Mode', 1)).toBe('auto');
+    expect(told('A1/Mode', 7)[0]?.slice(2)).toEqual([null, 'bad']);
+  });
+
+  test('[TM6] an open-door contact is turned around, as boolean or as 0 and 1', () => {
+    expect([true, false, 1, 0].map((raw) => value('A1/DoorOpen', raw))).toEqual([false, true, false, true]);
+  });
+
+  // OPC 10000-4 7.39.1: severity 00 good, 01 uncertain, 10 bad; 0x480 is Good with the Overflow info bit.
+  test('[TM8] the top bits of the status code are the quality', () => {
+    expect([0, 0x480, 0x40000000, 0x80000000, 0x80340000].map(qualityOf)).toEqual(['good', 'good', 'uncertain', 'bad', 'bad']);
+  });
+});
+
+describe('alarms', () => {
+  test('[TM4] a word tells all its bits at first sight, then only what changed, and all again after it was bad', () => {
+    const memory: WordMemory = new Map();
+    const bits = (raw: RawTagValue, quality: Quality = 'good') => told('A1/Word', raw, quality, memory).map(([, signal, v, q]) => [signal, v, q]);
+    expect(bits(1)).toEqual([['alarm.WATER', true, 'good'], ['alarm.DOOR', false, 'good']]);
+    expect(bits(1)).toEqual([]);
+    expect(bits(2 ** 40 + 1)).toEqual([['alarm.DOOR', true, 'good']]);
+    expect(bits(null)).toEqual([['alarm.WATER', null, 'bad'], ['alarm.DOOR', null, 'bad']]);
+    expect(bits(2 ** 40 + 1)).toEqual([['alarm.WATER', true, 'good'], ['alarm.DOOR', true, 'good']]);
+  });
+
+  test('[TM4] a negative 32-bit word and a 64-bit word keep their bits', () => {
+    expect(told('A1/Word', -1).map(([, , v]) => v)).toEqual([true, true]);
+    expect(told('A1/Word', 2n ** 63n + 1n).map(([, , v]) => v)).toEqual([true, false]);
+  });
+
+  test('[TM4] a fraction is no word', () => expect(told('A1/Word', 0.5).map(([, , , q]) => q)).toEqual(['bad', 'bad']));
+
+  test('[TM1] a condition is addressed by its notifier and name', () => {
+    const condition = nodeAt(`${at('A1')}#Overpressure`);
+    expect(condition.kind).toBe('condition');
+    expect(told(`${at('A1')}#Overpressure`, true)).toEqual([['PC-01', 'alarm.OVER', true, 'good']]);
+  });
+});
+
+describe('rules of a chamber', () => {
+  test('[SR1] full scale is of the actual gas', () => {
+    expect(chamberRules(site, 'PC-01').gases[1]).toEqual({
+      kind: 'CF4', fluorinated: true, fullScaleMolPerS: toSi(500, 'sccm', { referenceC: 20, correctionFactor: 0.42 }),
+    });
+  });
+
+  test('[SR2] alarms and phases come from the template, the rest from the house defaults', () => {
+    const rules = chamberRules(site, 'PC-02');
+    expect(rules.alarms['RF_FAULT']).toEqual({ code: 'RF_FAULT', text: 'RF generator fault', priority: 'high', effect: 'stop', notice: false });
+    expect(rules).toMatchObject({ phaseCodes: { '2': 'pump-down' }, bridgeMs: 10_000, shortestPurgeMs: 20_000, rfMaxW: 600, basePressurePa: 10 });
+    expect(() => chamberRules(site, 'PC-99')).toThrow(/PC-99/);
+  });
+});
