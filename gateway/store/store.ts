@@ -46,6 +46,9 @@ export interface TraceStore {
   appendTraces(segments: readonly TraceSegment[]): Promise<void>;
   /** Segments that overlap [from, to), oldest first. */
   traces(chamber: string, from: number, to: number): Promise<readonly TraceSegment[]>;
+  /** One segment in place of all that lie inside its span, at once: how minutes become hours. */
+  replaceTraces(merged: TraceSegment): Promise<void>;
+  /** Segments that ended at or before. */
   forgetTraces(before: number): Promise<void>;
 }
 

@@ -1,0 +1,111 @@
+/** The store without a disk: for tests, and for the same answers as SQLite (tests/gateway/store.test.ts holds both against one suite). */
+import type { Alert, Delivery } from '../../src/contract.ts';
+import { eventId, type StoredEvent } from '../../src/event.ts';
+import { Fault } from '../../src/fault.ts';
+import type { Commit, EventQuery, Store, TraceSegment } from './store.ts';
+
+const byTime = (a: StoredEvent, b: StoredEvent): number => a.at - b.at || a.seq - b.seq;
+
+export function memoryStore(): Store {
+  const events = new Map<string, StoredEvent>();
+  const snapshots = new Map<string, string>();
+  const alerts = new Map<string, Alert>();
+  const deliveries = new Map<string, Delivery>();
+  let segments: TraceSegment[] = [];
+  let closed = false;
+  /** Every call answers later, like a real store, and none after close. */
+  const answer = <T>(work: () => T): Promise<T> =>
+    Promise.resolve().then(() => {
+      if (closed) throw new Fault('unavailable', 'The store is closed.');
+      return work();
+    });
+  const append = (commit: Commit): StoredEvent[] => {
+    const fresh: StoredEvent[] = [];
+    for (const event of commit.events) {
+      if (events.has(eventId(event))) continue;
+      const stored = { ...event, seq: events.size + 1 };
+      events.set(eventId(event), stored);
+      fresh.push(stored);
+    }
+    for (const [name, body] of commit.snapshots) snapshots.set(name, body);
+    for (const alert of commit.alerts ?? []) alerts.set(alert.id, { ...alert, ...acknowledgement(alerts.get(alert.id)) });
+    for (const delivery of commit.deliveries ?? []) if (!deliveries.has(delivery.id)) deliveries.set(delivery.id, delivery);
+    return fresh;
+  };
+  return {
+    append: (commit) => answer(() => append(commit)),
+    events: (query) => answer(() => select([...events.values()], query)),
+    lastBefore: (kind, before, chambers) =>
+      answer(() =>
+        chambers.flatMap((chamber) => {
+          const held = [...events.values()].filter((e) => e.chamber === chamber && e.kind === kind && e.at < before);
+          return held.sort(byTime).slice(-1);
+        }),
+      ),
+    snapshots: () => answer(() => new Map(snapshots)),
+    extent: () =>
+      answer(() => {
+        const times = [...events.values()].map((e) => e.at);
+        return times.length === 0 ? null : { seq: events.size, first: Math.min(...times), last: Math.max(...times) };
+      }),
+    appendTraces: (added) => answer(() => void segments.push(...added)),
+    replaceTraces: (merged) =>
+      answer(() => {
+        segments = segments.filter((s) => s.chamber !== merged.chamber || s.from < merged.from || s.to > merged.to || s.to <= merged.from);
+        segments.push(merged);
+      }),
+    traces: (chamber, from, to) =>
+      answer(() => segments.filter((s) => s.chamber === chamber && s.to > from && s.from < to).sort((a, b) => a.from - b.from)),
+    forgetTraces: (before) => answer(() => void (segments = segments.filter((s) => s.to > before))),
+    alerts: (filter) =>
+      answer(() =>
+        [...alerts.values()]
+          .filter(
+            (a) => (filter.state === undefined || a.state === filter.state) && (filter.from === undefined || a.updatedAt >= filter.from),
+          )
+          .sort((a, b) => b.startedAt - a.startedAt || (a.id < b.id ? 1 : -1))
+          .slice(0, filter.limit),
+      ),
+    acknowledgeAlert: (id, by, at) => answer(() => acknowledge(alerts, { id, by, at })),
+    deliveries: (filter) =>
+      answer(() =>
+        [...deliveries.values()].filter(
+          (d) =>
+            (filter.alerts === undefined || filter.alerts.includes(d.alert)) &&
+            (filter.dueBefore === undefined || (d.state === 'waiting' && (d.nextAt ?? 0) < filter.dueBefore)),
+        ),
+      ),
+    saveDelivery: (delivery) => answer(() => void deliveries.set(delivery.id, delivery)),
+    close: () => {
+      closed = true;
+      return Promise.resolve();
+    },
+  };
+}
+
+function select(all: readonly StoredEvent[], query: EventQuery): StoredEvent[] {
+  const found = all.filter(
+    (e) =>
+      (query.chambers === undefined || query.chambers.includes(e.chamber)) &&
+      (query.kinds === undefined || query.kinds.includes(e.kind)) &&
+      (query.from === undefined || e.at >= query.from) &&
+      (query.to === undefined || e.at < query.to) &&
+      (query.afterSeq === undefined || e.seq > query.afterSeq),
+  );
+  found.sort(query.order === 'newest' ? (a, b) => byTime(b, a) : (a, b) => a.seq - b.seq);
+  return found.slice(0, query.limit);
+}
+
+const acknowledgement = (known: Alert | undefined): Pick<Alert, 'acknowledgedAt' | 'acknowledgedBy'> => ({
+  acknowledgedAt: known?.acknowledgedAt ?? null,
+  acknowledgedBy: known?.acknowledgedBy ?? null,
+});
+
+function acknowledge(alerts: Map<string, Alert>, deed: { id: string; by: string; at: number }): Alert {
+  const alert = alerts.get(deed.id);
+  if (alert === undefined) throw new Fault('not-found', 'There is no such alert.');
+  if (alert.acknowledgedBy !== null) throw new Fault('conflict', `${alert.acknowledgedBy} acknowledged this alert already.`);
+  const acknowledged = { ...alert, acknowledgedAt: deed.at, acknowledgedBy: deed.by };
+  alerts.set(deed.id, acknowledged);
+  return acknowledged;
+}

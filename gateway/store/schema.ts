@@ -1,0 +1,81 @@
+/**
+ * The tables of glowfleet.sqlite and how an older file becomes the newest. Forward only: each step is one transaction, and its number is
+ * SQLite's user_version. A file of a newer program is refused, because its facts may mean something this program does not know.
+ */
+import type { DatabaseSync } from 'node:sqlite';
+import { Fault } from '../../src/fault.ts';
+
+/** 'GLOW': tells our file from any other SQLite file. */
+const APPLICATION_ID = 0x474c4f57;
+
+export type Migration = { readonly version: number; readonly note: string; readonly sql: string };
+
+export const MIGRATIONS: readonly Migration[] = [
+  {
+    version: 1,
+    note: 'facts, reducer states, alerts with their outbox, audit, packed traces',
+    sql: `
+      create table event(
+        seq integer primary key, id text not null unique,
+        chamber text not null, kind text not null, at integer not null, body text not null) strict;
+      create index event_by_chamber on event(chamber, kind, at);
+      create index event_by_kind on event(kind, at);
+      create index event_by_time on event(at);
+      create table snapshot(name text primary key, body text not null) strict, without rowid;
+      create table alert(
+        id text primary key, state text not null, started_at integer not null, updated_at integer not null,
+        acknowledged_at integer, acknowledged_by text, body text not null) strict;
+      create index alert_by_time on alert(started_at);
+      create table delivery(
+        id text primary key, alert text not null, state text not null, next_at integer, body text not null) strict;
+      create index delivery_by_alert on delivery(alert);
+      create index delivery_due on delivery(state, next_at);
+      create table audit(
+        id integer primary key autoincrement, at integer not null, who text not null, deed text not null, subject text not null) strict;
+      create table trace_segment(
+        chamber text not null, from_at integer not null, to_at integer not null, packed blob not null,
+        check (to_at > from_at and to_at - from_at <= 3600000)) strict;
+      create index trace_by_chamber on trace_segment(chamber, to_at);
+      create index trace_by_time on trace_segment(to_at);`,
+  },
+];
+
+/** Makes a fresh or older file current. Throws a Fault for a file that is newer than the program or not ours. */
+export function migrate(db: DatabaseSync, migrations: readonly Migration[] = MIGRATIONS): void {
+  const version = pragma(db, 'user_version');
+  const newest = migrations.at(-1)?.version ?? 0;
+  if (version > newest) {
+    throw new Fault(
+      'unreadable',
+      `The data folder was written by a newer Glowfleet (version ${version} of its tables, this program knows ${newest}). ` +
+        'Update this program, or choose another folder with --data.',
+    );
+  }
+  if (version > 0 && pragma(db, 'application_id') !== APPLICATION_ID) {
+    throw new Fault('unreadable', 'glowfleet.sqlite in the data folder is not a Glowfleet file. Choose another folder with --data.');
+  }
+  for (const step of migrations.filter((m) => m.version > version)) {
+    transaction(db, () => {
+      db.exec(step.sql);
+      db.exec(`pragma application_id = ${APPLICATION_ID}`);
+      db.exec(`pragma user_version = ${step.version}`);
+    });
+  }
+}
+
+/** All or nothing, on disk when it returns. */
+export function transaction<T>(db: DatabaseSync, work: () => T): T {
+  db.exec('begin immediate');
+  try {
+    const result = work();
+    db.exec('commit');
+    return result;
+  } catch (error) {
+    if (db.isTransaction) db.exec('rollback');
+    throw error;
+  }
+}
+
+function pragma(db: DatabaseSync, name: string): number {
+  return Number(Object.values(db.prepare(`pragma ${name}`).get() ?? {})[0]);
+}

@@ -1,0 +1,90 @@
+/** The questions, in SQL. */
+import type { DatabaseSync, SQLInputValue } from 'node:sqlite';
+import type { Alert, Delivery } from '../../src/contract.ts';
+import type { EventQuery, TraceSegment } from './store.ts';
+import type { AlertFilter, DeliveryFilter, EventColumns, ReadCalls } from './store-calls.ts';
+
+type Where = { readonly sql: string; readonly values: readonly SQLInputValue[] };
+
+export function readCalls(db: DatabaseSync): ReadCalls {
+  const last = db.prepare('select seq, body from event where chamber = ? and kind = ? and at < ? order by at desc, seq desc limit 1');
+  const segments = db.prepare(
+    // No segment is longer than an hour (a check of the table), so the index on its end bounds both sides.
+    'select from_at, to_at, packed from trace_segment where chamber = ? and to_at > ? and to_at <= ? and from_at < ? order by from_at, rowid',
+  );
+  return {
+    events: (query) => columns(selectEvents(db, query)),
+    lastBefore: (kind, before, chambers) => columns(chambers.flatMap((chamber) => last.all(chamber, kind, before))),
+    snapshots: () =>
+      db
+        .prepare('select name, body from snapshot')
+        .all()
+        .map((row) => [String(row.name), String(row.body)]),
+    extent: () => extent(db),
+    traces: (chamber, from, to) => segments.all(chamber, from, to + 3_600_000, to).map((row) => segment(chamber, row)),
+    alerts: (filter) => selectAlerts(db, filter),
+    deliveries: (filter) => selectDeliveries(db, filter),
+  };
+}
+
+type Row = Record<string, unknown>;
+
+function columns(rows: readonly Row[]): EventColumns {
+  return { seqs: rows.map((row) => Number(row.seq)), bodies: `[${rows.map((row) => String(row.body)).join(',')}]` };
+}
+
+function selectEvents(db: DatabaseSync, query: EventQuery): Row[] {
+  const where = whereOf([
+    query.chambers && ['chamber in (select value from json_each(?))', JSON.stringify(query.chambers)],
+    query.kinds && ['kind in (select value from json_each(?))', JSON.stringify(query.kinds)],
+    query.from !== undefined && ['at >= ?', query.from],
+    query.to !== undefined && ['at < ?', query.to],
+    query.afterSeq !== undefined && ['seq > ?', query.afterSeq],
+  ]);
+  const order = query.order === 'newest' ? 'at desc, seq desc' : 'seq';
+  return db.prepare(`select seq, body from event ${where.sql} order by ${order} limit ?`).all(...where.values, query.limit ?? -1);
+}
+
+function extent(db: DatabaseSync): { seq: number; first: number; last: number } | null {
+  const row = db
+    .prepare('select max(seq) as seq, (select min(at) from event) as first, (select max(at) from event) as last from event')
+    .get();
+  return row === undefined || row.seq === null ? null : { seq: Number(row.seq), first: Number(row.first), last: Number(row.last) };
+}
+
+function segment(chamber: string, row: Row): TraceSegment {
+  return { chamber, from: Number(row.from_at), to: Number(row.to_at), packed: row.packed as Uint8Array };
+}
+
+function selectAlerts(db: DatabaseSync, filter: AlertFilter): Alert[] {
+  const where = whereOf([
+    filter.state !== undefined && ['state = ?', filter.state],
+    filter.from !== undefined && ['updated_at >= ?', filter.from],
+  ]);
+  const sql = `select body, acknowledged_at, acknowledged_by from alert ${where.sql} order by started_at desc, id desc limit ?`;
+  return db
+    .prepare(sql)
+    .all(...where.values, filter.limit ?? -1)
+    .map(alertOf);
+}
+
+/** Who acknowledged is the store's own knowledge: the rule that updates an alert does not carry it. */
+export function alertOf(row: Row): Alert {
+  const alert = JSON.parse(String(row.body)) as Alert;
+  const at = row.acknowledged_at === null ? null : Number(row.acknowledged_at);
+  return { ...alert, acknowledgedAt: at, acknowledgedBy: at === null ? null : String(row.acknowledged_by) };
+}
+
+function selectDeliveries(db: DatabaseSync, filter: DeliveryFilter): Delivery[] {
+  const where = whereOf([
+    filter.alerts && ['alert in (select value from json_each(?))', JSON.stringify(filter.alerts)],
+    filter.dueBefore !== undefined && ["state = 'waiting' and coalesce(next_at, 0) < ?", filter.dueBefore],
+  ]);
+  const rows = db.prepare(`select body from delivery ${where.sql} order by rowid`).all(...where.values);
+  return rows.map((row) => JSON.parse(String(row.body)) as Delivery);
+}
+
+function whereOf(parts: readonly (readonly [string, SQLInputValue] | false | undefined)[]): Where {
+  const used = parts.filter((part) => part !== false && part !== undefined);
+  return { sql: used.length === 0 ? '' : `where ${used.map(([sql]) => sql).join(' and ')}`, values: used.map(([, value]) => value) };
+}

@@ -1,0 +1,60 @@
+/** The changes, in SQL. Each is meant to run inside a transaction of its caller. */
+import type { DatabaseSync } from 'node:sqlite';
+import type { Alert, Delivery } from '../../src/contract.ts';
+import { Fault } from '../../src/fault.ts';
+import type { TraceSegment } from './store.ts';
+import type { CommitRows, WriteCalls } from './store-calls.ts';
+import { alertOf } from './sqlite-read.ts';
+
+export function writeCalls(db: DatabaseSync): WriteCalls {
+  const addTrace = db.prepare('insert into trace_segment(chamber, from_at, to_at, packed) values (?, ?, ?, ?)');
+  const dropTraces = db.prepare('delete from trace_segment where chamber = ? and to_at > ? and to_at <= ? and from_at >= ?');
+  const put = (segment: TraceSegment): unknown => addTrace.run(segment.chamber, segment.from, segment.to, segment.packed);
+  const save = db.prepare(
+    'insert into delivery(id, alert, state, next_at, body) values (?, ?, ?, ?, ?) ' +
+      'on conflict(id) do update set state = excluded.state, next_at = excluded.next_at, body = excluded.body',
+  );
+  return {
+    append: appender(db),
+    appendTraces: (segments) => segments.forEach(put),
+    replaceTraces: (merged) => {
+      dropTraces.run(merged.chamber, merged.from, merged.to, merged.from);
+      put(merged);
+    },
+    forgetTraces: (before) => void db.prepare('delete from trace_segment where to_at <= ?').run(before),
+    acknowledgeAlert: (id, by, at) => acknowledge(db, { id, by, at }),
+    saveDelivery: (d) => void save.run(d.id, d.alert, d.state, d.nextAt, JSON.stringify(d)),
+  };
+}
+
+function appender(db: DatabaseSync): (rows: CommitRows) => (number | null)[] {
+  // The sequence is ours and has no holes: SQLite's own would burn a number on every event that is known already.
+  const newest = db.prepare('select coalesce(max(seq), 0) as seq from event');
+  const event = db.prepare('insert into event(seq, id, chamber, kind, at, body) values (?, ?, ?, ?, ?, ?) on conflict(id) do nothing');
+  const snapshot = db.prepare('insert into snapshot(name, body) values (?, ?) on conflict(name) do update set body = excluded.body');
+  const alert = db.prepare(
+    'insert into alert(id, state, started_at, updated_at, body) values (?, ?, ?, ?, ?) on conflict(id) do update set ' +
+      'state = excluded.state, started_at = excluded.started_at, updated_at = excluded.updated_at, body = excluded.body',
+  );
+  // A delivery is born once; from then on only its sender changes it.
+  const delivery = db.prepare('insert into delivery(id, alert, state, next_at, body) values (?, ?, ?, ?, ?) on conflict(id) do nothing');
+  const addAlert = (a: Alert): unknown => alert.run(a.id, a.state, a.startedAt, a.updatedAt, JSON.stringify(a));
+  const addDelivery = (d: Delivery): unknown => delivery.run(d.id, d.alert, d.state, d.nextAt, JSON.stringify(d));
+  return (rows) => {
+    let seq = Number(newest.get()?.seq);
+    const seqs = rows.events.map((row) => (event.run(seq + 1, ...row).changes === 0 ? null : (seq += 1)));
+    rows.snapshots.forEach((row) => snapshot.run(...row));
+    rows.alerts.forEach(addAlert);
+    rows.deliveries.forEach(addDelivery);
+    return seqs;
+  };
+}
+
+function acknowledge(db: DatabaseSync, deed: { id: string; by: string; at: number }): Alert {
+  const found = db.prepare('select acknowledged_by from alert where id = ?').get(deed.id);
+  if (found === undefined) throw new Fault('not-found', 'There is no such alert.');
+  if (found.acknowledged_by !== null) throw new Fault('conflict', `${String(found.acknowledged_by)} acknowledged this alert already.`);
+  db.prepare('update alert set acknowledged_at = ?, acknowledged_by = ? where id = ?').run(deed.at, deed.by, deed.id);
+  db.prepare("insert into audit(at, who, deed, subject) values (?, ?, 'acknowledge alert', ?)").run(deed.at, deed.by, deed.id);
+  return alertOf(db.prepare('select body, acknowledged_at, acknowledged_by from alert where id = ?').get(deed.id) ?? {});
+}

@@ -1,0 +1,110 @@
+/**
+ * The store on SQLite: one file in the data folder, one thread that writes, one that reads. See store.ts for what is promised, schema.ts
+ * for the tables, sqlite-worker.ts for how a write becomes durable.
+ */
+import { Worker } from 'node:worker_threads';
+import { FAULT_CODES, Fault, type FaultCode } from '../../src/fault.ts';
+import { eventId, type ChamberEvent, type StoredEvent } from '../../src/event.ts';
+import type { Commit, Store } from './store.ts';
+import type { Answer, Call, CommitRows, EventColumns, ReadCalls, WriteCalls } from './store-calls.ts';
+
+type Calls = ReadCalls & WriteCalls & { close(): null };
+type Thread = {
+  call<K extends keyof Calls>(name: K, ...args: Parameters<Calls[K]>): Promise<ReturnType<Calls[K]>>;
+  end(): Promise<void>;
+};
+
+/** Opens or makes the store in `folder`. Fails with a Fault whose sentence says the cure. */
+export async function openSqlite(folder: string): Promise<Store> {
+  const writer = await startThread(folder, 'write');
+  const reader = await startThread(folder, 'read').catch(async (error: unknown) => {
+    await writer.end();
+    throw error;
+  });
+  let closing: Promise<void> | null = null;
+  return {
+    append: async (commit) => withSeqs(commit.events, await writer.call('append', rowsOf(commit))),
+    events: async (query) => storedEvents(await reader.call('events', query)),
+    lastBefore: async (kind, before, chambers) => storedEvents(await reader.call('lastBefore', kind, before, chambers)),
+    snapshots: async () => new Map(await reader.call('snapshots')),
+    extent: () => reader.call('extent'),
+    appendTraces: (segments) => writer.call('appendTraces', segments),
+    replaceTraces: (merged) => writer.call('replaceTraces', merged),
+    traces: (chamber, from, to) => reader.call('traces', chamber, from, to),
+    forgetTraces: (before) => writer.call('forgetTraces', before),
+    alerts: (filter) => reader.call('alerts', filter),
+    acknowledgeAlert: (id, by, at) => writer.call('acknowledgeAlert', id, by, at),
+    deliveries: (filter) => reader.call('deliveries', filter),
+    saveDelivery: (delivery) => writer.call('saveDelivery', delivery),
+    close: () => (closing ??= reader.end().then(() => writer.end())),
+  };
+}
+
+function rowsOf(commit: Commit): CommitRows {
+  return {
+    events: commit.events.map((event) => [eventId(event), event.chamber, event.kind, event.at, JSON.stringify(event)]),
+    snapshots: [...commit.snapshots],
+    alerts: commit.alerts ?? [],
+    deliveries: commit.deliveries ?? [],
+  };
+}
+
+function withSeqs(events: readonly ChamberEvent[], seqs: readonly (number | null)[]): StoredEvent[] {
+  return events.flatMap((event, i) => {
+    const seq = seqs[i];
+    return seq === null || seq === undefined ? [] : [{ ...event, seq }];
+  });
+}
+
+function storedEvents(columns: EventColumns): StoredEvent[] {
+  const bodies = JSON.parse(columns.bodies) as ChamberEvent[];
+  return bodies.map((event, i) => Object.assign(event, { seq: columns.seqs[i] as number }));
+}
+
+type Waiting = { readonly resolve: (value: never) => void; readonly reject: (fault: Fault) => void };
+
+/** Starts a thread and waits until its database is open. */
+async function startThread(folder: string, mode: 'write' | 'read'): Promise<Thread> {
+  const worker = new Worker(new URL('./sqlite-worker.ts', import.meta.url), { workerData: { folder, mode } });
+  const waiting = new Map<number, Waiting>();
+  let ended: Fault | null = null;
+  let lastId = 0;
+  const endAll = (fault: Fault): void => {
+    ended ??= fault;
+    for (const { reject } of waiting.values()) reject(fault);
+    waiting.clear();
+  };
+  worker.on('message', (answer: Answer) => {
+    const asker = waiting.get(answer.id);
+    waiting.delete(answer.id);
+    if ('value' in answer) return asker?.resolve(answer.value as never);
+    const fault = new Fault(codeOf(answer.fault.code), answer.fault.message);
+    asker?.reject(fault);
+    if (answer.broken) endAll(fault);
+  });
+  worker.on('error', (error: Error) =>
+    endAll(new Fault('unavailable', `The store's thread failed: ${error.message}. Start again.`, error)),
+  );
+  worker.on('exit', () => endAll(new Fault('unavailable', 'The store is closed.')));
+  const ask = (id: number, call: Call | null): Promise<never> =>
+    new Promise((resolve, reject) => {
+      if (ended !== null) return reject(ended);
+      waiting.set(id, { resolve, reject });
+      if (call !== null) worker.postMessage(call);
+    });
+  const call = (name: string, ...args: readonly unknown[]): Promise<never> => {
+    lastId += 1;
+    return ask(lastId, { id: lastId, call: name, args });
+  };
+  const end = async (): Promise<void> => {
+    if (ended === null) await call('close');
+    await worker.terminate();
+  };
+  await ask(0, null).catch(async (fault: unknown) => {
+    await worker.terminate();
+    throw fault;
+  });
+  return { call, end };
+}
+
+const codeOf = (code: string): FaultCode => FAULT_CODES.find((known) => known === code) ?? 'internal';

@@ -1,0 +1,46 @@
+/**
+ * What crosses between the gateway's thread and the store's: plain rows and JSON text, so that the fast path clones little.
+ */
+import type { Alert, Delivery } from '../../src/contract.ts';
+import type { EventQuery, TraceSegment } from './store.ts';
+import type { EventKind } from '../../src/event.ts';
+
+export type EventRow = readonly [id: string, chamber: string, kind: EventKind, at: number, body: string];
+
+export type CommitRows = {
+  readonly events: readonly EventRow[];
+  readonly snapshots: readonly (readonly [name: string, body: string])[];
+  readonly alerts: readonly Alert[];
+  readonly deliveries: readonly Delivery[];
+};
+
+/** Events as two columns: the bodies are one JSON array text, parsed once by the asker. */
+export type EventColumns = { readonly seqs: readonly number[]; readonly bodies: string };
+
+export type AlertFilter = { readonly state?: Alert['state']; readonly from?: number; readonly limit?: number };
+export type DeliveryFilter = { readonly alerts?: readonly string[]; readonly dueBefore?: number };
+
+export type ReadCalls = {
+  events(query: EventQuery): EventColumns;
+  lastBefore(kind: EventKind, before: number, chambers: readonly string[]): EventColumns;
+  snapshots(): [string, string][];
+  extent(): { seq: number; first: number; last: number } | null;
+  traces(chamber: string, from: number, to: number): TraceSegment[];
+  alerts(filter: AlertFilter): Alert[];
+  deliveries(filter: DeliveryFilter): Delivery[];
+};
+
+export type WriteCalls = {
+  /** The new sequence of each event row, null where it was known already. */
+  append(rows: CommitRows): (number | null)[];
+  appendTraces(segments: readonly TraceSegment[]): void;
+  replaceTraces(merged: TraceSegment): void;
+  forgetTraces(before: number): void;
+  acknowledgeAlert(id: string, by: string, at: number): Alert;
+  saveDelivery(delivery: Delivery): void;
+};
+
+export type Call = { readonly id: number; readonly call: string; readonly args: readonly unknown[] };
+export type Answer =
+  | { readonly id: number; readonly value: unknown }
+  | { readonly id: number; readonly fault: { readonly code: string; readonly message: string }; readonly broken: boolean };

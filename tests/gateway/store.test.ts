@@ -1,0 +1,207 @@
+/** One suite for every store: the same questions get the same answers from memory and from SQLite. */
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, describe, expect, test } from 'vitest';
+import { memoryStore } from '../../gateway/store/memory.ts';
+import { openSqlite } from '../../gateway/store/sqlite.ts';
+import type { Commit, Store } from '../../gateway/store/store.ts';
+import type { Alert, Delivery } from '../../src/contract.ts';
+import type { ChamberEvent } from '../../src/event.ts';
+
+const phase = (chamber: string, at: number, name: 'pump-down' | 'plasma' | 'vent' = 'plasma'): ChamberEvent => ({
+  chamber,
+  at,
+  kind: 'phase',
+  phase: name,
+  step: null,
+  stepCount: null,
+  source: 'tag',
+  run: null,
+});
+const state = (chamber: string, at: number): ChamberEvent => ({
+  chamber,
+  at,
+  kind: 'equipment-state',
+  state: 'standby',
+  reason: 'idle',
+  source: 'tag',
+  run: null,
+});
+const alertOf = (id: string, startedAt: number, change: Partial<Alert> = {}): Alert => ({
+  id,
+  kind: 'burst',
+  chamber: 'PC-01',
+  position: null,
+  state: 'open',
+  startedAt,
+  updatedAt: startedAt,
+  closedAt: null,
+  acknowledgedAt: null,
+  acknowledgedBy: null,
+  count: 11,
+  rawCount: 14,
+  peak10Min: 12,
+  usual: null,
+  rule: 'flood',
+  firstOut: null,
+  top: [],
+  together: [],
+  headline: 'PC-01: 11 alarms',
+  ...change,
+});
+const deliveryOf = (id: string, alert: string, change: Partial<Delivery> = {}): Delivery => ({
+  id,
+  alert,
+  route: 'hook',
+  stage: 'opened',
+  state: 'waiting',
+  attempts: 0,
+  nextAt: 100,
+  deliveredAt: null,
+  lastError: null,
+  ...change,
+});
+const commit = (events: ChamberEvent[], rest: Partial<Commit> = {}): Commit => ({ events, snapshots: new Map(), ...rest });
+
+const folders: string[] = [];
+const opened: Store[] = [];
+const STORES = {
+  memory: () => Promise.resolve(memoryStore()),
+  sqlite: () => {
+    const folder = mkdtempSync(join(tmpdir(), 'glow store '));
+    folders.push(folder);
+    return openSqlite(folder);
+  },
+};
+
+afterEach(async () => {
+  await Promise.all(opened.splice(0).map((store) => store.close()));
+  for (const folder of folders.splice(0)) rmSync(folder, { recursive: true });
+});
+
+describe.each(Object.entries(STORES))('the %s store', (_, open) => {
+  const fresh = async (): Promise<Store> => {
+    const store = await open();
+    opened.push(store);
+    return store;
+  };
+
+  test('gives new events ascending sequences and ignores those it knows', async () => {
+    const store = await fresh();
+    const first = await store.append(commit([phase('PC-01', 1000), phase('PC-02', 1000)]));
+    const again = await store.append(commit([phase('PC-01', 1000), phase('PC-01', 2000), phase('PC-01', 2000)]));
+    expect(first.map((e) => [e.seq, e.chamber, e.at])).toEqual([
+      [1, 'PC-01', 1000],
+      [2, 'PC-02', 1000],
+    ]);
+    expect(again.map((e) => [e.seq, e.chamber, e.at])).toEqual([[3, 'PC-01', 2000]]);
+    expect(await store.events({})).toEqual([...first, ...again]);
+  });
+
+  test('answers events by chamber, kind, half-open time, sequence, order and limit', async () => {
+    const store = await fresh();
+    await store.append(commit([phase('PC-01', 3000), state('PC-01', 1000), phase('PC-02', 2000), phase('PC-01', 4000)]));
+    const seqs = async (query: Parameters<Store['events']>[0]): Promise<number[]> => (await store.events(query)).map((e) => e.seq);
+    expect(await seqs({ chambers: ['PC-01'] })).toEqual([1, 2, 4]);
+    expect(await seqs({ chambers: [] })).toEqual([]);
+    expect(await seqs({ kinds: ['phase'] })).toEqual([1, 3, 4]);
+    expect(await seqs({ from: 1000, to: 3000 })).toEqual([2, 3]);
+    expect(await seqs({ afterSeq: 2 })).toEqual([3, 4]);
+    expect(await seqs({ order: 'newest', limit: 2 })).toEqual([4, 1]);
+    expect(await seqs({ chambers: ['PC-01', 'PC-02'], kinds: ['phase'], from: 2000, to: 4000, limit: 1 })).toEqual([1]);
+  });
+
+  test('knows what held before an instant, per chamber, strictly before', async () => {
+    const store = await fresh();
+    await store.append(commit([state('PC-01', 1000), state('PC-01', 2000), state('PC-02', 2000), phase('PC-02', 1500)]));
+    const held = await store.lastBefore('equipment-state', 2000, ['PC-01', 'PC-02', 'PC-03']);
+    expect(held.map((e) => [e.chamber, e.at])).toEqual([['PC-01', 1000]]);
+  });
+
+  test('keeps the newest snapshot of each name and its extent', async () => {
+    const store = await fresh();
+    expect(await store.extent()).toBeNull();
+    await store.append(
+      commit([phase('PC-01', 5000)], {
+        snapshots: new Map([
+          ['PC-01', '{"a":1}'],
+          ['alert-watch', '[]'],
+        ]),
+      }),
+    );
+    await store.append(commit([phase('PC-01', 3000)], { snapshots: new Map([['PC-01', '{"a":2}']]) }));
+    expect(await store.snapshots()).toEqual(
+      new Map([
+        ['PC-01', '{"a":2}'],
+        ['alert-watch', '[]'],
+      ]),
+    );
+    expect(await store.extent()).toEqual({ seq: 2, first: 3000, last: 5000 });
+  });
+
+  test('updates an alert without losing who acknowledged it', async () => {
+    const store = await fresh();
+    await store.append(commit([], { alerts: [alertOf('a', 100), alertOf('b', 200)] }));
+    await store.acknowledgeAlert('a', 'shift supervisor', 150);
+    await store.append(commit([], { alerts: [alertOf('a', 100, { state: 'closed', updatedAt: 400, closedAt: 400, count: 20 })] }));
+    const [b, a] = await store.alerts({});
+    expect(b).toMatchObject({ id: 'b', state: 'open', acknowledgedAt: null });
+    expect(a).toMatchObject({ id: 'a', state: 'closed', count: 20, acknowledgedAt: 150, acknowledgedBy: 'shift supervisor' });
+    expect((await store.alerts({ state: 'open' })).map((x) => x.id)).toEqual(['b']);
+    expect((await store.alerts({ from: 300 })).map((x) => x.id)).toEqual(['a']);
+    expect((await store.alerts({ limit: 1 })).map((x) => x.id)).toEqual(['b']);
+  });
+
+  test('refuses to acknowledge an unknown alert, or one twice, and goes on working', async () => {
+    const store = await fresh();
+    await store.append(commit([], { alerts: [alertOf('a', 100)] }));
+    await expect(store.acknowledgeAlert('nope', 'x', 1)).rejects.toMatchObject({ code: 'not-found' });
+    await store.acknowledgeAlert('a', 'x', 1);
+    await expect(store.acknowledgeAlert('a', 'y', 2)).rejects.toMatchObject({
+      code: 'conflict',
+      message: 'x acknowledged this alert already.',
+    });
+    expect(await store.append(commit([phase('PC-01', 1)]))).toHaveLength(1);
+  });
+
+  test('a delivery is born once and then belongs to its sender', async () => {
+    const store = await fresh();
+    await store.append(commit([], { deliveries: [deliveryOf('d1', 'a'), deliveryOf('d2', 'b', { nextAt: 300 })] }));
+    expect((await store.deliveries({ dueBefore: 200 })).map((d) => d.id)).toEqual(['d1']);
+    await store.saveDelivery(deliveryOf('d1', 'a', { state: 'delivered', nextAt: null, deliveredAt: 180, attempts: 1 }));
+    await store.append(commit([], { deliveries: [deliveryOf('d1', 'a')] }));
+    expect(await store.deliveries({ alerts: ['a'] })).toEqual([
+      deliveryOf('d1', 'a', { state: 'delivered', nextAt: null, deliveredAt: 180, attempts: 1 }),
+    ]);
+    expect((await store.deliveries({ dueBefore: 1000 })).map((d) => d.id)).toEqual(['d2']);
+  });
+
+  test('answers overlapping traces oldest first, merges them and forgets the old', async () => {
+    const store = await fresh();
+    const minute = (n: number, chamber = 'PC-01') => ({ chamber, from: n * 60_000, to: (n + 1) * 60_000, packed: Uint8Array.of(n) });
+    await store.appendTraces([minute(1), minute(0), minute(2), minute(0, 'PC-02')]);
+    const packed = async (from: number, to: number): Promise<number[]> =>
+      (await store.traces('PC-01', from, to)).map((s) => s.packed[0] as number);
+    expect(await packed(60_000, 120_000)).toEqual([1]);
+    expect(await packed(59_999, 120_001)).toEqual([0, 1, 2]);
+    await store.replaceTraces({ chamber: 'PC-01', from: 0, to: 120_000, packed: Uint8Array.of(77) });
+    expect(await packed(0, 300_000)).toEqual([77, 2]);
+    await store.forgetTraces(120_000);
+    expect(await packed(0, 300_000)).toEqual([2]);
+    expect(await store.traces('PC-02', 0, 300_000)).toEqual([]);
+  });
+
+  test('many appends at once all get their own sequences', async () => {
+    const store = await fresh();
+    const answers = await Promise.all(Array.from({ length: 50 }, (_, i) => store.append(commit([phase('PC-01', i)]))));
+    expect(answers.flat().map((e) => e.seq)).toEqual(Array.from({ length: 50 }, (_, i) => i + 1));
+  });
+
+  test('refuses every call once closed', async () => {
+    const store = await fresh();
+    await store.close();
+    await expect(store.append(commit([phase('PC-01', 1)]))).rejects.toMatchObject({ code: 'unavailable' });
+    await expect(store.events({})).rejects.toMatchObject({ code: 'unavailable' });
+  });
+});
