@@ -1,0 +1,144 @@
+/**
+ * What one part of a site file says about another. The shape is checked before (config.ts); these are the sentences about sense.
+ * [SC1] Every name that a chamber uses (server, template) exists.
+ * [SC2] No two servers, chambers, positions or routes share a name, and no two chambers share a spot on the floor.
+ * [SC3] Every chamber of an operator position exists, and none is in two positions.
+ * [SC4] An alarm taken from a condition needs the notifier, and no two alarms of a template come from the same node, bit or condition.
+ * [SC5] A tag's unit measures what its signal is, and percent of full scale is only for the flow of a gas line that is declared.
+ * [SC6] No two chambers have the same path on the same server: they would be one chamber counted twice.
+ */
+import type { SiteFile, TagBinding, TagUnit } from './config.ts';
+import { SIGNALS, type SignalName, type SiUnit } from './signal.ts';
+
+export type SiteFault = { readonly path: readonly PropertyKey[]; readonly text: string };
+
+export function siteFaults(site: SiteFile): SiteFault[] {
+  return [
+    ...references(site),
+    ...repeats(site),
+    ...positionFaults(site),
+    ...Object.entries(site.templates).flatMap(([name, template]) => [
+      ...alarmFaults(name, template),
+      ...tagFaults(['templates', name, 'tags'], template.tags, template),
+    ]),
+    ...site.chambers.flatMap((chamber, i) => tagFaults(['chambers', i, 'tags'], chamber.tags ?? {}, site.templates[chamber.template])),
+    ...pathFaults(site),
+  ];
+}
+
+/** [SC1] */
+function references(site: SiteFile): SiteFault[] {
+  const servers = site.servers.map((server) => server.name);
+  const templates = Object.keys(site.templates);
+  return site.chambers.flatMap((chamber, i) => [
+    ...unknownName(['chambers', i, 'server'], chamber.server, servers),
+    ...unknownName(['chambers', i, 'template'], chamber.template, templates),
+  ]);
+}
+
+function unknownName(path: SiteFault['path'], seen: string, known: readonly string[]): SiteFault[] {
+  return known.includes(seen) ? [] : [{ path, text: `saw "${seen}"; the file has ${known.join(', ')}` }];
+}
+
+/** [SC2] */
+function repeats(site: SiteFile): SiteFault[] {
+  const spot = ({ column, row }: { column: number; row: number }): string => `column ${column}, row ${row}`;
+  return [
+    ...repeated(
+      site.servers.map((s) => s.name),
+      (i) => ['servers', i, 'name'],
+    ),
+    ...repeated(
+      site.chambers.map((c) => c.id),
+      (i) => ['chambers', i, 'id'],
+    ),
+    ...repeated(
+      site.chambers.map((c) => spot(c.floor)),
+      (i) => ['chambers', i, 'floor'],
+    ),
+    ...repeated(
+      site.alerts.positions.map((p) => p.name),
+      (i) => ['alerts', 'positions', i, 'name'],
+    ),
+    ...repeated(
+      site.alerts.routes.map((r) => r.name),
+      (i) => ['alerts', 'routes', i, 'name'],
+    ),
+  ];
+}
+
+function repeated(names: readonly string[], path: (i: number) => SiteFault['path']): SiteFault[] {
+  return names.flatMap((name, i) => {
+    const first = names.indexOf(name);
+    return first === i ? [] : [{ path: path(i), text: `"${name}" is taken already by entry ${first}; each needs its own` }];
+  });
+}
+
+/** [SC3] */
+function positionFaults(site: SiteFile): SiteFault[] {
+  const ids = site.chambers.map((chamber) => chamber.id);
+  const placed = new Map<string, string>();
+  return site.alerts.positions.flatMap((position, p) =>
+    position.chambers.flatMap((chamber, c) => {
+      const path = ['alerts', 'positions', p, 'chambers', c];
+      if (!ids.includes(chamber)) return unknownName(path, chamber, ids);
+      const other = placed.get(chamber);
+      placed.set(chamber, position.name);
+      return other === undefined ? [] : [{ path, text: `"${chamber}" is watched by ${other} already; a chamber belongs to one position` }];
+    }),
+  );
+}
+
+type Template = SiteFile['templates'][string];
+
+/** [SC4] */
+function alarmFaults(name: string, template: Template): SiteFault[] {
+  const bits = new Map<string, string>();
+  return Object.entries(template.alarms).flatMap(([code, { from }]) => {
+    const path = ['templates', name, 'alarms', code, 'from'];
+    if ('condition' in from && !template.conditions) return [{ path, text: 'comes from a condition; name the notifier under conditions' }];
+    const source = 'condition' in from ? `condition ${from.condition}` : 'bit' in from ? `bit ${from.bit} of ${from.node}` : from.node;
+    const other = bits.get(source);
+    bits.set(source, code);
+    return other === undefined ? [] : [{ path, text: `${source} is alarm ${other} already; each alarm needs its own` }];
+  });
+}
+
+/** Which units measure which quantity; a signal without a unit takes none. */
+const MEASURES: Readonly<Record<SiUnit, readonly TagUnit[]>> = {
+  Pa: ['Pa', 'mbar', 'mTorr', 'Torr', 'kPa'],
+  'mol/s': ['mol/s', 'sccm', 'slm', 'percent-of-full-scale'],
+  W: ['W', 'kW'],
+  K: ['K', 'degC'],
+  s: ['s', 'min', 'h'],
+  'm3/s': ['L/min'],
+  '1': ['1', 'percent'],
+  '': [],
+};
+
+/** [SC5] */
+function tagFaults(
+  path: SiteFault['path'],
+  tags: Readonly<Record<string, TagBinding | null | undefined>>,
+  template?: Template,
+): SiteFault[] {
+  return Object.entries(tags).flatMap(([signal, binding]) => {
+    const unit = binding?.unit;
+    const text = unit === undefined ? null : unitFault(signal as SignalName, unit, template);
+    return text === null ? [] : [{ path: [...path, signal, 'unit'], text }];
+  });
+}
+
+function unitFault(signal: SignalName, unit: TagUnit, template: Template | undefined): string | null {
+  const allowed = MEASURES[SIGNALS[signal].unit];
+  if (!allowed.includes(unit)) return `saw "${unit}"; allowed for this signal: ${allowed.length === 0 ? 'no unit' : allowed.join(', ')}`;
+  const line = /^gas\.([1-4])\./.exec(signal)?.[1] as '1' | '2' | '3' | '4' | undefined;
+  if (unit !== 'percent-of-full-scale' || line === undefined || template === undefined) return null;
+  return template.gases[line] === undefined ? `percent of full scale needs gases.${line} with its full scale` : null;
+}
+
+/** [SC6] */
+function pathFaults(site: SiteFile): SiteFault[] {
+  const places = site.chambers.map((c) => `${c.path} on ${c.server}`);
+  return repeated(places, (i) => ['chambers', i, 'path']);
+}

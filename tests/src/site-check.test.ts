@@ -1,0 +1,86 @@
+import { describe, expect, test } from 'vitest';
+import { siteFile, type SiteFile } from '../../src/config.ts';
+import { siteFaults } from '../../src/site-check.ts';
+
+type Loose = Record<string, unknown>;
+const chamber = (id: string, column: number, rest: Loose = {}): Loose => ({
+  id,
+  bay: 'Amber',
+  floor: { column, row: 1 },
+  server: 'amber',
+  template: 'small',
+  path: id,
+  ...rest,
+});
+const template = (rest: Loose = {}): Loose => ({ rfMaxW: 1000, basePressurePa: 5, gases: {}, tags: {}, ...rest });
+const node = (name: string): string => `nsu=urn:plant;s={path}/${name}`;
+
+const site = (rest: Loose = {}): SiteFile =>
+  siteFile.parse({
+    site: { name: 'Quellmoor Works', hall: 'Hall 3', zone: 'Europe/Berlin' },
+    servers: [{ name: 'amber', endpoint: 'opc.tcp://127.0.0.1:4840' }],
+    templates: { small: template() },
+    chambers: [chamber('PC-01', 1), chamber('PC-02', 2)],
+    ...rest,
+  });
+const paths = (rest: Loose): string[] => siteFaults(site(rest)).map((fault) => fault.path.join('.'));
+
+describe('what one part of a site file says about another', () => {
+  test('[SC1] a server or template that is not there is named with those that are', () => {
+    const faults = siteFaults(site({ chambers: [chamber('PC-01', 1, { server: 'ambre', template: 'smal' })] }));
+    expect(faults.map((f) => f.text)).toEqual(['saw "ambre"; the file has amber', 'saw "smal"; the file has small']);
+  });
+
+  test('[SC2] names and floor spots are unique', () => {
+    expect(paths({ chambers: [chamber('PC-01', 1), chamber('PC-01', 1, { path: 'other' })] })).toEqual([
+      'chambers.1.id',
+      'chambers.1.floor',
+    ]);
+    const server = { name: 'amber', endpoint: 'opc.tcp://127.0.0.1:4840' };
+    expect(paths({ servers: [server, server] })).toEqual(['servers.1.name']);
+    const route = { name: 'hook', type: 'webhook', url: 'https://plant.invalid' };
+    expect(paths({ alerts: { routes: [route, route] } })).toEqual(['alerts.routes.1.name']);
+  });
+
+  test('[SC3] a position watches chambers that exist, and a chamber has one position', () => {
+    const positions = [
+      { name: 'A', chambers: ['PC-01', 'PC-77'] },
+      { name: 'B', chambers: ['PC-02', 'PC-01'] },
+    ];
+    expect(paths({ alerts: { positions } })).toEqual(['alerts.positions.0.chambers.1', 'alerts.positions.1.chambers.1']);
+  });
+
+  test('[SC4] an alarm has a source, and its own', () => {
+    const alarm = (from: Loose): Loose => ({ text: 'x', priority: 'low', from });
+    const alarms = {
+      A1: alarm({ condition: 'C' }),
+      A2: alarm({ node: node('W'), bit: 1 }),
+      A3: alarm({ node: node('W'), bit: 1 }),
+      A4: alarm({ node: node('W'), bit: 2 }),
+    };
+    expect(paths({ templates: { small: template({ alarms }) } })).toEqual([
+      'templates.small.alarms.A1.from',
+      'templates.small.alarms.A3.from',
+    ]);
+  });
+
+  test("[SC5] a tag's unit measures what its signal is, in templates and in chambers", () => {
+    const tags = {
+      'chamber.pressure': { node: node('P'), unit: 'sccm' },
+      'gas.1.flow': { node: node('F1'), unit: 'percent-of-full-scale' },
+      'gas.2.flow': { node: node('F2'), unit: 'sccm' },
+    };
+    expect(paths({ templates: { small: template({ tags }) } })).toEqual([
+      'templates.small.tags.chamber.pressure.unit',
+      'templates.small.tags.gas.1.flow.unit',
+    ]);
+    const own = chamber('PC-01', 1, { tags: { 'pump.running': { node: node('R'), unit: 'W' }, 'rf.forward': null } });
+    expect(siteFaults(site({ chambers: [own] }))).toEqual([
+      { path: ['chambers', 0, 'tags', 'pump.running', 'unit'], text: 'saw "W"; allowed for this signal: no unit' },
+    ]);
+  });
+
+  test('[SC6] two chambers never read the same path of the same server', () => {
+    expect(paths({ chambers: [chamber('PC-01', 1), chamber('PC-02', 2, { path: 'PC-01' })] })).toEqual(['chambers.1.path']);
+  });
+});
