@@ -1,0 +1,72 @@
+/**
+ * What the routes ask of the gateway. Every answer is of committed facts only. Times are epoch ms UTC, spans half-open.
+ * A call fails with a Fault: `not-found` for an unknown name, `invalid` for a window nobody can answer, `unavailable` when the store is gone.
+ */
+import type {
+  Alert,
+  AlarmRow,
+  ChamberDetail,
+  Delivery,
+  Fleet,
+  Health,
+  RunRow,
+  ServerLine,
+  StateInterval,
+  Trace,
+  WeekLine,
+} from '../../src/contract.ts';
+import type { StoredEvent } from '../../src/event.ts';
+import type { WeekPage, WindowNumbers } from '../../src/numbers.ts';
+
+/** A window by its name in the site's calendar, or from..to. */
+export const WINDOW_NAMES = ['now', 'shift', 'today', 'week'] as const;
+export type WindowName = (typeof WINDOW_NAMES)[number];
+export type Window = { readonly name: WindowName } | { readonly from: number; readonly to: number };
+
+/** `chamber` null means every chamber of the fleet. */
+export type Scope = { readonly window: Window; readonly chamber: string | null };
+export type Page = { readonly limit: number };
+export type TraceQuery = {
+  readonly chamber: string;
+  readonly signals: readonly string[];
+  readonly from: number;
+  readonly to: number;
+  /** Points per signal at most; minima and maxima survive the thinning, gaps stay gaps. */
+  readonly maxPoints: number;
+};
+
+export interface LiveAnswers {
+  fleet(): Fleet;
+  servers(): readonly ServerLine[];
+  health(): Health;
+  chamber(id: string): Promise<ChamberDetail>;
+  trace(query: TraceQuery): Promise<Trace>;
+}
+
+export interface BookAnswers {
+  /** Newest first. */
+  runs(query: Scope & Page): Promise<readonly RunRow[]>;
+  run(id: string): Promise<RunRow>;
+  /** By chamber, then time; they cover the window without holes. */
+  intervals(query: Scope): Promise<readonly StateInterval[]>;
+  /** One chamber, or the fleet first and then each chamber. */
+  numbers(query: Scope): Promise<readonly WindowNumbers[]>;
+  /** Journal of activations, newest first. */
+  alarms(query: Scope & Page): Promise<readonly AlarmRow[]>;
+  events(query: { readonly after: number; readonly limit: number }): Promise<readonly StoredEvent[]>;
+}
+
+export interface WeekAnswers {
+  /** Newest first. */
+  weeks(): Promise<readonly WeekLine[]>;
+  week(isoWeek: string): Promise<WeekPage>;
+}
+
+export interface AlertAnswers {
+  /** Newest first. */
+  alerts(query: { readonly state: Alert['state'] | null } & Page): Promise<readonly Alert[]>;
+  alert(id: string): Promise<Alert & { readonly deliveries: Delivery[] }>;
+  acknowledge(id: string, by: string): Promise<Alert>;
+}
+
+export interface Answers extends LiveAnswers, BookAnswers, WeekAnswers, AlertAnswers {}

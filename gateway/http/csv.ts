@@ -1,0 +1,29 @@
+/**
+ * Tables as CSV in the manner of RFC 4180: CRLF, quotes doubled, a header line with units. Times are ISO 8601 UTC, numbers use a point.
+ * Text that a spreadsheet would run as a formula (ASVS 5.0 V1.2.10: = + - @ tab NUL, and CR LF) gets a leading quote mark; numbers do not,
+ * so a negative number stays a number.
+ */
+export type Cell = string | number | boolean | null;
+export type Column<Row> = { readonly head: string; readonly cell: (row: Row) => Cell };
+
+const FORMULA = /^[=+\-@\t\0\r\n]/;
+const NEEDS_QUOTES = /[",\r\n\0]/;
+
+export function csv<Row>(columns: readonly Column<Row>[], rows: readonly Row[]): string {
+  const lines = rows.map((row) => columns.map((column) => csvCell(column.cell(row))).join(','));
+  return [columns.map((column) => csvCell(column.head)).join(','), ...lines, ''].join('\r\n');
+}
+
+export function csvCell(cell: Cell): string {
+  if (cell === null) return '';
+  if (typeof cell === 'number') return Number.isFinite(cell) ? String(cell) : '';
+  if (typeof cell === 'boolean') return cell ? 'yes' : 'no';
+  const text = FORMULA.test(cell) ? `'${cell}` : cell;
+  return NEEDS_QUOTES.test(text) || text !== text.trim() ? `"${text.replaceAll('"', '""')}"` : text;
+}
+
+export const utc = (at: number | null): string => (at === null ? '' : new Date(at).toISOString());
+export const seconds = (ms: number | null): number | null => (ms === null ? null : ms / 1000);
+export const hours = (ms: number): number => Math.round(ms / 3.6) / 1_000_000;
+/** Shares leave as 0..1 with six places. */
+export const ratio = (value: number | null): number | null => (value === null ? null : Math.round(value * 1e6) / 1e6);

@@ -1,0 +1,30 @@
+/** The API described: OpenAPI at /api/openapi.json, made of the same zod schemas that check each answer, and a page to read it at /api/docs. */
+import swagger from '@fastify/swagger';
+import swaggerUi from '@fastify/swagger-ui';
+import type { FastifyInstance } from 'fastify';
+import { jsonSchemaTransform } from 'fastify-type-provider-zod';
+
+const ABOUT = `Everything the pages show. Times are epoch milliseconds UTC, spans half-open [from, to), quantities SI unless a name says otherwise.
+Glowfleet watches; it commands nothing and is no safety function.`;
+
+export async function describeApi(app: FastifyInstance, version: string): Promise<void> {
+  await app.register(swagger, {
+    openapi: {
+      openapi: '3.1.0',
+      info: { title: 'Glowfleet', version, description: ABOUT },
+      tags: [
+        { name: 'live', description: 'What is true now' },
+        { name: 'runs', description: 'One processing of one load' },
+        { name: 'numbers', description: 'Equipment time and what is computed of it' },
+        { name: 'alarms', description: 'The journal' },
+        { name: 'alerts', description: 'The inbox' },
+        { name: 'weeks', description: 'One page a week' },
+        { name: 'facts', description: 'What everything is made of' },
+        { name: 'health', description: 'The gateway itself' },
+      ],
+    },
+    transform: jsonSchemaTransform,
+  });
+  await app.register(swaggerUi, { routePrefix: '/api/docs', staticCSP: true, uiConfig: { docExpansion: 'list', deepLinking: true } });
+  app.get('/api/openapi.json', { schema: { hide: true } }, async () => app.swagger());
+}

@@ -1,0 +1,45 @@
+/**
+ * The built dashboard. Hashed assets may be kept for a year, the page itself is asked for each time; a .br or .gz beside a file is served
+ * instead of it. Every address without a file extension that is not the API's is the dashboard's own and gets its one page.
+ */
+import { existsSync } from 'node:fs';
+import { join } from 'node:path';
+import fastifyStatic from '@fastify/static';
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import { Fault } from '../../src/fault.ts';
+
+const PAGE = 'index.html';
+const NOT_FOUND_PER_MINUTE = 300;
+
+export async function servePages(app: FastifyInstance, distFolder: string): Promise<void> {
+  const built = existsSync(join(distFolder, PAGE));
+  if (built) {
+    await app.register(fastifyStatic, {
+      root: distFolder,
+      wildcard: false,
+      preCompressed: true,
+      cacheControl: false,
+      dotfiles: 'ignore',
+      setHeaders: (reply, path) => void reply.header('cache-control', isHashed(path) ? 'public, max-age=31536000, immutable' : 'no-cache'),
+    });
+  }
+  // Guessing addresses is limited too.
+  app.setNotFoundHandler({ preHandler: app.rateLimit({ max: NOT_FOUND_PER_MINUTE, timeWindow: 60_000 }) }, async (request, reply) => {
+    if (!isPageAddress(request)) throw new Fault('not-found', 'There is nothing at this address. All addresses are listed at /api/docs.');
+    if (!built) throw new Fault('not-found', 'The dashboard is not built. Run `npm run build`, then start again. The API is at /api/docs.');
+    return sendPage(reply);
+  });
+}
+
+const isHashed = (path: string): boolean => /[\\/]assets[\\/]/.test(path);
+
+function isPageAddress(request: FastifyRequest): boolean {
+  const path = request.url.split('?')[0] ?? '/';
+  const asksForPage = ['GET', 'HEAD'].includes(request.method) && (request.headers.accept ?? '*/*').match(/text\/html|\*\/\*/) !== null;
+  const machine = /^\/(api|health\/(live|ready)|socket\.io)(\/|$)/.test(path);
+  return asksForPage && !machine && !/\.[a-z0-9]{1,8}$/i.test(path);
+}
+
+function sendPage(reply: FastifyReply): FastifyReply {
+  return reply.code(200).sendFile(PAGE);
+}

@@ -1,0 +1,56 @@
+/** The manager's page as data, one ISO 8601 week at a time. */
+import * as z from 'zod';
+import { weekLine } from '../../src/contract.ts';
+import { weekPage } from '../../src/numbers.ts';
+import type { WeekAnswers } from './answers-port.ts';
+import { CSV_ANSWER, PROBLEMS, SHARES, TIMES, type Api } from './api.ts';
+import { csv } from './csv.ts';
+import { sendCsv } from './send-csv.ts';
+import { NUMBER_COLUMNS } from './tables.ts';
+
+const isoWeek = z.string().regex(/^\d{4}-W(0[1-9]|[1-4]\d|5[0-3])$/, 'an ISO 8601 week such as 2026-W48');
+const params = z.object({ week: isoWeek });
+
+export function weekRoutes(api: Api, answers: WeekAnswers): void {
+  api.get(
+    '/api/weeks',
+    {
+      schema: {
+        tags: ['weeks'],
+        summary: 'Weeks that hold facts, newest first',
+        description: `ISO 8601 weeks in the time zone of the site: 167, 168 or 169 hours in most zones. ${TIMES}`,
+        response: { 200: z.array(weekLine), ...PROBLEMS },
+      },
+    },
+    async () => [...(await answers.weeks())],
+  );
+  api.get(
+    '/api/weeks/:week',
+    {
+      schema: {
+        tags: ['weeks'],
+        summary: 'The week page: utilization, equipment time, loads, losses, alarms, coverage',
+        description: `${SHARES} ${TIMES}`,
+        params,
+        response: { 200: weekPage, ...PROBLEMS },
+      },
+    },
+    async (request) => answers.week(request.params.week),
+  );
+  api.get(
+    '/api/weeks/:week.csv',
+    {
+      schema: {
+        tags: ['weeks'],
+        summary: 'The numbers of one week: the fleet, then each chamber',
+        description: `${SHARES} Times in hours.`,
+        params,
+        response: { 200: CSV_ANSWER, ...PROBLEMS },
+      },
+    },
+    async (request, reply) => {
+      const page = await answers.week(request.params.week);
+      return sendCsv(reply, `week-${page.week}`, csv(NUMBER_COLUMNS, [page.fleet, ...page.chambers]));
+    },
+  );
+}

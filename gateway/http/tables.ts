@@ -1,0 +1,82 @@
+/**
+ * The columns of each CSV export. A head names its unit; nothing is shown without the base and coverage that belong to it.
+ */
+import type { AlarmRow, RunRow, StateInterval } from '../../src/contract.ts';
+import { EQUIPMENT_STATES, RUN_PHASES } from '../../src/equipment.ts';
+import type { Share, WindowNumbers } from '../../src/numbers.ts';
+import { hours, ratio, seconds, utc, type Column } from './csv.ts';
+
+export const RUN_COLUMNS: readonly Column<RunRow>[] = [
+  { head: 'run', cell: (r) => r.run },
+  { head: 'chamber', cell: (r) => r.chamber },
+  { head: 'started (UTC)', cell: (r) => utc(r.startedAt) },
+  { head: 'ended (UTC)', cell: (r) => utc(r.endedAt) },
+  { head: 'outcome', cell: (r) => r.outcome },
+  { head: 'recipe', cell: (r) => r.recipe },
+  { head: 'load', cell: (r) => r.load },
+  { head: 'engineering', cell: (r) => r.engineering },
+  { head: 'door closed (UTC)', cell: (r) => utc(r.doorClosedAt) },
+  { head: 'duration (s)', cell: (r) => seconds(r.endedAt - r.startedAt) },
+  { head: 'observed (s)', cell: (r) => seconds(r.observedMs) },
+  ...RUN_PHASES.map((phase) => ({ head: `${phase} (s)`, cell: (r: RunRow) => seconds(phaseMs(r, phase)) })),
+];
+
+export const INTERVAL_COLUMNS: readonly Column<StateInterval>[] = [
+  { head: 'chamber', cell: (i) => i.chamber },
+  { head: 'from (UTC)', cell: (i) => utc(i.from) },
+  { head: 'to (UTC)', cell: (i) => utc(i.to) },
+  { head: 'duration (s)', cell: (i) => seconds(i.to - i.from) },
+  { head: 'state', cell: (i) => i.state },
+  { head: 'reason', cell: (i) => i.reason },
+  { head: 'boundary known from', cell: (i) => i.source },
+  { head: 'run', cell: (i) => i.run },
+];
+
+export const ALARM_COLUMNS: readonly Column<AlarmRow>[] = [
+  { head: 'chamber', cell: (a) => a.chamber },
+  { head: 'activated (UTC)', cell: (a) => utc(a.at) },
+  { head: 'cleared (UTC)', cell: (a) => utc(a.clearedAt) },
+  { head: 'standing (s)', cell: (a) => (a.clearedAt === null ? null : seconds(a.clearedAt - a.at)) },
+  { head: 'code', cell: (a) => a.code },
+  { head: 'text', cell: (a) => a.text },
+  { head: 'priority', cell: (a) => a.priority },
+  { head: 'notice', cell: (a) => a.notice },
+  { head: 'counted in rates', cell: (a) => a.counted && !a.suppressed && !a.notice },
+];
+
+export const NUMBER_COLUMNS: readonly Column<WindowNumbers>[] = [
+  { head: 'chamber', cell: (n) => n.chamber ?? 'fleet' },
+  { head: 'chambers', cell: (n) => n.chambers },
+  { head: 'from (UTC)', cell: (n) => utc(n.from) },
+  { head: 'to (UTC)', cell: (n) => utc(n.to) },
+  ...EQUIPMENT_STATES.map((state) => ({ head: `${state} (h)`, cell: (n: WindowNumbers) => hours(n.time[state]) })),
+  ...shareColumns('total utilization', (n) => n.totalUtilization),
+  ...shareColumns('operational utilization', (n) => n.operationalUtilization),
+  ...shareColumns('total uptime', (n) => n.totalUptime),
+  ...shareColumns('operational uptime', (n) => n.operationalUptime),
+  { head: 'loads completed', cell: (n) => n.loads.completed },
+  { head: 'runs aborted', cell: (n) => n.loads.aborted },
+  { head: 'runs interrupted', cell: (n) => n.loads.interrupted },
+  { head: 'runs not fully observed', cell: (n) => n.loads.notFullyObserved },
+  { head: 'engineering runs', cell: (n) => n.loads.engineering },
+  { head: 'alarm activations', cell: (n) => n.alarms.activations },
+  { head: 'alarms per 10 min of observed time', cell: (n) => ratio(n.alarms.per10Min) },
+  { head: 'most alarms in 10 min', cell: (n) => n.alarms.peak10Min },
+];
+
+function shareColumns(name: string, share: (n: WindowNumbers) => Share): Column<WindowNumbers>[] {
+  return [
+    { head: `${name} (0..1)`, cell: (n) => ratio(share(n).value) },
+    { head: `${name} low`, cell: (n) => ratio(share(n).low) },
+    { head: `${name} high`, cell: (n) => ratio(share(n).high) },
+    { head: `${name} base`, cell: (n) => share(n).base },
+    { head: `${name} base (h)`, cell: (n) => hours(share(n).baseMs) },
+    { head: `${name} coverage (0..1)`, cell: (n) => ratio(share(n).coverage) },
+  ];
+}
+
+/** Null when the run never had this phase: that is not a phase of zero seconds. */
+function phaseMs(run: RunRow, phase: string): number | null {
+  const spans = run.phases.filter((p) => p.phase === phase);
+  return spans.length === 0 ? null : spans.reduce((sum, p) => sum + p.to - p.from, 0);
+}

@@ -1,0 +1,41 @@
+/** Answers of fixed examples, for tests of the routes alone. */
+import type { Answers } from '../../../gateway/http/answers-port.ts';
+import { Fault } from '../../../src/fault.ts';
+import * as example from '../wire-examples.ts';
+
+export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readonly asked: unknown[] } {
+  const asked: unknown[] = [];
+  const note = <T>(query: unknown, answer: T): Promise<T> => {
+    asked.push(query);
+    return Promise.resolve(answer);
+  };
+  const known = (id: string, one: string) => {
+    if (id !== one) throw new Fault('not-found', `There is no ${id}.`);
+  };
+  return {
+    asked,
+    fleet: () => example.exampleFleet(),
+    servers: () => [example.exampleServer()],
+    health: () => ({ ready: true, problems: [] }),
+    chamber: async (id) => (known(id, 'PC-01'), example.exampleDetail()),
+    trace: (q) =>
+      note(q, { chamber: q.chamber, from: q.from, to: q.to, signals: [{ signal: 'chamber.pressure', at: [example.T0], value: [null] }] }),
+    runs: (q) => note(q, [example.exampleRun()]),
+    run: async (id) => (known(id, example.exampleRun().run), example.exampleRun()),
+    intervals: (q) => note(q, [example.exampleInterval()]),
+    numbers: (q) => note(q, [example.exampleNumbers()]),
+    alarms: (q) => note(q, [example.exampleAlarm()]),
+    events: (q) =>
+      note(q, [{ kind: 'run-started', chamber: 'PC-01', at: example.T0, run: 'PC-01/x', recipe: null, load: null, source: 'tag', seq: 1 }]),
+    weeks: () => note('weeks', [{ week: '2026-W48', from: example.T0, to: example.T0 + 1, hours: 168, complete: false }]),
+    week: (week) => note(week, example.exampleWeek(week)),
+    alerts: (q) => note(q, [example.exampleAlert()]),
+    alert: async (id) => (known(id, example.exampleAlert().id), { ...example.exampleAlert(), deliveries: [example.exampleDelivery()] }),
+    acknowledge: async (id, by) => {
+      known(id, example.exampleAlert().id);
+      asked.push({ id, by });
+      return example.exampleAlert({ acknowledgedAt: example.T0, acknowledgedBy: by });
+    },
+    ...change,
+  };
+}

@@ -1,0 +1,211 @@
+/** Small valid examples of what crosses the wire, for tests that need some. */
+import type {
+  Alert,
+  AlarmRow,
+  ChamberDetail,
+  ChamberTile,
+  Delivery,
+  Fleet,
+  FleetStrip,
+  RunRow,
+  ServerLine,
+  StateInterval,
+} from '../../src/contract.ts';
+import type { Share, WeekPage, WindowNumbers } from '../../src/numbers.ts';
+
+export const T0 = Date.UTC(2026, 10, 25, 6, 0, 0);
+const MINUTE = 60_000;
+
+export const exampleTile = (change: Partial<ChamberTile> = {}): ChamberTile => ({
+  chamber: 'PC-01',
+  name: 'PC-01',
+  bay: 'Amber',
+  floor: { column: 1, row: 1 },
+  state: 'productive',
+  reason: 'run',
+  stateSince: T0,
+  phase: 'plasma',
+  phaseSince: T0 + MINUTE,
+  step: 1,
+  stepCount: 2,
+  recipe: 'ACT-AR-07',
+  need: null,
+  waitingSince: null,
+  run: null,
+  alarms: { standing: 0, worst: null },
+  heardAt: T0 + 2 * MINUTE,
+  link: 'live',
+  skewMs: 12,
+  ...change,
+});
+
+export const exampleShare = (value: number | null = 0.75): Share => ({
+  name: 'operational utilization',
+  value,
+  low: 0.7,
+  high: 0.8,
+  base: 'operations time',
+  baseMs: 3_600_000,
+  coverage: 0.95,
+  rule: 'in the manner of SEMI E10',
+});
+
+export const exampleStrip = (change: Partial<FleetStrip> = {}): FleetStrip => ({
+  counts: { running: 1, waiting: 0, idle: 0, down: 0, unobserved: 0, nonscheduled: 0, engineering: 0 },
+  nextToFinish: [],
+  shift: null,
+  alarms: { last10Min: 0, lastHour: 0, flooded: false },
+  openAlerts: 0,
+  ...change,
+});
+
+export const exampleFleet = (change: Partial<Fleet> = {}): Fleet => ({
+  boot: 'boot-1',
+  rev: 3,
+  seq: 17,
+  now: T0 + 2 * MINUTE,
+  speed: 1,
+  site: { name: 'Quellmoor Works', hall: 'Hall 3', zone: 'Europe/Berlin' },
+  chambers: [exampleTile()],
+  strip: exampleStrip(),
+  ...change,
+});
+
+export const exampleRun = (change: Partial<RunRow> = {}): RunRow => ({
+  run: 'PC-01/2026-11-25T06:00:00.000Z',
+  chamber: 'PC-01',
+  startedAt: T0,
+  endedAt: T0 + 20 * MINUTE,
+  outcome: 'completed',
+  recipe: 'ACT-AR-07',
+  load: 'QM-26-04117-A',
+  engineering: false,
+  doorClosedAt: T0 - MINUTE,
+  phases: [{ phase: 'pump-down', step: null, from: T0, to: T0 + 2 * MINUTE, source: 'tag' }],
+  observedMs: 20 * MINUTE,
+  ...change,
+});
+
+export const exampleInterval = (change: Partial<StateInterval> = {}): StateInterval => ({
+  chamber: 'PC-01',
+  from: T0,
+  to: T0 + MINUTE,
+  state: 'standby',
+  reason: 'idle',
+  source: 'tag',
+  run: null,
+  ...change,
+});
+
+export const exampleAlarm = (change: Partial<AlarmRow> = {}): AlarmRow => ({
+  chamber: 'PC-01',
+  at: T0,
+  code: 'RF_FAULT',
+  text: 'RF generator fault',
+  priority: 'high',
+  notice: false,
+  counted: true,
+  suppressed: false,
+  clearedAt: T0 + MINUTE,
+  ...change,
+});
+
+export const exampleAlert = (change: Partial<Alert> = {}): Alert => ({
+  id: 'burst/PC-06/1764050400000',
+  kind: 'burst',
+  chamber: 'PC-06',
+  position: null,
+  state: 'open',
+  startedAt: T0,
+  updatedAt: T0 + 5 * MINUTE,
+  closedAt: null,
+  acknowledgedAt: null,
+  acknowledgedBy: null,
+  count: 14,
+  rawCount: 19,
+  peak10Min: 12,
+  usual: { per10Min: 0.3, threshold: 6, observedHours: 410, expectedFalsePerMonth: 0.1 },
+  rule: 'scan statistic over 10 minutes',
+  firstOut: { chamber: 'PC-06', code: 'REFLECTED_HIGH', text: 'Reflected power high', at: T0 },
+  top: [{ chamber: 'PC-06', code: 'REFLECTED_HIGH', text: 'Reflected power high', count: 9 }],
+  together: ['PC-05'],
+  headline: 'PC-06: 14 alarms since 07:00, usually 0.3 in 10 minutes',
+  ...change,
+});
+
+export const exampleDelivery = (change: Partial<Delivery> = {}): Delivery => ({
+  id: 'burst/PC-06/1764050400000/opened/hook',
+  alert: 'burst/PC-06/1764050400000',
+  route: 'hook',
+  stage: 'opened',
+  state: 'waiting',
+  attempts: 0,
+  nextAt: T0,
+  deliveredAt: null,
+  lastError: null,
+  ...change,
+});
+
+export const exampleServer = (change: Partial<ServerLine> = {}): ServerLine => ({
+  server: 'amber',
+  state: 'live',
+  message: '',
+  skewMs: 3,
+  lastHeardAt: T0,
+  badTags: [],
+  counters: { values: 10, sequenceGaps: 0, overflows: 0, rebuilds: 0, handlerErrors: 0 },
+  ...change,
+});
+
+export const exampleDetail = (): ChamberDetail => ({
+  tile: exampleTile(),
+  standing: [],
+  today: [exampleInterval()],
+  runs: [exampleRun()],
+  gases: [{ line: 1, kind: 'O2', fullScaleMolPerS: 3.7e-4 }],
+  rfMaxW: 3000,
+  signals: ['chamber.pressure'],
+  units: { pressure: 'Pa', flow: 'sccm' },
+});
+
+export const exampleNumbers = (change: Partial<WindowNumbers> = {}): WindowNumbers => ({
+  chamber: null,
+  chambers: 1,
+  from: T0,
+  to: T0 + 60 * MINUTE,
+  time: {
+    productive: 45 * MINUTE,
+    standby: 12 * MINUTE,
+    engineering: 0,
+    'scheduled-downtime': 0,
+    'unscheduled-downtime': 0,
+    nonscheduled: 0,
+    unobserved: 3 * MINUTE,
+  },
+  totalUtilization: exampleShare(),
+  operationalUtilization: exampleShare(),
+  totalUptime: exampleShare(1),
+  operationalUptime: exampleShare(null),
+  loads: { completed: 2, aborted: 0, interrupted: 0, notFullyObserved: 0, engineering: 0 },
+  recipes: [],
+  alarms: { activations: 1, per10Min: 0.1, peak10Min: 1, peakAt: T0, floods: [], worst: [] },
+  ...change,
+});
+
+export const exampleWeek = (week: string): WeekPage => ({
+  week,
+  from: T0,
+  to: T0 + 168 * 3_600_000,
+  hours: 168,
+  zone: 'Europe/Berlin',
+  complete: false,
+  countedTo: T0 + 3_600_000,
+  headline: [],
+  fleet: exampleNumbers(),
+  chambers: [exampleNumbers({ chamber: 'PC-01' })],
+  previous: [],
+  losses: [],
+  previousWeek: '2026-W47',
+  nextWeek: null,
+  generatedAt: T0,
+});
