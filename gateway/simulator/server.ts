@@ -1,0 +1,99 @@
+/**
+ * The simulated fleet's OPC UA side: one server per name in the plant's chambers, on ports in a row, and the plant's story told into them.
+ * Turns plant time on with a steady beat; knows no fault by name, only what the plant says of its links.
+ */
+import { OPCUACertificateManager } from 'node-opcua';
+import type { Clock } from '../clock.ts';
+import { Endpoint } from './endpoint.ts';
+import type { Plant, PlantSink } from './plant-port.ts';
+import { type ProcessImage, processImage } from './process-image.ts';
+
+const BEAT_MS = 100;
+
+export type SimulatedServersOptions = {
+  readonly plant: Plant;
+  readonly clock: Clock;
+  /** Port of the first server; the others follow. 0: any free ones. */
+  readonly basePort: number;
+  /** Certificates are kept inside, nothing is written anywhere else. */
+  readonly folder: string;
+  /** What the tags said last; servers start with it. */
+  readonly image?: ProcessImage;
+  /** A beat or a restart failed; the caller decides whether to go on. */
+  readonly onError: (error: unknown) => void;
+  /** Called after each beat. */
+  readonly onBeat?: () => void;
+};
+
+export class SimulatedServers {
+  readonly #options: SimulatedServersOptions;
+  readonly #endpoints = new Map<string, Endpoint>();
+  readonly image: ProcessImage;
+  #certificates: OPCUACertificateManager | null = null;
+  #timer: NodeJS.Timeout | null = null;
+
+  constructor(options: SimulatedServersOptions) {
+    this.#options = options;
+    this.image = options.image ?? processImage(options.plant.chambers);
+  }
+
+  /** Server name to address. Rejects with the port in the message when one is taken; then nothing is left open. */
+  async start(): Promise<Readonly<Record<string, string>>> {
+    const { plant, basePort, clock, folder } = this.#options;
+    const certificates = new OPCUACertificateManager({ rootFolder: `${folder}/pki`, automaticallyAcceptUnknownCertificate: true });
+    this.#certificates = certificates;
+    await certificates.initialize();
+    const names = [...new Set(plant.chambers.map((chamber) => chamber.server))];
+    names.forEach((name, index) => {
+      const port = basePort === 0 ? 0 : basePort + index;
+      const options = { name, port, certificates, chambers: plant.chambers, image: this.image, now: clock.now };
+      this.#endpoints.set(name, new Endpoint(options));
+    });
+    try {
+      for (const endpoint of this.#endpoints.values()) await endpoint.start();
+    } catch (error) {
+      await this.stop();
+      throw error;
+    }
+    this.#timer = setInterval(() => this.#beat(), BEAT_MS);
+    return Object.fromEntries([...this.#endpoints].map(([name, endpoint]) => [name, endpoint.url]));
+  }
+
+  async stop(): Promise<void> {
+    if (this.#timer !== null) clearInterval(this.#timer);
+    this.#timer = null;
+    await Promise.all([...this.#endpoints.values()].map((endpoint) => endpoint.stop()));
+    this.#endpoints.clear();
+    await this.#certificates?.dispose();
+    this.#certificates = null;
+  }
+
+  #beat(): void {
+    try {
+      this.#options.plant.advance(this.#options.clock.now(), this.#sink);
+      this.#options.onBeat?.();
+    } catch (error) {
+      this.#options.onError(error);
+    }
+  }
+
+  #endpointOf(chamber: number): Endpoint | undefined {
+    return this.#endpoints.get(this.#options.plant.chambers[chamber]?.server ?? '');
+  }
+
+  readonly #sink: PlantSink = {
+    tag: (chamber, tag, value, at, sourceAt) => {
+      this.image.tag(chamber, tag, value, at, sourceAt);
+      this.#endpointOf(chamber)?.tag(chamber, tag);
+    },
+    condition: (chamber, condition, active, at, sourceAt) => {
+      this.image.condition(chamber, condition, active, at, sourceAt);
+      this.#endpointOf(chamber)?.condition(chamber, condition);
+    },
+    link: (server, state) => {
+      const endpoint = this.#endpoints.get(server);
+      if (state === 'restart') endpoint?.restart().catch(this.#options.onError);
+      else endpoint?.link(state);
+    },
+  };
+}
