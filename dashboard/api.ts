@@ -1,0 +1,54 @@
+/** What the pages ask the gateway for. Every answer passes its schema here, once; every failure becomes a sentence with the next thing to do. */
+import * as z from 'zod/mini';
+import {
+  alertWithDeliveries,
+  chamberDetail,
+  problem,
+  trace,
+  type ChamberDetail,
+  type Trace,
+} from '../src/contract.ts';
+import { weekPage, type WeekPage } from '../src/numbers.ts';
+
+export type AlertWithDeliveries = z.infer<typeof alertWithDeliveries>;
+
+const alertList = z.array(alertWithDeliveries);
+
+export const fetchChamber = (chamber: string): Promise<ChamberDetail> => get(`/api/chambers/${encodeURIComponent(chamber)}`, chamberDetail);
+
+export const fetchTrace = (chamber: string, from: number, to: number): Promise<Trace> =>
+  get(`/api/chambers/${encodeURIComponent(chamber)}/trace?from=${from}&to=${to}`, trace);
+
+export const fetchAlerts = (state: 'open' | 'all'): Promise<AlertWithDeliveries[]> => get(state === 'open' ? '/api/alerts?state=open' : '/api/alerts', alertList);
+
+export const fetchWeek = (week: string): Promise<WeekPage> => get(`/api/weeks/${encodeURIComponent(week)}`, weekPage);
+
+export async function acknowledgeAlert(id: string, by: string): Promise<void> {
+  const response = await ask(`/api/alerts/${encodeURIComponent(id)}/acknowledge`, {
+    method: 'POST',
+    headers: { 'content-type': 'application/json', 'x-glowfleet': '1' },
+    body: JSON.stringify({ by }),
+  });
+  if (!response.ok) throw new Error(await refusal(response));
+}
+
+async function get<S extends z.ZodMiniType>(path: string, schema: S): Promise<z.output<S>> {
+  const response = await ask(path, { headers: { accept: 'application/json' } });
+  if (!response.ok) throw new Error(await refusal(response));
+  const read = schema.safeParse(await response.json());
+  if (!read.success) throw new Error('The gateway answered in a form this page does not know: reload the page; if this stays, versions differ.');
+  return read.data;
+}
+
+async function ask(path: string, init: RequestInit): Promise<Response> {
+  try {
+    return await fetch(path, init);
+  } catch (cause) {
+    throw new Error('The gateway does not answer. Check that it runs and that this screen is on its network.', { cause });
+  }
+}
+
+async function refusal(response: Response): Promise<string> {
+  const read = problem.safeParse(await response.json().catch(() => null));
+  return read.success ? read.data.message : `The gateway refused (${response.status}).`;
+}

@@ -1,0 +1,114 @@
+/**
+ * The one live source of the pages: the socket to the gateway, the fleet as last heard, and how long ago that was. Every message passes its
+ * schema here, once. Frozen is not live: after 5 s without a word the pages are told, and plant time stops where it was last heard.
+ */
+import { io, type Socket } from 'socket.io-client';
+import * as z from 'zod/mini';
+import { changes, fleet, liveValues, type Fleet, type LiveValues } from '../src/contract.ts';
+import { mergeChanges } from './fleet-merge.ts';
+
+export const SILENT_MS = 5000;
+const TICK_MS = 500;
+const alertCount = z.object({ open: z.int() });
+
+export type ValuesListener = (values: LiveValues) => void;
+
+export class Live {
+  #fleet = $state.raw<Fleet | null>(null);
+  #heardMs = $state.raw<number | null>(null);
+  #tickMs = $state.raw(0);
+  #openAlerts = $state.raw(0);
+  #fault = $state.raw<string | null>(null);
+  #startedMs = 0;
+  #socket: Socket | undefined;
+  #timer: ReturnType<typeof setInterval> | undefined;
+  #watched: string | null = null;
+  #onValues: ValuesListener | null = null;
+
+  start(): void {
+    this.#startedMs = performance.now();
+    this.#tickMs = this.#startedMs;
+    this.#timer = setInterval(() => (this.#tickMs = performance.now()), TICK_MS);
+    const socket = io({ transports: ['websocket'], reconnectionDelay: 300, reconnectionDelayMax: 1500, timeout: 4000 });
+    socket.on('connect', () => this.#greet());
+    socket.on('fleet', (message: unknown) => this.#hear(fleet, message, (m) => (this.#fleet = m)));
+    socket.on('changes', (message: unknown) => this.#hear(changes, message, (m) => this.#merge(m)));
+    socket.on('alerts', (message: unknown) => this.#hear(alertCount, message, (m) => (this.#openAlerts = m.open)));
+    socket.on('values', (message: unknown) => this.#hear(liveValues, message, (m) => m.chamber === this.#watched && this.#onValues?.(m)));
+    this.#socket = socket;
+  }
+
+  stop(): void {
+    this.#socket?.close();
+    clearInterval(this.#timer);
+  }
+
+  /** Asks for the live values of one chamber; returns the way to stop. One at a time: the last asker wins. */
+  watch(chamber: string, listener: ValuesListener): () => void {
+    this.#watched = chamber;
+    this.#onValues = listener;
+    this.#socket?.emit('watch', { chamber });
+    return () => {
+      if (this.#onValues !== listener) return;
+      this.#watched = null;
+      this.#onValues = null;
+      this.#socket?.emit('watch', { chamber: null });
+    };
+  }
+
+  get fleet(): Fleet | null {
+    return this.#fleet;
+  }
+
+  get openAlerts(): number {
+    return Math.max(this.#openAlerts, this.#fleet?.strip.openAlerts ?? 0);
+  }
+
+  /** Why the last message could not be used, in words. */
+  get fault(): string | null {
+    return this.#fault;
+  }
+
+  /** Milliseconds without a word; before the first word, since the page started. */
+  get silentMs(): number {
+    return Math.max(0, this.#tickMs - (this.#heardMs ?? this.#startedMs));
+  }
+
+  get isCut(): boolean {
+    return this.#fleet !== null && this.silentMs >= SILENT_MS;
+  }
+
+  /** Plant time now; it stands still while the gateway is silent. */
+  get now(): number {
+    if (!this.#fleet) return 0;
+    const sinceMs = this.isCut ? 0 : this.silentMs;
+    return Math.round(this.#fleet.now + sinceMs * this.#fleet.speed);
+  }
+
+  get zone(): string {
+    return this.#fleet?.site.zone ?? 'UTC';
+  }
+
+  #greet(): void {
+    this.#socket?.emit('hello', { boot: this.#fleet?.boot ?? null, rev: this.#fleet?.rev ?? null });
+    if (this.#watched !== null) this.#socket?.emit('watch', { chamber: this.#watched });
+  }
+
+  #merge(message: z.infer<typeof changes>): void {
+    const merged = this.#fleet && mergeChanges(this.#fleet, message);
+    if (merged) this.#fleet = merged;
+    else this.#socket?.emit('hello', { boot: null, rev: null });
+  }
+
+  #hear<S extends z.ZodMiniType>(schema: S, message: unknown, use: (m: z.output<S>) => void): void {
+    const read = schema.safeParse(message);
+    if (!read.success) {
+      this.#fault = 'The gateway said something this page does not understand. Reload the page; if this stays, gateway and page are of different versions.';
+      return;
+    }
+    this.#fault = null;
+    this.#heardMs = performance.now();
+    this.#tickMs = this.#heardMs;
+    use(read.data);
+  }
+}

@@ -1,0 +1,58 @@
+/** Which page is shown, from the address alone: links are real links, the back button works, a reload stays. */
+export type Page =
+  | { readonly name: 'wall' }
+  | { readonly name: 'chamber'; readonly chamber: string }
+  | { readonly name: 'alerts' }
+  | { readonly name: 'week'; readonly week: string }
+  | { readonly name: 'unknown' };
+
+export function pageOf(path: string): Page {
+  const [first = '', second = '', ...more] = path.split('/').filter(Boolean);
+  if (more.length > 0) return { name: 'unknown' };
+  if (first === '') return { name: 'wall' };
+  if (first === 'chamber' && second) return { name: 'chamber', chamber: decoded(second) };
+  if (first === 'alerts' && !second) return { name: 'alerts' };
+  if (first === 'week') return { name: 'week', week: second ? decoded(second) : 'current' };
+  return { name: 'unknown' };
+}
+
+function decoded(part: string): string {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return part;
+  }
+}
+
+export class Route {
+  #path = $state.raw('/');
+
+  get page(): Page {
+    return pageOf(this.#path);
+  }
+
+  start(): void {
+    this.#path = location.pathname;
+    addEventListener('popstate', this.#follow);
+    addEventListener('click', this.#click);
+  }
+
+  stop(): void {
+    removeEventListener('popstate', this.#follow);
+    removeEventListener('click', this.#click);
+  }
+
+  #follow = (): void => {
+    this.#path = location.pathname;
+  };
+
+  #click = (event: MouseEvent): void => {
+    const link = event.target instanceof Element ? event.target.closest('a') : null;
+    if (!link || event.defaultPrevented || event.button !== 0 || event.metaKey || event.ctrlKey || event.shiftKey || event.altKey) return;
+    if (link.origin !== location.origin || link.target || link.hasAttribute('download') || link.pathname.startsWith('/api')) return;
+    event.preventDefault();
+    history.pushState(null, '', link.href);
+    this.#path = link.pathname;
+    scrollTo(0, 0);
+  };
+}

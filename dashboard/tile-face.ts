@@ -1,0 +1,126 @@
+/**
+ * What a tile says, decided away from pixels: one word, one mark, one tone and one number of time for each chamber, so that a person five
+ * metres away knows who needs them. Tones follow the meanings of IEC 60073: red act at once, yellow attend, blue an operator's turn,
+ * everything else neutral. A chamber nobody hears shows no state at all: the last good word would be a lie.
+ */
+import type { ChamberTile } from '../src/contract.ts';
+import { clockOrDay, duration, phaseWord, type Duration } from './format.ts';
+
+export type Tone = 'act' | 'attend' | 'turn' | 'ready' | 'plain' | 'quiet' | 'dead';
+export type Mark = 'run' | 'hold' | 'unload' | 'load' | 'idle' | 'down' | 'service' | 'trial' | 'off' | 'lost';
+
+export type Face = {
+  readonly word: string;
+  readonly mark: Mark;
+  readonly tone: Tone;
+  /** The big number and what it counts. Null when there is nothing honest to count. */
+  readonly time: Duration | null;
+  readonly caption: string;
+  /** Clock time beside the word: when it finishes, or since when. */
+  readonly aside: string;
+  /** Recipe, phase, reason: the second line in two halves. */
+  readonly detail: string;
+  readonly progress: string;
+};
+
+/** What the reader's clock and place are. `speed` is above 1 only in an accelerated demo. */
+export type Viewpoint = { readonly now: number; readonly zone: string; readonly speed: number };
+
+/** Data older than this is said to be old. */
+export const STALE_MS = 10_000;
+
+export const ageMs = (tile: ChamberTile, now: number): number | null => (tile.heardAt === null ? null : Math.max(0, now - tile.heardAt));
+
+export function isDead(tile: ChamberTile): boolean {
+  return tile.link !== 'live' || tile.state === 'unobserved';
+}
+
+/** The age to show, or null while the data is fresh. An accelerated plant ages faster than its heartbeats come. */
+export function shownAge(tile: ChamberTile, view: Viewpoint): number | null {
+  const age = ageMs(tile, view.now);
+  return age !== null && age > STALE_MS * Math.max(1, view.speed) ? age : null;
+}
+
+export function face(tile: ChamberTile, view: Viewpoint): Face {
+  if (isDead(tile)) return deadFace(tile, view);
+  const { word, mark } = wordAndMark(tile);
+  return { word, mark, tone: tone(tile), detail: detail(tile), ...counting(tile, view) };
+}
+
+function deadFace(tile: ChamberTile, { now, zone }: Viewpoint): Face {
+  const since = tile.heardAt ?? tile.stateSince;
+  return {
+    word: 'NO DATA',
+    mark: 'lost',
+    tone: 'dead',
+    time: duration(now - since),
+    caption: tile.heardAt === null ? 'never heard' : 'silent',
+    aside: '',
+    detail: tile.heardAt === null ? 'no word yet' : `no data since ${clockOrDay(since, now, zone)}, state unknown`,
+    progress: '',
+  };
+}
+
+function wordAndMark(tile: ChamberTile): { word: string; mark: Mark } {
+  switch (tile.state) {
+    case 'productive':
+      return working(tile);
+    case 'standby':
+      if (tile.need === 'unload' || tile.phase === 'wait-unload') return { word: 'UNLOAD', mark: 'unload' };
+      return tile.need === 'load' ? { word: 'LOAD', mark: 'load' } : { word: 'IDLE', mark: 'idle' };
+    case 'engineering':
+      return { word: 'ENGINEERING', mark: 'trial' };
+    case 'scheduled-downtime':
+      return { word: 'MAINTENANCE', mark: 'service' };
+    case 'unscheduled-downtime':
+      return { word: 'DOWN', mark: 'down' };
+    case 'nonscheduled':
+      return { word: 'NO SHIFT', mark: 'off' };
+    case 'unobserved':
+      return { word: 'NO DATA', mark: 'lost' };
+  }
+}
+
+function working(tile: ChamberTile): { word: string; mark: Mark } {
+  if (tile.phase === 'hold') return { word: 'ON HOLD', mark: 'hold' };
+  if (tile.phase === 'load') return { word: 'LOADING', mark: 'load' };
+  if (tile.phase === 'unload') return { word: 'UNLOADING', mark: 'unload' };
+  return tile.need === 'unload' ? { word: 'UNLOAD', mark: 'unload' } : { word: 'RUNNING', mark: 'run' };
+}
+
+function tone(tile: ChamberTile): Tone {
+  if (tile.need === 'call-maintenance') return 'act';
+  if (tile.need === 'attend') return 'attend';
+  if (tile.need === 'unload') return 'turn';
+  if (tile.need === 'load') return 'ready';
+  return tile.state === 'standby' || tile.state === 'nonscheduled' ? 'quiet' : 'plain';
+}
+
+const inRun = (tile: ChamberTile): boolean => tile.run !== null && (tile.state === 'productive' || tile.state === 'engineering') && tile.waitingSince === null;
+
+function counting(tile: ChamberTile, { now, zone }: Viewpoint): Pick<Face, 'time' | 'caption' | 'aside' | 'progress'> {
+  if (tile.run && inRun(tile)) return runCounting(tile.run, now, zone);
+  if (tile.waitingSince !== null) {
+    return { time: duration(now - tile.waitingSince), caption: 'waiting', aside: `since ${clockOrDay(tile.waitingSince, now, zone)}`, progress: '' };
+  }
+  const caption = tile.state === 'unscheduled-downtime' ? 'down' : tile.state === 'standby' ? 'idle' : 'for';
+  return { time: duration(now - tile.stateSince), caption, aside: `since ${clockOrDay(tile.stateSince, now, zone)}`, progress: '' };
+}
+
+function runCounting(run: NonNullable<ChamberTile['run']>, now: number, zone: string): Pick<Face, 'time' | 'caption' | 'aside' | 'progress'> {
+  const elapsed = duration(now - run.startedAt);
+  const progress = `${elapsed.amount} ${elapsed.unit} in`;
+  if (!run.finish) return { time: elapsed, caption: 'elapsed', aside: '', progress: 'end not known' };
+  const left = run.finish.likely - now;
+  const aside = `ends ${clockOrDay(run.finish.likely, now, zone)}`;
+  return left >= 0 ? { time: duration(left), caption: 'to finish', aside, progress } : { time: duration(-left), caption: 'over time', aside, progress };
+}
+
+function detail(tile: ChamberTile): string {
+  if (tile.state === 'unscheduled-downtime' || tile.state === 'scheduled-downtime') return tile.reason;
+  if (tile.state === 'nonscheduled') return 'outside the calendar';
+  const recipe = tile.run?.recipe ?? tile.recipe;
+  if (tile.state === 'standby' && tile.waitingSince === null) return tile.reason === 'idle' ? 'no run' : tile.reason;
+  if (tile.waitingSince !== null) return [recipe, 'back at atmosphere'].filter(Boolean).join(' · ');
+  return [recipe ?? 'recipe not known', phaseWord(tile.phase, tile.step, tile.stepCount)].join(' · ');
+}

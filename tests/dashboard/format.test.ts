@@ -1,0 +1,43 @@
+import { expect, test } from 'vitest';
+import { clock, clockOrDay, duration, percent, phaseWord, stopwatch } from '../../dashboard/format.ts';
+
+test('clock times are the site’s, on both sides of a clock change', () => {
+  // Europe/Berlin leaves summer time on 25 October 2026 at 01:00 UTC (IANA time zone database).
+  expect(clock(Date.UTC(2026, 9, 25, 0, 30), 'Europe/Berlin')).toBe('02:30');
+  expect(clock(Date.UTC(2026, 9, 25, 1, 30), 'Europe/Berlin')).toBe('02:30');
+  expect(clock(Date.UTC(2026, 9, 25, 2, 30), 'Europe/Berlin')).toBe('03:30');
+});
+
+test('midnight is 00:00 and a time of another day carries its day', () => {
+  const midnight = Date.UTC(2026, 10, 24, 23);
+  expect(clockOrDay(midnight, midnight + 1000, 'Europe/Berlin')).toBe('00:00');
+  expect(clockOrDay(midnight - 60_000, midnight, 'Europe/Berlin')).toBe('Tue 24 Nov 23:59');
+});
+
+test.each([
+  [-5, '0', 's'],
+  [59_999, '59', 's'],
+  [60_000, '1', 'min'],
+  [119 * 60_000, '119', 'min'],
+  [120 * 60_000, '2:00', 'h'],
+  [605 * 60_000, '10', 'h'],
+  [101 * 3_600_000, '4', 'days'],
+] as const)('%i ms reads %s %s', (ms, amount, unit) => {
+  expect(duration(ms)).toEqual({ amount, unit });
+});
+
+test('missing is a dash, never zero', () => {
+  expect(percent(null)).toBe('–');
+  expect(percent(0)).toBe('0 %');
+});
+
+test('a plasma step says which of how many', () => {
+  expect(phaseWord('plasma', 2, 3)).toBe('plasma 2/3');
+  expect(phaseWord('plasma', 2, null)).toBe('plasma 2');
+  expect(phaseWord('purge', 2, 3)).toBe('purge');
+});
+
+test('phase times are minutes and seconds', () => {
+  expect(stopwatch(125_400)).toBe('2:05');
+  expect(stopwatch(59_600)).toBe('1:00');
+});

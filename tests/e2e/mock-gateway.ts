@@ -1,0 +1,120 @@
+/**
+ * A double of the gateway for the pages: serves the built dashboard and fixture answers with the same headers, paths and socket words as
+ * the real one. It can be killed and started again on its port. Run by hand: node tests/e2e/mock-gateway.ts 8499 12
+ */
+import { readFile } from 'node:fs/promises';
+import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
+import { extname, join, normalize } from 'node:path';
+import { Server as SocketServer } from 'socket.io';
+import type { Changes, Fleet } from '../../src/contract.ts';
+import { alertsOf, detailOf, fleetOf, sample, strip, tile, traceOf } from './fixture-plant.ts';
+import { weekOf } from './fixture-week.ts';
+
+const DIST = join(import.meta.dirname, '../../dist');
+const TYPES: Record<string, string> = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript', '.css': 'text/css', '.svg': 'image/svg+xml', '.woff2': 'font/woff2' };
+const POLICY = "default-src 'self'; connect-src 'self' ws:; object-src 'none'; base-uri 'self'; frame-ancestors 'none'";
+
+export type MockGateway = { readonly url: string; readonly port: number; readonly hellos: unknown[]; readonly acknowledged: string[]; stop(): Promise<void> };
+export type MockSettings = { readonly chambers: number; readonly port?: number; readonly boot?: string; readonly now?: () => number };
+
+export async function startMockGateway({ chambers, port = 0, boot = 'first', now = Date.now }: MockSettings): Promise<MockGateway> {
+  const first = fleetOf(chambers, now(), boot);
+  let fleet: Fleet = first;
+  const hellos: unknown[] = [];
+  const acknowledged: string[] = [];
+  const server = createServer((request, response) => void answer(request, response).catch((error: unknown) => fail(response, error)));
+  const sockets = new SocketServer(server, { serveClient: false });
+
+  const answer = async (request: IncomingMessage, response: ServerResponse): Promise<void> => {
+    const url = new URL(request.url ?? '/', 'http://mock');
+    const acknowledge = /^\/api\/alerts\/([^/]+)\/acknowledge$/.exec(url.pathname);
+    if (acknowledge && request.method === 'POST') {
+      const body: unknown = JSON.parse(await text(request));
+      if (request.headers['x-glowfleet'] !== '1') return json(response, 403, { code: 'forbidden', message: 'Only the pages of this gateway may do that.' });
+      acknowledged.push(`${decodeURIComponent(acknowledge[1]!)} by ${(body as { by: string }).by}`);
+      return json(response, 200, {});
+    }
+    const data = resource(url);
+    if (data !== undefined) return json(response, data === null ? 404 : 200, data ?? { code: 'not-found', message: 'No such thing here.' });
+    await file(url.pathname, response);
+  };
+
+  /** Undefined: not ours, a file perhaps. Null: not found. */
+  const resource = (url: URL): unknown => {
+    if (!url.pathname.startsWith('/api/')) return undefined;
+    const chamber = /^\/api\/chambers\/([^/]+)(\/trace)?$/.exec(url.pathname);
+    const known = fleet.chambers.find((t) => t.chamber === decodeURIComponent(chamber?.[1] ?? ''));
+    if (chamber && known && chamber[2]) return traceOf(known.chamber, Number(url.searchParams.get('from')), Number(url.searchParams.get('to')));
+    if (chamber && known) return detailOf(known, now());
+    if (url.pathname === '/api/alerts') return acknowledgedAlerts(url.searchParams.get('state') === 'open');
+    if (url.pathname.startsWith('/api/weeks/')) return weekOf(chambers);
+    return null;
+  };
+
+  const acknowledgedAlerts = (openOnly: boolean): unknown =>
+    alertsOf(now())
+      .filter((alert) => !openOnly || alert.state === 'open')
+      .map((alert) => (acknowledged.some((line) => line.startsWith(alert.id)) ? { ...alert, acknowledgedAt: now(), acknowledgedBy: 'someone' } : alert));
+
+  sockets.on('connection', (socket) => {
+    let watched: string | null = null;
+    socket.on('hello', (message: unknown) => {
+      hellos.push(message);
+      socket.emit('fleet', { ...fleet, now: now() });
+    });
+    socket.on('watch', (message: { chamber: string | null }) => (watched = message.chamber));
+    const values = setInterval(() => {
+      if (watched === null) return;
+      const at = now();
+      const signals = detailOf(first.chambers[0]!, at).signals;
+      socket.emit('values', { chamber: watched, now: at, values: signals.map((signal) => ({ signal, at, value: sample(signal, at) })) });
+    }, 250);
+    socket.on('disconnect', () => clearInterval(values));
+  });
+
+  const beat = setInterval(() => {
+    const columns = Math.max(...first.chambers.map((t) => t.floor.column));
+    const at = now();
+    const tiles = fleet.chambers.map((t, i) => (t.link === 'live' ? { ...t, heardAt: at } : tile(i, columns, first.now)));
+    const message: Changes = { boot, rev: fleet.rev + 1, seq: fleet.seq, now: at, chambers: tiles, strip: strip(tiles, at) };
+    fleet = { ...fleet, rev: message.rev, now: at, chambers: tiles };
+    sockets.emit('changes', message);
+  }, 1000);
+
+  await new Promise<void>((resolve) => server.listen(port, '127.0.0.1', resolve));
+  const bound = (server.address() as { port: number }).port;
+  return { url: `http://127.0.0.1:${bound}`, port: bound, hellos, acknowledged, stop: () => stop(server, sockets, beat) };
+}
+
+async function stop(server: Server, sockets: SocketServer, beat: NodeJS.Timeout): Promise<void> {
+  clearInterval(beat);
+  sockets.disconnectSockets(true);
+  await sockets.close();
+  server.closeAllConnections();
+}
+
+async function text(request: IncomingMessage): Promise<string> {
+  const parts: Buffer[] = [];
+  for await (const part of request) parts.push(part as Buffer);
+  return Buffer.concat(parts).toString('utf8');
+}
+
+function json(response: ServerResponse, status: number, body: unknown): void {
+  response.writeHead(status, { 'content-type': 'application/json' }).end(JSON.stringify(body));
+}
+
+function fail(response: ServerResponse, error: unknown): void {
+  json(response, 500, { code: 'internal', message: String(error) });
+}
+
+async function file(path: string, response: ServerResponse): Promise<void> {
+  const name = extname(path) === '' ? '/index.html' : normalize(path);
+  const body = await readFile(join(DIST, name)).catch(() => null);
+  if (!body) return json(response, 404, { code: 'not-found', message: `No file ${name}.` });
+  response.writeHead(200, { 'content-type': TYPES[extname(name)] ?? 'application/octet-stream', 'content-security-policy': POLICY }).end(body);
+}
+
+if (import.meta.main) {
+  const mock = await startMockGateway({ chambers: Number(process.argv[3] ?? 12), port: Number(process.argv[2] ?? 8499) });
+  console.log(mock.url);
+}
