@@ -1,0 +1,132 @@
+/**
+ * The week in plain sentences, most important first.
+ * [WH1] Four earlier weeks with at least 80 % of their time observed are needed before anything is called more, less or changed.
+ * [WH2] Usual is the range those weeks covered, or their median -+ 2 x 1.4826 MAD where that is wider. A number inside it is as usual and no news.
+ * [WH3] A week that still runs is not compared by its counts.
+ * [WH4] A share that cannot be stated is given as the bounds it must lie in.
+ * [WH5] Time not observed is always told.
+ * (Own rules; the spread rule keeps chance from being read as change.)
+ */
+import type { Loss, Share, WeekPage, WindowNumbers } from './numbers.ts';
+import { mad, MAD_TO_SIGMA, median } from './stats.ts';
+import { observedMs, totalMs } from './utilization.ts';
+import { HOUR_MS, MINUTE_MS } from './zone.ts';
+
+/** [WH1] */
+export const LEAST_WEEKS = 4;
+const CHANGES_TOLD = 3;
+
+type Page = Pick<WeekPage, 'complete' | 'fleet' | 'chambers' | 'previous' | 'losses'>;
+
+export function headline(page: Page): string[] {
+  return [loadsSentence(page), utilizationSentence(page), lossSentence(page.losses, page.fleet), alarmSentence(page.fleet), ...changes(page), unobservedSentence(page.fleet)].filter(
+    (sentence) => sentence !== '',
+  );
+}
+
+type Usual = { readonly low: number; readonly high: number; readonly median: number; readonly weeks: number };
+
+/** [WH1] [WH2] What earlier weeks make usual, or null when they are too few. */
+export function usualOf(values: readonly (number | null | undefined)[]): Usual | null {
+  const known = values.filter((value): value is number => typeof value === 'number');
+  if (known.length < LEAST_WEEKS) return null;
+  const middle = median(known);
+  const reach = 2 * MAD_TO_SIGMA * mad(known);
+  return { low: Math.min(...known, middle - reach), high: Math.max(...known, middle + reach), median: middle, weeks: known.length };
+}
+
+const isUsual = (value: number, usual: Usual): boolean => value >= usual.low && value <= usual.high;
+
+/** [WH1] The earlier weeks that may be compared with. */
+function comparable(previous: Page['previous']): Page['previous'] {
+  return previous.filter((week) => week.totalUtilization.value !== null);
+}
+
+/** [WH3] */
+function loadsSentence({ complete, fleet, previous }: Page): string {
+  const loads = fleet.loads.completed;
+  if (!complete) return `${counted(loads, 'load')} so far; the week is still running.`;
+  if (fleet.totalUtilization.value === null) return `${counted(loads, 'load')} seen, with ${percent(fleet.totalUtilization.coverage)} of the time observed.`;
+  const usual = usualOf(comparable(previous).map((week) => week.loads.completed));
+  if (!usual) return `${counted(loads, 'load')}. Fewer than ${LEAST_WEEKS} earlier weeks are on record, so nothing is compared yet.`;
+  const difference = Math.round(loads - usual.median);
+  const against = difference === 0 ? 'the median' : `${Math.abs(difference)} ${difference > 0 ? 'more' : 'fewer'} than the median`;
+  const verdict = isUsual(loads, usual) ? 'within the usual spread' : `outside the usual ${Math.round(usual.low)} to ${Math.round(usual.high)}`;
+  return `${counted(loads, 'load')}, ${against} of the ${usual.weeks} weeks before, ${verdict}.`;
+}
+
+/** [WH4] */
+function utilizationSentence({ fleet, previous }: Page): string {
+  const share = fleet.operationalUtilization;
+  if (share.value === null) return unstated('Operational utilization', share);
+  const usual = usualOf(comparable(previous).map((week) => week.operationalUtilization.value));
+  const verdict = !usual ? '' : isUsual(share.value, usual) ? ', as usual' : `, outside the usual ${percent(usual.low)} to ${percent(usual.high)}`;
+  return `Operational utilization ${percent(share.value)} of operations time, ${percent(share.coverage)} of it observed${verdict}.`;
+}
+
+function unstated(name: string, share: Share): string {
+  if (share.low === null) return `${name} cannot be stated: there was no time to divide by.`;
+  return `${name} cannot be stated: ${percent(share.coverage)} of the time was observed; it lies between ${percent(share.low)} and ${percent(share.high)}.`;
+}
+
+function lossSentence(losses: readonly Loss[], fleet: WindowNumbers): string {
+  const largest = losses.find((loss) => loss.state !== 'unobserved');
+  if (!largest) return 'No time was lost in standby or downtime.';
+  const part = largest.lostMs / Math.max(1, observedMs(fleet.time));
+  return `Largest loss: ${largest.cause}, ${hours(largest.lostMs)} in ${counted(largest.chambers.length, 'chamber')}, ${percent(part)} of observed time.`;
+}
+
+function alarmSentence(fleet: WindowNumbers): string {
+  const { activations, worst, floods } = fleet.alarms;
+  if (activations === 0) return 'No alarms.';
+  const first = worst[0];
+  const share = first ? ` Worst: ${first.code} at ${first.chamber}, ${first.activations} or ${percent(first.share)}${first.chattering ? ', chattering' : ''}.` : '';
+  const flooded = floods.length > 0 ? `, ${counted(floods.length, 'flood')}` : '';
+  return `${counted(activations, 'alarm')}${flooded}.${share}`;
+}
+
+type Change = { readonly text: string; readonly size: number };
+
+/** [WH1] [WH2] What left its usual spread, largest first. */
+function changes(page: Page): readonly string[] {
+  const weeks = comparable(page.previous);
+  if (weeks.length < LEAST_WEEKS) return [];
+  const found = [...chamberChanges(page, weeks), ...recipeChanges(page, weeks)].sort((a, b) => b.size - a.size);
+  if (found.length === 0) return ['No chamber and no recipe left its usual spread.'];
+  return found.slice(0, CHANGES_TOLD).map((change) => change.text);
+}
+
+function chamberChanges({ chambers }: Page, weeks: Page['previous']): readonly Change[] {
+  return chambers.flatMap(({ chamber, operationalUtilization: { value } }) => {
+    const usual = usualOf(weeks.map((week) => week.byChamber.find((one) => one.chamber === chamber)?.operationalUtilization.value));
+    if (value === null || !usual || isUsual(value, usual)) return [];
+    const text = `${chamber}: operational utilization ${percent(value)}, usually ${percent(usual.low)} to ${percent(usual.high)}.`;
+    return [{ text, size: distance(value, usual) }];
+  });
+}
+
+function recipeChanges({ fleet }: Page, weeks: Page['previous']): readonly Change[] {
+  return fleet.recipes.flatMap(({ recipe, processTime }) => {
+    const usual = usualOf(weeks.map((week) => week.recipes.find((one) => one.recipe === recipe)?.processTime?.p50));
+    if (!processTime || !usual || isUsual(processTime.p50, usual)) return [];
+    const text = `${recipe}: median process time ${minutes(processTime.p50)}, usually ${minutes(usual.low)} to ${minutes(usual.high)}.`;
+    return [{ text, size: distance(processTime.p50, usual) }];
+  });
+}
+
+/** How far outside, as a part of what is usual: comparable between a share and a time. */
+function distance(value: number, usual: Usual): number {
+  return Math.max(usual.low - value, value - usual.high) / Math.max(usual.median, Number.EPSILON);
+}
+
+/** [WH5] */
+function unobservedSentence({ time }: WindowNumbers): string {
+  if (totalMs(time) === 0) return '';
+  if (time.unobserved === 0) return 'All time was observed.';
+  return `${hours(time.unobserved)} of ${hours(totalMs(time))} were not observed (${percent(time.unobserved / totalMs(time))}).`;
+}
+
+const counted = (count: number, noun: string): string => `${count} ${noun}${count === 1 ? '' : 's'}`;
+const percent = (share: number | null): string => (share === null ? 'an unknown part' : `${(100 * share).toFixed(1)} %`);
+const hours = (ms: number): string => `${(ms / HOUR_MS).toFixed(1)} h`;
+const minutes = (ms: number): string => `${(ms / MINUTE_MS).toFixed(1)} min`;
