@@ -1,0 +1,216 @@
+/**
+ * From readings to committed facts. One turn at a time: what arrived meanwhile is put in order, each chamber's reducer takes its readings,
+ * the alert watch sees the events, all of it goes to the store in one append, and only when that answered is anybody told.
+ * - At most one append is in flight; readings gather while it runs.
+ * - What `chamber()` shows is committed: a state is taken over only after its append.
+ * - A reducer that breaks an invariant, or a store that fails, ends the pipeline (`onFatal`): the process must start again from disk.
+ * - After a restart each chamber goes on from its stored state, and the time since it was last heard is a hole.
+ */
+import type { Alert, Delivery } from '../src/contract.ts';
+import type { ChamberState } from '../src/chamber-state.ts';
+import type { ChamberEvent, StoredEvent } from '../src/event.ts';
+import { Fault } from '../src/fault.ts';
+import type { Reading } from '../src/reading.ts';
+import type { Clock } from './clock.ts';
+import { Intake, type IntakeCounters } from './intake.ts';
+import type { Commit, EventStore } from './store/store.ts';
+
+const TICK_MS = 200;
+const QUIET_SNAPSHOT_MS = 10_000;
+const WATCH = 'alert-watch';
+
+/** The pure core as the pipeline drives it; gateway/core.ts binds it to a site's rules. Watch states are plain JSON values. */
+export type Core<Watch> = {
+  /** Ids of the chambers, in the site's order. */
+  readonly chambers: readonly string[];
+  readonly initialChamber: (chamber: string) => ChamberState;
+  readonly observe: (state: ChamberState, reading: Reading) => { readonly state: ChamberState; readonly events: readonly ChamberEvent[] };
+  /** Puts readings in order of time: what comes back is final. `now` null lets go of everything that waits. */
+  readonly order: (readings: readonly Reading[], now: number | null) => readonly Reading[];
+  readonly initialWatch: () => Watch;
+  readonly watch: (state: Watch, input: WatchInput) => { readonly state: Watch; readonly alerts: readonly Alert[] };
+};
+export type WatchInput = {
+  readonly events: readonly ChamberEvent[];
+  readonly states: ReadonlyMap<string, ChamberState>;
+  readonly now: number;
+};
+
+/** What a turn changed. `stored` are the new facts in order; `chambers` were touched, with or without a new fact. */
+export type Committed = {
+  readonly stored: readonly StoredEvent[];
+  readonly chambers: readonly string[];
+  readonly alerts: readonly Alert[];
+};
+
+export type PipelineParts<Watch> = {
+  readonly store: EventStore;
+  readonly core: Core<Watch>;
+  /** Names of the configured alert routes. */
+  readonly routes: readonly string[];
+  readonly clock: Clock;
+  readonly onCommitted: (news: Committed) => void;
+  /** Readings in their final order, for live values and traces. */
+  readonly onOrdered: (readings: readonly Reading[]) => void;
+  readonly onFatal: (error: unknown) => void;
+  readonly intake?: Intake;
+};
+
+export class Pipeline<Watch> {
+  readonly #parts: PipelineParts<Watch>;
+  readonly #intake: Intake;
+  readonly #states = new Map<string, ChamberState>();
+  /** Chambers whose stored state is behind, and since when (steady). */
+  readonly #behind = new Map<string, number>();
+  #watch: Watch;
+  #running: Promise<void> | null = null;
+  #timer: NodeJS.Timeout | null = null;
+  #ended = false;
+
+  constructor(parts: PipelineParts<Watch>) {
+    this.#parts = parts;
+    this.#intake = parts.intake ?? new Intake();
+    this.#watch = parts.core.initialWatch();
+  }
+
+  /** Takes up where the store stopped. Every chamber that was heard before is unheard since then. */
+  async start(): Promise<void> {
+    const stored = await this.#parts.store.snapshots();
+    const { core } = this.#parts;
+    const watch = stored.get(WATCH);
+    if (watch !== undefined) this.#watch = restored(WATCH, watch) as Watch;
+    for (const chamber of core.chambers) {
+      const snapshot = stored.get(chamber);
+      this.#states.set(chamber, snapshot === undefined ? core.initialChamber(chamber) : (restored(chamber, snapshot) as ChamberState));
+    }
+    await this.#turn([...this.#states].flatMap(([chamber, state]) => silence(chamber, state)));
+    this.#timer = setInterval(() => this.#wake(), TICK_MS);
+  }
+
+  accept(readings: readonly Reading[]): void {
+    if (this.#ended) return;
+    this.#intake.add(readings);
+    this.#wake();
+  }
+
+  /** The committed state; `not-found` for a chamber the site does not have. */
+  chamber(id: string): ChamberState {
+    const state = this.#states.get(id);
+    if (state === undefined) throw new Fault('not-found', `There is no chamber ${id}.`);
+    return state;
+  }
+
+  get watchState(): Watch {
+    return this.#watch;
+  }
+
+  get counters(): IntakeCounters & { readonly waiting: number } {
+    return { ...this.#intake.counters, waiting: this.#intake.size };
+  }
+
+  /** Works off what waits, stores every state, and takes nothing more. */
+  async stop(): Promise<void> {
+    if (this.#timer) clearInterval(this.#timer);
+    await this.#running;
+    if (this.#ended) return;
+    this.#ended = true;
+    const last = this.#intake.take();
+    await this.#turn([...this.#parts.core.order(last, null)]);
+    if (this.#behind.size > 0) await this.#parts.store.append(this.#commit([], [], [...this.#behind.keys()], this.#states, this.#watch));
+  }
+
+  #wake(): void {
+    if (this.#running !== null || this.#ended) return;
+    this.#running = this.#work()
+      .catch((error: unknown) => {
+        this.#ended = true;
+        if (this.#timer) clearInterval(this.#timer);
+        this.#parts.onFatal(error);
+      })
+      .finally(() => (this.#running = null));
+  }
+
+  async #work(): Promise<void> {
+    do await this.#turn(this.#parts.core.order(this.#intake.take(), this.#parts.clock.now()));
+    while (this.#intake.size > 0);
+  }
+
+  /** Readings in their final order to committed and told facts. */
+  async #turn(ordered: readonly Reading[]): Promise<void> {
+    const { core, clock, onCommitted, onOrdered } = this.#parts;
+    const next = new Map<string, ChamberState>();
+    const events: ChamberEvent[] = [];
+    for (const reading of ordered) {
+      const state = next.get(reading.chamber) ?? this.#states.get(reading.chamber);
+      if (state === undefined) continue;
+      const step = core.observe(state, reading);
+      next.set(reading.chamber, step.state);
+      for (const event of step.events) events.push(event);
+    }
+    const states = next.size === 0 ? this.#states : new Map([...this.#states, ...next]);
+    const watched = core.watch(this.#watch, { events, states, now: clock.now() });
+    const changed = this.#changed(next, events, clock.steadyMs());
+    const stored =
+      events.length > 0 || watched.alerts.length > 0 || changed.due
+        ? await this.#parts.store.append(this.#commit(events, watched.alerts, changed.names, states, watched.state))
+        : [];
+    for (const [chamber, state] of next) this.#states.set(chamber, state);
+    this.#watch = watched.state;
+    if (ordered.length > 0) onOrdered(ordered);
+    if (next.size > 0 || watched.alerts.length > 0) onCommitted({ stored, chambers: [...next.keys()], alerts: watched.alerts });
+  }
+
+  /** Which states to store now: of the chambers with events, and of those that waited long enough. */
+  #changed(next: ReadonlyMap<string, ChamberState>, events: readonly ChamberEvent[], steadyMs: number): { names: string[]; due: boolean } {
+    for (const chamber of next.keys()) if (!this.#behind.has(chamber)) this.#behind.set(chamber, steadyMs);
+    const waited = [...this.#behind].filter(([, since]) => steadyMs - since >= QUIET_SNAPSHOT_MS).map(([chamber]) => chamber);
+    const names = new Set([...events.map((event) => event.chamber), ...waited]);
+    for (const name of names) this.#behind.delete(name);
+    return { names: [...names], due: waited.length > 0 };
+  }
+
+  #commit(
+    events: readonly ChamberEvent[],
+    alerts: readonly Alert[],
+    names: readonly string[],
+    states: ReadonlyMap<string, ChamberState>,
+    watched: Watch,
+  ): Commit {
+    const snapshots = new Map(names.map((name) => [name, JSON.stringify(states.get(name))]));
+    snapshots.set(WATCH, JSON.stringify(watched));
+    return { events, snapshots, alerts, deliveries: deliveriesOf(alerts, this.#parts.routes, this.#parts.clock.now()) };
+  }
+}
+
+/** Restart is silence since the last word, whatever was said before. */
+function silence(chamber: string, state: ChamberState): Reading[] {
+  if (state.presence.word === 'never') return [];
+  const at = state.presence.heardAt;
+  return [{ chamber, signal: 'link.alive', value: false, quality: 'good', at, timeOrigin: 'receipt', receivedAt: at }];
+}
+
+function restored(name: string, text: string): unknown {
+  try {
+    return JSON.parse(text);
+  } catch (error) {
+    throw new Fault('unreadable', `The stored state of ${name} is damaged. Put back the last backup of the data folder.`, error);
+  }
+}
+
+/** One delivery per alert, route and stage: its id makes a repeat of the same commit change nothing. */
+export function deliveriesOf(alerts: readonly Alert[], routes: readonly string[], now: number): Delivery[] {
+  return alerts.flatMap((alert) => {
+    const stage = alert.state === 'closed' ? 'closed' : 'opened';
+    return routes.map((route) => ({
+      id: `${alert.id}|${route}|${stage}`,
+      alert: alert.id,
+      route,
+      stage,
+      state: 'waiting',
+      attempts: 0,
+      nextAt: now,
+      deliveredAt: null,
+      lastError: null,
+    }));
+  });
+}

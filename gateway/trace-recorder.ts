@@ -1,0 +1,156 @@
+/**
+ * Keeps what the instruments showed: samples gather in memory, go to the store packed once a minute of plant time, become one segment an
+ * hour, and are forgotten after some weeks. Bulk, not books: up to a minute may be lost with the process, and no number rests on it.
+ */
+import type { Trace } from '../src/contract.ts';
+import type { Reading } from '../src/reading.ts';
+import { SIGNALS, isSignalName, type Signal } from '../src/signal.ts';
+import { joinTraces, packTrace, unpackTrace, type TraceColumn } from './store/trace-pack.ts';
+import type { TraceSegment, TraceStore } from './store/store.ts';
+
+const MINUTE_MS = 60_000;
+const HOUR_MS = 3_600_000;
+const DAY_MS = 86_400_000;
+/** A chamber that floods the recorder is written early. */
+const MOST_SAMPLES = 200_000;
+
+type Column = { readonly at: number[]; readonly value: number[] };
+type Buffer = { readonly columns: Map<Signal, Column>; samples: number };
+
+export type RecorderParts = { readonly store: TraceStore; readonly keepDays?: number };
+
+export class TraceRecorder {
+  readonly #store: TraceStore;
+  readonly #keepMs: number;
+  readonly #buffers = new Map<string, Buffer>();
+  #flushedTo = -Infinity;
+  #mergedTo: number | null = null;
+  #busy: Promise<void> = Promise.resolve();
+
+  constructor(parts: RecorderParts) {
+    this.#store = parts.store;
+    this.#keepMs = (parts.keepDays ?? 30) * DAY_MS;
+  }
+
+  record(readings: readonly Reading[]): void {
+    for (const reading of readings) this.#add(reading);
+  }
+
+  /** To be called often with plant time: writes, merges and forgets when it is time to. Rejects when the store does. */
+  tick(now: number): Promise<void> {
+    const full = [...this.#buffers.values()].some((buffer) => buffer.samples > MOST_SAMPLES);
+    if (now < this.#flushedTo + MINUTE_MS && now >= this.#flushedTo && !full) return Promise.resolve();
+    this.#flushedTo = now;
+    this.#busy = this.#busy.then(() => this.#write(now));
+    return this.#busy;
+  }
+
+  /** Writes what is left. */
+  async stop(): Promise<void> {
+    await this.#busy;
+    await this.#store.appendTraces(this.#takeSegments());
+  }
+
+  /** What was recorded in [from, to), the unwritten minute included. A null value is a gap. */
+  async read(query: { chamber: string; signals: readonly string[]; from: number; to: number }): Promise<Trace> {
+    const only = new Set(query.signals);
+    // Copied before waiting: the buffer may be written and emptied meanwhile, and then the segment holds the same samples again.
+    const fresh = columnsOf(this.#buffers.get(query.chamber)).filter((column) => only.has(column.signal));
+    const segments = await this.#store.traces(query.chamber, query.from, query.to);
+    const joined = joinTraces([...segments.map((segment) => unpackTrace(segment.from, segment.packed, only)), fresh]);
+    const columns = new Map(joined.map((column) => [column.signal, column]));
+    return {
+      chamber: query.chamber,
+      from: query.from,
+      to: query.to,
+      signals: query.signals.map((signal) => ({ signal, ...between(columns.get(signal), query.from, query.to) })),
+    };
+  }
+
+  #add(reading: Reading): void {
+    if (reading.signal === 'link.alive') return reading.value === false ? this.#gap(reading) : undefined;
+    const value = sampleOf(reading);
+    if (value === undefined) return;
+    const buffer: Buffer = this.#buffers.get(reading.chamber) ?? { columns: new Map(), samples: 0 };
+    this.#buffers.set(reading.chamber, buffer);
+    const column: Column = buffer.columns.get(reading.signal) ?? { at: [], value: [] };
+    buffer.columns.set(reading.signal, column);
+    // An out-of-order sample is too late for the trace; the books have their own ordering.
+    if (reading.at < (column.at.at(-1) ?? -Infinity)) return;
+    column.at.push(reading.at);
+    column.value.push(value);
+    buffer.samples += 1;
+  }
+
+  /** From here on nothing is known of this chamber. */
+  #gap(reading: Reading): void {
+    for (const [signal, column] of this.#buffers.get(reading.chamber)?.columns ?? []) {
+      if (!Number.isNaN(column.value.at(-1))) this.#add({ ...reading, signal, value: null, quality: 'bad' });
+    }
+  }
+
+  async #write(now: number): Promise<void> {
+    await this.#store.appendTraces(this.#takeSegments());
+    const hour = Math.floor(now / HOUR_MS) * HOUR_MS;
+    this.#mergedTo ??= hour;
+    if (hour <= this.#mergedTo) return;
+    const from = Math.max(this.#mergedTo, hour - DAY_MS);
+    for (const chamber of this.#buffers.keys()) {
+      for (let start = from; start < hour; start += HOUR_MS) await this.#mergeHour(chamber, start);
+    }
+    this.#mergedTo = hour;
+    await this.#store.forgetTraces(now - this.#keepMs);
+  }
+
+  #takeSegments(): TraceSegment[] {
+    return [...this.#buffers].flatMap(([chamber, buffer]) => {
+      const segments = segmentsOf(chamber, columnsOf(buffer));
+      buffer.columns.clear();
+      buffer.samples = 0;
+      return segments;
+    });
+  }
+
+  async #mergeHour(chamber: string, from: number): Promise<void> {
+    const to = from + HOUR_MS;
+    const inside = (await this.#store.traces(chamber, from, to)).filter((segment) => segment.from >= from && segment.to <= to);
+    if (inside.length < 2) return;
+    const columns = joinTraces(inside.map((segment) => unpackTrace(segment.from, segment.packed)));
+    await this.#store.replaceTraces({ chamber, from, to, packed: packTrace(from, columns) });
+  }
+}
+
+/** One segment per hour that the samples touch, so that hours can be merged whole. */
+function segmentsOf(chamber: string, columns: readonly TraceColumn[]): TraceSegment[] {
+  const starts = new Set(columns.flatMap((column) => column.at.map((at) => Math.floor(at / HOUR_MS) * HOUR_MS)));
+  return [...starts]
+    .sort((a, b) => a - b)
+    .map((start) => {
+      const parts = columns
+        .map((column) => ({ signal: column.signal, ...slice(column, start, start + HOUR_MS) }))
+        .filter((c) => c.at.length > 0);
+      const from = Math.min(...parts.map((column) => column.at[0] as number));
+      const to = Math.max(...parts.map((column) => column.at.at(-1) as number)) + 1;
+      return { chamber, from, to, packed: packTrace(from, parts) };
+    });
+}
+
+const columnsOf = (buffer: Buffer | undefined): TraceColumn[] =>
+  [...(buffer?.columns ?? [])].map(([signal, column]) => ({ signal, at: [...column.at], value: [...column.value] }));
+
+function slice(column: Column | TraceColumn, from: number, to: number): { at: number[]; value: number[] } {
+  const picked = column.at.map((at, i) => [at, column.value[i] as number] as const).filter(([at]) => at >= from && at < to);
+  return { at: picked.map(([at]) => at), value: picked.map(([, value]) => value) };
+}
+
+function between(column: TraceColumn | undefined, from: number, to: number): { at: number[]; value: (number | null)[] } {
+  const { at, value } = column === undefined ? { at: [], value: [] } : slice(column, from, to);
+  return { at, value: value.map((v) => (Number.isNaN(v) ? null : v)) };
+}
+
+/** The number to keep, NaN for a gap, undefined for what is no trace (texts, alarms, the heartbeat). */
+function sampleOf({ signal, value, quality }: Reading): number | undefined {
+  if (!isSignalName(signal) || signal === 'controller.heartbeat' || SIGNALS[signal].kind === 'text') return undefined;
+  if (quality === 'bad' || value === null) return Number.NaN;
+  return typeof value === 'boolean' ? Number(value) : typeof value === 'number' ? value : undefined;
+}
