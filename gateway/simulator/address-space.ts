@@ -38,7 +38,7 @@ export function chamberNodes(namespace: Namespace, hall: BaseNode, chamber: Simu
   const object = namespace.addObject({
     browseName: chamber.id,
     nodeId: `s=${chamber.id}`,
-    organizedBy: hall as UAObject,
+    organizedBy: hall,
     eventSourceOf: namespace.addressSpace.rootFolder.objects.server,
     eventNotifier: 1,
   });
@@ -89,7 +89,7 @@ function variable(namespace: Namespace, folder: UAObject, tag: SimulatedTag): Ti
           engineeringUnitsRange: { low: tag.range[0], high: tag.range[1] },
           engineeringUnits: engineeringUnit(tag.unit),
         });
-  return node as UAVariable as TimestampedVariable;
+  return node as TimestampedVariable;
 }
 
 function leaf(path: string): string {

@@ -9,6 +9,8 @@ import type { Plant, PlantSink } from './plant-port.ts';
 import { type ProcessImage, processImage } from './process-image.ts';
 
 const BEAT_MS = 100;
+/** After the machine slept, the plant catches up over many beats instead of one long one. */
+const LONGEST_STEP_MS = 300_000;
 
 export type SimulatedServersOptions = {
   readonly plant: Plant;
@@ -46,7 +48,7 @@ export class SimulatedServers {
     const names = [...new Set(plant.chambers.map((chamber) => chamber.server))];
     names.forEach((name, index) => {
       const port = basePort === 0 ? 0 : basePort + index;
-      const options = { name, port, certificates, chambers: plant.chambers, image: this.image, now: clock.now };
+      const options = { name, port, certificates, chambers: plant.chambers, image: this.image, now: () => clock.now() };
       this.#endpoints.set(name, new Endpoint(options));
     });
     try {
@@ -70,7 +72,9 @@ export class SimulatedServers {
 
   #beat(): void {
     try {
-      this.#options.plant.advance(this.#options.clock.now(), this.#sink);
+      const { plant, clock } = this.#options;
+      const to = Math.min(clock.now(), plant.now + LONGEST_STEP_MS);
+      if (to >= plant.now) plant.advance(to, this.#sink);
       this.#options.onBeat?.();
     } catch (error) {
       this.#options.onError(error);

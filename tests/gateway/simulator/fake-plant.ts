@@ -37,11 +37,11 @@ export function fakeChamber(id: string, server: string, conditions: SimulatedCha
   };
 }
 
-export function fakePlant(chambers: readonly SimulatedChamber[]): FakePlant {
+export function fakePlant(chambers: readonly SimulatedChamber[], at: number): FakePlant {
   let said: ((sink: PlantSink, now: number) => void)[] = [];
   const orders: FaultOrder[] = [];
   const plant = {
-    now: 0,
+    now: at,
     chambers,
     orders,
     tell: (what: (sink: PlantSink, now: number) => void) => void said.push(what),

@@ -26,7 +26,7 @@ beforeAll(() => quietLibrary(() => {}));
 beforeEach(async () => {
   folder = await mkdtemp(join(tmpdir(), 'hall 3 '));
   plantNow = AT;
-  plant = fakePlant([fakeChamber('PC-01', 'amber'), fakeChamber('PC-02', 'amber'), fakeChamber('PC-11', 'cedar-11', [OVERHEAT])]);
+  plant = fakePlant([fakeChamber('PC-01', 'amber'), fakeChamber('PC-02', 'amber'), fakeChamber('PC-11', 'cedar-11', [OVERHEAT])], AT);
   servers = new SimulatedServers({ plant, clock, basePort: 0, folder, onError: (error) => errors.push(error) });
   urls = await servers.start();
 });

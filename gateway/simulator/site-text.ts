@@ -1,0 +1,36 @@
+/**
+ * A site file for a larger simulated hall, for measuring: the demo's own file with its servers and chambers replaced by the plant's.
+ * Chambers beyond the demo's twelve repeat the templates in turn.
+ */
+import { parse, stringify } from 'yaml';
+
+/** The templates of the demo file belong to bays in the plant's order of chambers. */
+export type SiteChamber = { readonly id: string; readonly bay: string; readonly server: string };
+type DemoChamber = { id: string; bay: string; template: string; path: string; server: string; floor: { column: number; row: number } };
+type DemoServer = { name: string; endpoint: string };
+type DemoSite = { chambers: DemoChamber[]; servers: DemoServer[] };
+
+const COLUMNS = 20;
+
+export function siteText(demo: string, chambers: readonly SiteChamber[], basePort: number): string {
+  const site = parse(demo) as DemoSite;
+  const servers = [...new Set(chambers.map((chamber) => chamber.server))];
+  const larger = chambers.length > site.chambers.length;
+  return stringify({
+    ...site,
+    servers: servers.map((name, index) => ({
+      ...serverLike(site.servers, name),
+      name,
+      endpoint: `opc.tcp://127.0.0.1:${basePort + index}`,
+    })),
+    chambers: chambers.map((chamber, index) => {
+      const pattern = site.chambers[index % site.chambers.length] as DemoChamber;
+      const floor = larger ? { column: 1 + (index % COLUMNS), row: 1 + Math.floor(index / COLUMNS) } : pattern.floor;
+      return { ...pattern, id: chamber.id, path: chamber.id, bay: chamber.bay, server: chamber.server, floor };
+    }),
+  });
+}
+
+function serverLike(servers: readonly DemoServer[], name: string): Partial<DemoServer> {
+  return servers.find((server) => server.name === name) ?? servers[0] ?? {};
+}
