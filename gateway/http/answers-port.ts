@@ -28,7 +28,8 @@ export type Scope = { readonly window: Window; readonly chamber: string | null }
 export type Page = { readonly limit: number };
 export type TraceQuery = {
   readonly chamber: string;
-  readonly signals: readonly string[];
+  /** Null asks for every quantity that this chamber has. */
+  readonly signals: readonly string[] | null;
   readonly from: number;
   readonly to: number;
   /** Points per signal at most; minima and maxima survive the thinning, gaps stay gaps. */
@@ -62,10 +63,12 @@ export interface WeekAnswers {
   week(isoWeek: string): Promise<WeekPage>;
 }
 
+export type AlertWithDeliveries = Alert & { deliveries: Delivery[] };
+
 export interface AlertAnswers {
   /** Newest first. */
-  alerts(query: { readonly state: Alert['state'] | null } & Page): Promise<readonly Alert[]>;
-  alert(id: string): Promise<Alert & { readonly deliveries: Delivery[] }>;
+  alerts(query: { readonly state: Alert['state'] | null } & Page): Promise<readonly AlertWithDeliveries[]>;
+  alert(id: string): Promise<AlertWithDeliveries>;
   acknowledge(id: string, by: string): Promise<Alert>;
 }
 

@@ -46,7 +46,12 @@ export const eventQuery = z.strictObject({
   limit: rowLimit(5_000),
 });
 export const traceQuery = z.strictObject({
-  signals: z.string().min(1).max(2_000).describe('Names separated by commas, such as chamber.pressure,rf.forward. At most 20.'),
+  signals: z
+    .string()
+    .min(1)
+    .max(2_000)
+    .optional()
+    .describe('Names separated by commas, such as chamber.pressure,rf.forward; without it every quantity this chamber has.'),
   from: time.describe('Begin, inclusive.'),
   to: time.describe('End, exclusive.'),
   maxPoints: z.coerce

@@ -15,10 +15,10 @@ export function alertRoutes(api: Api, answers: AlertAnswers): void {
     {
       schema: {
         tags: ['alerts'],
-        summary: 'Alerts, newest first',
+        summary: 'Alerts with their deliveries, newest first',
         description: `One alert per episode of too many alarms: who, since when, how many, what is usual here. ${TIMES}`,
         querystring: alertQuery,
-        response: { 200: z.array(alert), ...PROBLEMS },
+        response: { 200: z.array(alertWithDeliveries), ...PROBLEMS },
       },
     },
     async (request) => [...(await answers.alerts({ state: request.query.state ?? null, limit: request.query.limit }))],

@@ -60,7 +60,12 @@ export function liveRoutes(api: Api, answers: LiveAnswers): void {
     },
     async (request) => {
       const { signals, from, to, maxPoints } = request.query;
-      return answers.trace({ chamber: request.params.id, signals: signalNames(signals), ...span(from, to), maxPoints });
+      return answers.trace({
+        chamber: request.params.id,
+        signals: signals === undefined ? null : signalNames(signals),
+        ...span(from, to),
+        maxPoints,
+      });
     },
   );
   api.get(
@@ -105,4 +110,4 @@ function healthRoutes(api: Api, answers: LiveAnswers): void {
 }
 
 const signalNames = (list: string): readonly string[] =>
-  [...new Set(list.split(',').map((name) => name.trim()))].filter((name) => name !== '').slice(0, 20);
+  [...new Set(list.split(',').map((name) => name.trim()))].filter((name) => name !== '');

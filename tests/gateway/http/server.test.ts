@@ -63,7 +63,7 @@ const JSON_ROUTES: readonly [string, z.core.$ZodType][] = [
   ['/api/alarms?from=0&to=1', z.array(contract.alarmRow)],
   ['/api/weeks', z.array(contract.weekLine)],
   ['/api/weeks/2026-W53', weekPage],
-  ['/api/alerts?state=open', z.array(contract.alert)],
+  ['/api/alerts?state=open', z.array(contract.alertWithDeliveries)],
   [`/api/alerts/${encodeURIComponent(exampleAlert().id)}`, contract.alertWithDeliveries],
   ['/api/events?after=0', z.array(contract.storedEvent)],
   ['/api/servers', z.array(contract.serverLine)],

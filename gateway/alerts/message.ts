@@ -1,0 +1,85 @@
+/**
+ * An alert in words: what an engineer needs to decide whether to get up. Names and alarm texts come from servers and are hostile: one
+ * line each, without control or direction-changing characters; HTML is escaped whole.
+ */
+import type { Alert, Delivery } from '../../src/contract.ts';
+
+export type Place = {
+  readonly site: string;
+  readonly hall: string;
+  readonly zone: string;
+  /** Where people open the page. */
+  readonly url: string;
+};
+
+export type Message = { readonly subject: string; readonly lines: readonly string[]; readonly link: string };
+
+export const NO_SAFETY_FUNCTION = 'Glowfleet watches and reports. It is no safety function and commands nothing.';
+const TEXT_LENGTH = 200;
+
+export function alertMessage(alert: Alert, stage: Delivery['stage'], place: Place): Message {
+  const who = line(alert.chamber ?? alert.position ?? 'fleet');
+  const over = alert.state === 'closed' || stage === 'closed';
+  return {
+    subject: `${over ? 'Over' : 'Alert'}: ${who}: ${alert.count} alarms since ${clock(alert.startedAt, place.zone)}`,
+    lines: [
+      line(alert.headline),
+      '',
+      `${alert.chamber === null ? 'Operator position' : 'Chamber'}: ${who} (${line(place.site)}, ${line(place.hall)})`,
+      `Since: ${clock(alert.startedAt, place.zone)}${alert.closedAt === null ? ', still going on' : `, over at ${clock(alert.closedAt, place.zone)}`}`,
+      `How many: ${alert.count} alarms${alert.rawCount === alert.count ? '' : ` (${alert.rawCount} with chatter)`}, at most ${alert.peak10Min} in 10 minutes`,
+      `Usual here: ${usual(alert)}`,
+      `First alarm: ${firstOut(alert, place.zone)}`,
+      ...top(alert),
+      `At the same time: ${alert.together.length === 0 ? 'no other chamber' : alert.together.map(line).join(', ')}`,
+      `Acknowledged: ${alert.acknowledgedBy === null ? 'not yet' : `by ${line(alert.acknowledgedBy)}`}`,
+      `Rule: ${line(alert.rule)}`,
+    ],
+    link: alertLink(alert, place),
+  };
+}
+
+export const alertLink = (alert: Alert, place: Place): string =>
+  `${place.url.replace(/\/+$/, '')}/alerts/${encodeURIComponent(alert.id.toWellFormed())}`;
+
+export const textOf = (message: Message): string => [...message.lines, '', message.link, '', NO_SAFETY_FUNCTION, ''].join('\n');
+
+export function htmlOf(message: Message): string {
+  const body = message.lines.map((text) => (text === '' ? '<br>' : `<div>${escape(text)}</div>`)).join('\n');
+  const link = escape(message.link);
+  return `<!doctype html><html lang="en"><meta charset="utf-8"><title>${escape(message.subject)}</title><body>
+${body}
+<p><a href="${link}">${link}</a></p>
+<p>${escape(NO_SAFETY_FUNCTION)}</p>
+</body></html>`;
+}
+
+/** One inert line: no control characters, no direction overrides, no line separators. */
+export function line(text: string): string {
+  const flat = text.replaceAll(/[\p{Cc}\p{Cf}\p{Zl}\p{Zp}\p{Cs}]+/gu, ' ').trim();
+  return flat.length > TEXT_LENGTH ? `${flat.slice(0, TEXT_LENGTH - 1)}…` : flat;
+}
+
+function usual({ usual: known }: Alert): string {
+  if (known === null) return 'not enough history of this chamber yet';
+  const hours = Math.round(known.observedHours);
+  return `${known.per10Min.toFixed(2)} in 10 minutes over ${hours} observed hours; ${known.threshold} or more are told`;
+}
+
+function firstOut(alert: Alert, zone: string): string {
+  const first = alert.firstOut;
+  return first === null ? 'not known' : `${line(first.code)} ${line(first.text)} (${line(first.chamber)}, ${clock(first.at, zone)})`;
+}
+
+function top(alert: Alert): readonly string[] {
+  if (alert.top.length === 0) return [];
+  return ['Most frequent:', ...alert.top.slice(0, 5).map((t) => `  ${t.count} × ${line(t.code)} ${line(t.text)} (${line(t.chamber)})`)];
+}
+
+function clock(at: number, zone: string): string {
+  const words = { timeZone: zone, dateStyle: 'medium', timeStyle: 'short', hourCycle: 'h23' } as const;
+  return new Intl.DateTimeFormat('en-GB', words).format(at);
+}
+
+const ESCAPES: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
+const escape = (text: string): string => text.replaceAll(/[&<>"']/g, (character) => ESCAPES[character] ?? '');

@@ -1,0 +1,359 @@
+import { createHmac } from 'node:crypto';
+import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
+import { SMTPServer } from 'smtp-server';
+import { afterEach, describe, expect, it } from 'vitest';
+import { openDelivery, type AlertRoute, type Delivering, type DeliveryParts } from '../../../gateway/alerts/deliver.ts';
+import { messageId } from '../../../gateway/alerts/mail.ts';
+import { sendWebhook, webhookBody, type Sending } from '../../../gateway/alerts/webhook.ts';
+import type { Outcome } from '../../../gateway/alerts/retry.ts';
+import { memoryStore } from '../../../gateway/store/memory.ts';
+import type { Store } from '../../../gateway/store/store.ts';
+import { alert as alertSchema, type Alert, type Delivery } from '../../../src/contract.ts';
+import { HOSTILE_TEXTS } from '../hostile-texts.ts';
+import { exampleAlert, exampleDelivery, T0 } from '../wire-examples.ts';
+
+const place = { site: 'Quellmoor Works', hall: 'Hall 3', zone: 'Europe/Berlin', url: 'http://127.0.0.1:8080' };
+const opened: (() => unknown)[] = [];
+afterEach(async () => {
+  for (const close of opened.splice(0).reverse()) await close();
+});
+
+const handClock = () => ({ at: T0, now: () => T0, steadyMs: () => 0, speed: 1 });
+
+async function outbox(deliveries: readonly Delivery[], alerts: readonly Alert[] = [exampleAlert()]): Promise<Store> {
+  const store = memoryStore();
+  await store.append({ events: [], snapshots: new Map(), alerts, deliveries });
+  return store;
+}
+
+function deliver(store: DeliveryParts['store'], routes: readonly AlertRoute[], change: Partial<DeliveryParts> = {}): Delivering {
+  const delivering = openDelivery({
+    store,
+    routes,
+    place,
+    clock: handClock(),
+    random: () => 1,
+    secret: null,
+    log: () => {},
+    pollMs: 5,
+    onFatal: (error) => expect.unreachable(String(error)),
+    ...change,
+  });
+  opened.push(() => delivering.close());
+  return delivering;
+}
+
+type Heard = { headers: IncomingMessage['headers']; body: string };
+/** A receiver that answers each request by `answer`. */
+async function receiver(
+  answer: (response: ServerResponse, heard: Heard[]) => void,
+): Promise<{ url: string; heard: Heard[]; server: Server }> {
+  const heard: Heard[] = [];
+  const server = createServer((request, response) => {
+    let body = '';
+    request.on('data', (part: Buffer) => (body += part.toString()));
+    request.on('end', () => {
+      heard.push({ headers: request.headers, body });
+      answer(response, heard);
+    });
+  });
+  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
+  opened.push(() => (server.closeAllConnections(), new Promise((resolve) => server.close(resolve))));
+  return { url: `http://127.0.0.1:${(server.address() as { port: number }).port}/hook`, heard, server };
+}
+
+async function until<T>(claim: () => Promise<T | undefined | false>): Promise<T> {
+  for (;;) {
+    const answer = await claim();
+    if (answer) return answer;
+    await new Promise((resolve) => setTimeout(resolve, 5));
+  }
+}
+const stored = (store: Store, id: string, state: (d: Delivery) => boolean) =>
+  until(async () => (await store.deliveries({})).find((d) => d.id === id && state(d)));
+const tried = (store: Store, id: string) => stored(store, id, (d) => d.attempts > 0);
+const hook = (url: string, name = 'hook'): AlertRoute => ({ name, type: 'webhook', url });
+const sending = (change: Partial<Sending> = {}): Sending => ({
+  alert: exampleAlert(),
+  delivery: exampleDelivery(),
+  place,
+  now: T0,
+  ...change,
+});
+const one = exampleDelivery();
+
+describe('webhook', () => {
+  it('the alert arrives as JSON with the delivery as its key, and the delivery is settled', async () => {
+    const { url, heard } = await receiver((response) => response.writeHead(204).end());
+    const store = await outbox([one]);
+    deliver(store, [hook(url)]);
+    expect(await tried(store, one.id)).toMatchObject({ state: 'delivered', attempts: 1, deliveredAt: T0 });
+    const body = JSON.parse(heard[0]?.body ?? '');
+    expect(heard[0]?.headers['idempotency-key']).toBe(one.id);
+    expect(heard[0]?.headers['webhook-signature']).toBeUndefined();
+    expect(alertSchema.parse(body.alert)).toEqual(exampleAlert());
+    expect(body).toMatchObject({
+      stage: 'opened',
+      link: expect.stringContaining('/alerts/'),
+      note: expect.stringContaining('no safety function'),
+    });
+  });
+
+  // Standard Webhooks specification: v1,base64(HMAC-SHA256(secret, "id.timestamp.body"))
+  it('it is signed when there is a secret', async () => {
+    const { url, heard } = await receiver((response) => response.end());
+    await sendWebhook({ url, secret: 'plant secret', timeoutMs: 1_000 }, sending());
+    const { headers, body } = heard[0] as Heard;
+    const expected = createHmac('sha256', 'plant secret')
+      .update(`${headers['webhook-id']}.${headers['webhook-timestamp']}.${body}`)
+      .digest('base64');
+    expect(headers['webhook-signature']).toBe(`v1,${expected}`);
+    expect(headers['webhook-timestamp']).toBe(String(T0 / 1000));
+  });
+
+  it('a receiver that fails and then works gets the same key each time', async () => {
+    const { url, heard } = await receiver((response, all) => response.writeHead(all.length < 3 ? 500 : 200).end());
+    const clock = { at: T0, now: () => clock.at, steadyMs: () => 0, speed: 1 };
+    const store = await outbox([one]);
+    deliver(store, [hook(url)], { clock });
+    for (const attempts of [1, 2]) {
+      const waiting = await stored(store, one.id, (d) => d.attempts === attempts);
+      expect(waiting).toMatchObject({ state: 'waiting', lastError: 'The webhook answered 500.', nextAt: clock.at + 5_000 * 2 ** attempts });
+      clock.at = waiting.nextAt as number;
+    }
+    await stored(store, one.id, (d) => d.state === 'delivered');
+    expect(heard.map((h) => h.headers['idempotency-key'])).toEqual([one.id, one.id, one.id]);
+  });
+
+  it('one that is down is tried again', async () => {
+    const { url, server } = await receiver((response) => response.end());
+    await new Promise((resolve) => server.close(resolve));
+    expect(await sendWebhook({ url, secret: null, timeoutMs: 1_000 }, sending())).toEqual({
+      type: 'failed',
+      reason: 'The webhook could not be reached (ECONNREFUSED). Is the receiver running?',
+      afterMs: null,
+    });
+  });
+
+  it('one that hangs is left after the time-out', async () => {
+    const { url } = await receiver(() => {});
+    expect(await sendWebhook({ url, secret: null, timeoutMs: 60 }, sending())).toEqual({
+      type: 'failed',
+      reason: 'The webhook did not answer within 0.06 s.',
+      afterMs: null,
+    });
+  });
+
+  it('one that asks for patience gets it', async () => {
+    const { url } = await receiver((response) => response.writeHead(429, { 'retry-after': '60' }).end());
+    const store = await outbox([one]);
+    deliver(store, [hook(url)]);
+    expect(await tried(store, one.id)).toMatchObject({ state: 'waiting', nextAt: T0 + 60_000 });
+  });
+
+  it('one that refuses for good leaves a dead letter with the cure', async () => {
+    const { url } = await receiver((response) => response.writeHead(404).end());
+    const store = await outbox([one]);
+    const lines: string[] = [];
+    deliver(store, [hook(url)], { log: (line) => lines.push(line) });
+    expect(await tried(store, one.id)).toMatchObject({
+      state: 'dead',
+      lastError: 'The webhook answered 404. Check the address in the site file.',
+    });
+    await until(async () => lines[0]?.includes('was given up'));
+  });
+
+  it('no redirect is followed', async () => {
+    const inside = await receiver((response) => response.end());
+    const { url } = await receiver((response) => response.writeHead(302, { location: inside.url }).end());
+    expect(await sendWebhook({ url, secret: null, timeoutMs: 1_000 }, sending())).toMatchObject({
+      type: 'refused',
+      reason: expect.stringContaining('302'),
+    });
+    expect(inside.heard).toEqual([]);
+  });
+
+  it('an endless answer is not read', async () => {
+    const { url } = await receiver((response) => {
+      response.writeHead(200);
+      const drip = setInterval(() => response.write('x'.repeat(1000)), 1);
+      response.on('close', () => clearInterval(drip));
+    });
+    expect(await sendWebhook({ url, secret: null, timeoutMs: 2_000 }, sending())).toEqual({ type: 'delivered' });
+  });
+
+  it.each(HOSTILE_TEXTS.map((text) => [text]))('a chamber called %j reaches the receiver as text', (text) => {
+    const alert = exampleAlert({ id: text, chamber: text, headline: text });
+    const read = JSON.parse(webhookBody(sending({ alert, delivery: exampleDelivery({ id: text }) })));
+    expect(read.alert.chamber).toBe(text);
+    expect(read.subject).not.toMatch(/[\p{Cc}\p{Cf}]/u);
+  });
+});
+
+describe('mail', () => {
+  async function mailServer(
+    options: ConstructorParameters<typeof SMTPServer>[0] = {},
+  ): Promise<{ route: AlertRoute; mails: { text: string; to: string[] }[] }> {
+    const mails: { text: string; to: string[] }[] = [];
+    const server = new SMTPServer({
+      authOptional: true,
+      disabledCommands: ['STARTTLS'],
+      logger: false,
+      onData: (stream, session, done) => {
+        let text = '';
+        stream.on('data', (part: Buffer) => (text += part.toString()));
+        stream.on('end', () => (mails.push({ text, to: session.envelope.rcptTo.map((r) => r.address) }), done()));
+      },
+      ...options,
+    });
+    server.on('error', () => {});
+    await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', () => resolve()));
+    opened.push(() => new Promise<void>((resolve) => server.close(() => resolve())));
+    const { port } = server.server.address() as { port: number };
+    return {
+      route: {
+        name: 'hook',
+        type: 'mail',
+        smtp: `smtp://127.0.0.1:${port}`,
+        from: 'glowfleet@quellmoor.example',
+        to: ['process@quellmoor.example'],
+      },
+      mails,
+    };
+  }
+
+  it('the mail server receives it, as text and as simple HTML', async () => {
+    const { route, mails } = await mailServer();
+    const store = await outbox([one]);
+    deliver(store, [route]);
+    expect(await tried(store, one.id)).toMatchObject({ state: 'delivered' });
+    const { text, to } = mails[0] as (typeof mails)[0];
+    expect(to).toEqual(['process@quellmoor.example']);
+    expect(text).toContain(`Message-ID: ${messageId(one.id, 'glowfleet@quellmoor.example')}`);
+    expect(text).toContain('Subject: Alert: PC-06: 14 alarms since');
+    expect(text).toContain('multipart/alternative');
+    expect(text).toContain('Auto-Submitted: auto-generated');
+  });
+
+  it('a plant text cannot write headers or add receivers', async () => {
+    const { route, mails } = await mailServer();
+    const hostile = HOSTILE_TEXTS.filter((text) => /[\r\n]/.test(text));
+    const alerts = hostile.map((text, n) => exampleAlert({ id: `a${n}`, chamber: text, headline: text }));
+    const store = await outbox(
+      alerts.map((a) => exampleDelivery({ id: `d${a.id}`, alert: a.id })),
+      alerts,
+    );
+    deliver(store, [route]);
+    await until(async () => mails.length === hostile.length);
+    for (const { text, to } of mails) {
+      const head = text.slice(0, text.indexOf('\r\n\r\n'));
+      expect(to).toEqual(['process@quellmoor.example']);
+      expect(head).not.toMatch(/^(Bcc|X):/im);
+      expect(head.match(/^Subject:/gim)).toHaveLength(1);
+    }
+  });
+
+  it.each([
+    [450, 'waiting'],
+    [550, 'dead'],
+  ])('a refusal with %i leaves it %s', async (responseCode, state) => {
+    const { route } = await mailServer({ onRcptTo: (_to, _session, done) => done(Object.assign(new Error('not here'), { responseCode })) });
+    const store = await outbox([one]);
+    deliver(store, [route]);
+    expect(await tried(store, one.id)).toMatchObject({ state, lastError: expect.stringContaining(String(responseCode)) });
+  });
+
+  it('a mail server that is down is tried again', async () => {
+    const store = await outbox([one]);
+    deliver(store, [{ name: 'hook', type: 'mail', smtp: 'smtp://127.0.0.1:1', from: 'a@b.example', to: ['c@d.example'] }]);
+    expect(await tried(store, one.id)).toMatchObject({ state: 'waiting', lastError: expect.stringContaining('could not be reached') });
+  });
+});
+
+describe('the outbox', () => {
+  it('a route that hangs holds back nobody but itself', async () => {
+    const [stuck, free] = [exampleDelivery({ id: 'stuck', route: 'a' }), exampleDelivery({ id: 'free', route: 'b' })];
+    const store = await outbox([stuck, free]);
+    let release: (outcome: Outcome) => void = () => {};
+    const send = (route: AlertRoute): Promise<Outcome> =>
+      route.name === 'a' ? new Promise((resolve) => (release = resolve)) : Promise.resolve({ type: 'delivered' });
+    deliver(store, [hook('http://a.example', 'a'), hook('http://b.example', 'b')], { send });
+    expect((await tried(store, 'free')).state).toBe('delivered');
+    expect((await store.deliveries({})).find((d) => d.id === 'stuck')?.attempts).toBe(0);
+    release({ type: 'delivered' });
+    expect((await tried(store, 'stuck')).state).toBe('delivered');
+  });
+
+  it('one message at a time on a route, oldest first, an opening before its closing', async () => {
+    const deliveries = [
+      exampleDelivery({ id: '3', nextAt: T0, stage: 'closed' }),
+      exampleDelivery({ id: '1', nextAt: T0 - 5 }),
+      exampleDelivery({ id: '2', nextAt: T0 }),
+      exampleDelivery({ id: 'later', nextAt: T0 + 1 }),
+    ];
+    const store = await outbox(deliveries);
+    const sent: string[] = [];
+    let underWay = 0;
+    const send = async (_route: AlertRoute, { delivery }: Sending): Promise<Outcome> => {
+      expect(++underWay).toBe(1);
+      await new Promise((resolve) => setTimeout(resolve, 12));
+      underWay -= 1;
+      sent.push(delivery.id);
+      return { type: 'delivered' };
+    };
+    deliver(store, [hook('http://a.example')], { send });
+    await tried(store, '3');
+    expect(sent).toEqual(['1', '2', '3']);
+  });
+
+  it('an alert that was over before its first message got through is told once', async () => {
+    const over = exampleAlert({ state: 'closed', closedAt: T0 });
+    const [opening, closing] = [
+      exampleDelivery({ id: 'o', alert: over.id }),
+      exampleDelivery({ id: 'c', alert: over.id, stage: 'closed' }),
+    ];
+    const store = await outbox([opening, closing], [over]);
+    const sent: string[] = [];
+    deliver(store, [hook('http://a.example')], { send: async (_r, s) => (sent.push(s.delivery.id), { type: 'delivered' }) });
+    expect(await stored(store, 'c', (d) => d.state === 'delivered')).toMatchObject({ deliveredAt: T0 });
+    await new Promise((resolve) => setTimeout(resolve, 30));
+    expect(sent).toEqual(['o']);
+  });
+
+  it('a message whose route or alert is gone is a dead letter, not a silence', async () => {
+    const store = await outbox([exampleDelivery({ id: 'r', route: 'gone' }), exampleDelivery({ id: 'a', alert: 'gone' })]);
+    deliver(store, [hook('http://a.example')]);
+    expect(await tried(store, 'r')).toMatchObject({ state: 'dead', lastError: expect.stringContaining('no route') });
+    expect(await tried(store, 'a')).toMatchObject({ state: 'dead', lastError: expect.stringContaining('not in the store') });
+  });
+
+  it('a store that fails ends delivery instead of sending for ever', async () => {
+    const store = await outbox([one]);
+    const fatal: unknown[] = [];
+    let sent = 0;
+    const failing = { ...store, saveDelivery: () => Promise.reject(new Error('disk gone')) };
+    deliver(failing, [hook('http://a.example')], {
+      send: async () => (sent++, { type: 'delivered' }),
+      onFatal: (error) => fatal.push(error),
+    });
+    await until(async () => fatal.length > 0);
+    await new Promise((resolve) => setTimeout(resolve, 40));
+    expect([sent, fatal.length]).toEqual([1, 1]);
+  });
+
+  it('closing waits for the message under way and starts no other', async () => {
+    const store = await outbox([exampleDelivery({ id: '1' }), exampleDelivery({ id: '2' })]);
+    const sent: string[] = [];
+    const delivering = deliver(store, [hook('http://a.example')], {
+      send: async (_r, s) => {
+        sent.push(s.delivery.id);
+        await new Promise((resolve) => setTimeout(resolve, 30));
+        return { type: 'delivered' };
+      },
+    });
+    await until(async () => sent.length === 1);
+    await delivering.close();
+    expect((await store.deliveries({})).map((d) => d.state)).toEqual(['delivered', 'waiting']);
+    expect(sent).toEqual(['1']);
+  });
+});

@@ -1,0 +1,65 @@
+import { describe, expect, it } from 'vitest';
+import { alertMessage, htmlOf, line, NO_SAFETY_FUNCTION, textOf, type Place } from '../../../gateway/alerts/message.ts';
+import { HOSTILE_TEXTS } from '../hostile-texts.ts';
+import { exampleAlert, T0 } from '../wire-examples.ts';
+
+const place: Place = { site: 'Quellmoor Works', hall: 'Hall 3', zone: 'Europe/Berlin', url: 'http://127.0.0.1:8080/' };
+const everywhere = (text: string) =>
+  exampleAlert({
+    id: text,
+    chamber: text,
+    headline: text,
+    rule: text,
+    acknowledgedBy: text,
+    together: [text],
+    firstOut: { chamber: text, code: text, text, at: T0 },
+    top: [{ chamber: text, code: text, text, count: 1 }],
+  });
+
+describe('the message of an alert', () => {
+  it('says who, since when, how many, what is usual, what came first, what else, and where to look', () => {
+    expect(textOf(alertMessage(exampleAlert(), 'opened', place))).toBe(`PC-06: 14 alarms since 07:00, usually 0.3 in 10 minutes
+
+Chamber: PC-06 (Quellmoor Works, Hall 3)
+Since: 25 Nov 2026, 07:00, still going on
+How many: 14 alarms (19 with chatter), at most 12 in 10 minutes
+Usual here: 0.30 in 10 minutes over 410 observed hours; 6 or more are told
+First alarm: REFLECTED_HIGH Reflected power high (PC-06, 25 Nov 2026, 07:00)
+Most frequent:
+  9 × REFLECTED_HIGH Reflected power high (PC-06)
+At the same time: PC-05
+Acknowledged: not yet
+Rule: scan statistic over 10 minutes
+
+http://127.0.0.1:8080/alerts/burst%2FPC-06%2F1764050400000
+
+${NO_SAFETY_FUNCTION}
+`);
+  });
+
+  it('says that it is over, and when', () => {
+    const over = alertMessage(exampleAlert({ state: 'closed', closedAt: T0 + 600_000 }), 'opened', place);
+    expect(over.subject).toMatch(/^Over: PC-06/);
+    expect(over.lines.join()).toContain('over at 25 Nov 2026, 07:10');
+  });
+
+  it('says so where there is not enough history', () => {
+    expect(alertMessage(exampleAlert({ usual: null }), 'opened', place).lines.join('\n')).toContain(
+      'Usual here: not enough history of this chamber yet',
+    );
+  });
+
+  it.each(HOSTILE_TEXTS.map((text) => [text]))('%j stays text', (text) => {
+    const message = alertMessage(everywhere(text), 'opened', place);
+    const html = htmlOf(message);
+    const tags = [...html.matchAll(/<\/?([a-z!][a-z]*)([^>]*)>/gi)].map((tag) => [tag[1]?.toLowerCase(), tag[2]?.trim()]);
+    for (const [name, attributes] of tags) {
+      expect(['!doctype', 'html', 'meta', 'title', 'body', 'div', 'br', 'p', 'a']).toContain(name);
+      if (name === 'div' || name === 'p') expect(attributes).toBe('');
+    }
+    expect(html.match(/<a href="http:\/\/127\.0\.0\.1:8080\/alerts\/[^"<>]*">/g)).toHaveLength(1);
+    for (const one of [message.subject, ...message.lines]) expect(one).not.toMatch(/[\p{Cc}\p{Cf}\p{Zl}\p{Zp}]/u);
+    expect(line(text).length).toBeLessThanOrEqual(200);
+    expect(message.lines).toHaveLength(12);
+  });
+});
