@@ -1,0 +1,161 @@
+/**
+ * Everything the reducer remembers of one chamber: plain JSON data, so that a stored copy continues exactly.
+ */
+import type { BoundarySource, EquipmentState, Phase } from './equipment.ts';
+import type { PhaseSpan } from './event.ts';
+import type { Flag } from './flag.ts';
+
+/** The last good raw values of the signals that decide anything. Null: never heard, or bad. */
+export type Inputs = {
+  readonly pressurePa: number | null;
+  readonly atmosphere: boolean | null;
+  readonly doorClosed: boolean | null;
+  readonly pumpRunning: boolean | null;
+  readonly chamberValveOpen: boolean | null;
+  readonly ventValveOpen: boolean | null;
+  readonly forwardW: number | null;
+  readonly forwardSetPointW: number | null;
+  readonly flow1: number | null;
+  readonly flow2: number | null;
+  readonly flow3: number | null;
+  readonly flow4: number | null;
+  readonly flowSetPoint1: number | null;
+  readonly flowSetPoint2: number | null;
+  readonly flowSetPoint3: number | null;
+  readonly flowSetPoint4: number | null;
+  readonly recipe: string | null;
+  readonly recipeStep: number | null;
+  readonly stepCount: number | null;
+  readonly stepDurationS: number | null;
+  readonly phaseCode: number | null;
+  readonly mode: string | null;
+  readonly load: string | null;
+};
+
+export const FLAG_NAMES = [
+  'atmosphere',
+  'doorOpen',
+  'pumping',
+  'lowPressure',
+  'gas',
+  'processGas',
+  'fluorine',
+  'rf',
+  'venting',
+  'ventOnPump',
+  'gasOnDoor',
+] as const;
+export type FlagName = (typeof FLAG_NAMES)[number];
+export type Flags = { readonly [K in FlagName]: Flag };
+
+/** The sequence as the signals alone tell it. */
+export type Sequence = {
+  readonly phase: Phase;
+  readonly since: number;
+  /** RF burned since the last pump-down. */
+  readonly lit: boolean;
+  /** A pump-down began and the chamber is not back at atmosphere. */
+  readonly inRun: boolean;
+  /** Fluorinated gas flowed since the last pump-down. */
+  readonly fluorinated: boolean;
+};
+
+export type Presence = {
+  /** `lost`: nobody knows what the chamber does. `settling`: heard again, values still coming in. */
+  readonly word: 'never' | 'heard' | 'lost' | 'settling';
+  /** Last time heard. */
+  readonly heardAt: number;
+  /** The link said it is silent and has not yet said it is alive: holes are measured strictly. */
+  readonly silent: boolean;
+  /** Begin of the running hole. */
+  readonly lostAt: number;
+  /** First word after the hole, and when the values are taken as settled. */
+  readonly firstHeardAt: number;
+  readonly settledAt: number;
+  readonly beat: number | null;
+  readonly beatAt: number;
+  /** Usual time between heartbeats, ms; 0 until it was seen to change. */
+  readonly beatMs: number;
+  readonly frozen: boolean;
+};
+
+export type OpenRun = {
+  readonly run: string;
+  readonly startedAt: number;
+  readonly source: BoundarySource;
+  readonly recipe: string | null;
+  readonly load: string | null;
+  readonly engineering: boolean;
+  readonly doorClosedAt: number | null;
+  /** Closed stretches; the running one is the chamber's phase. */
+  readonly phases: readonly PhaseSpan[];
+  readonly unobservedMs: number;
+  /** An alarm that stops the run stood while it still had to work. */
+  readonly stopped: boolean;
+  /** It stood still, unfinished, after a hole in the word: the controller or its power was gone. */
+  readonly interrupted: boolean;
+  /** Its beginning or the end of its plasma fell into a hole. */
+  readonly blind: boolean;
+  /** Last plasma step's nominal and number, as the controller told them. */
+  readonly stepCount: number | null;
+  readonly stepDurationMs: number | null;
+};
+
+/** Watching set points for a new plasma step where no tag tells the step. */
+export type StepWatch = {
+  /** Set points (or actuals) that mark the running step: forward W, then four flows. Null while settling. */
+  readonly marks: readonly (number | null)[] | null;
+  readonly marksAt: number;
+  readonly changedAt: number;
+};
+
+/** An alarm signal that was heard: standing since, or null when at rest. */
+export type AlarmStand = { readonly since: number | null; readonly counted: boolean };
+
+/** Why the chamber cannot run. */
+export type Stop = { readonly since: number; readonly code: string; readonly text: string; readonly serviced: boolean };
+
+export type Learned = {
+  readonly recipe: string;
+  /** Durations in ms of completed runs by `phase/step`, oldest first, at most 20 each. */
+  readonly durations: Readonly<Record<string, readonly number[]>>;
+};
+
+export type ChamberState = {
+  /** Newest event time heard. */
+  readonly now: number;
+  /** When something is to be decided even if no signal changes. */
+  readonly due: number;
+  readonly inputs: Inputs;
+  readonly flags: Flags;
+  readonly presence: Presence;
+  readonly sequence: Sequence;
+  /** The controller's own phase, and one it has just taken and not yet held. */
+  readonly tagPhase: Phase | null;
+  readonly tagNext: { readonly phase: Phase; readonly at: number } | null;
+  /** What it is doing, by tag or by signals. */
+  readonly phase: Phase;
+  readonly phaseSince: number;
+  readonly phaseSource: BoundarySource;
+  readonly step: number | null;
+  readonly stepWatch: StepWatch;
+  /** No boundary may be set before this: the end of the last hole. */
+  readonly floor: number;
+  readonly run: OpenRun | null;
+  /** The last run's stretches, for the screen until the chamber is opened. */
+  readonly lastRun: OpenRun | null;
+  readonly doorClosedAt: number | null;
+  readonly equipment: { readonly state: EquipmentState; readonly reason: string; readonly since: number };
+  /** The state that held when a hole began, in case it turns out short enough to bridge. */
+  readonly before: ChamberState['equipment'] | null;
+  readonly mode: string;
+  readonly modeSince: number;
+  readonly down: Stop | null;
+  readonly stopped: Stop | null;
+  readonly releasedAt: number;
+  readonly alarms: Readonly<Record<string, AlarmStand>>;
+  readonly mismatchSince: number;
+  readonly mismatchTold: boolean;
+  readonly purgeTold: boolean;
+  readonly learned: readonly Learned[];
+};

@@ -1,0 +1,109 @@
+/**
+ * Whose time it is, in the manner of SEMI E10 (six states, from memory): the first rule that matches, in this order. The calendar's
+ * nonscheduled time is laid over later, and never here.
+ * [ES1] Unobserved goes before everything: nobody knows.
+ * [ES2] An alarm that keeps the chamber from running makes unscheduled downtime from its activation until all such alarms are gone and
+ *       maintenance handed it back to automatic, or a new run starts.
+ * [ES3] An alarm that stops a run makes unscheduled downtime from its activation inside the unfinished run until it is gone and the door was
+ *       opened or the next run starts.
+ * [ES4] Maintenance mode on a chamber that is not down is scheduled downtime; manual and service mode are engineering.
+ * [ES5] A run is productive; one of an engineering recipe, or a leak test, is engineering.
+ * [ES6] The door open in automatic mode is productive (load or unload) up to the handling limit, then standby.
+ * [ES7] Everything else is standby: waiting for unload, parked under vacuum, idle.
+ * [ES8] A state begins where its cause began, never before the state before it.
+ */
+import type { ChamberRules } from './chamber-rules.ts';
+import type { ChamberState, Stop } from './chamber-state.ts';
+import type { Change } from './change.ts';
+import { definitionOf, standingWith } from './alarm.ts';
+import { isUnfinished } from './run.ts';
+import type { BoundarySource, EquipmentState } from './equipment.ts';
+
+export type EquipmentNow = { readonly state: EquipmentState; readonly reason: string; readonly at: number };
+
+/** [ES1]-[ES8] Emits the state's beginning when it changed. */
+export function updateEquipment({ rules, s, events }: Change, now: number, source: BoundarySource = s.phaseSource): void {
+  const { state, reason, at } = equipmentNow(rules, s, now);
+  if (state === s.equipment.state && reason === s.equipment.reason) return;
+  const since = Math.max(at, s.releasedAt, s.modeSince, s.floor, s.equipment.since);
+  s.equipment = { state, reason, since };
+  events.push({ kind: 'equipment-state', chamber: rules.chamber, at: since, state, reason, source, run: s.run?.run ?? null });
+}
+
+/** The first rule that matches, with the moment its cause began. */
+export function equipmentNow(rules: ChamberRules, s: ChamberState, now: number): EquipmentNow {
+  const stop = s.down ?? s.stopped;
+  if (stop) return stopped(s, stop);
+  if (s.mode === 'maintenance') return { state: 'scheduled-downtime', reason: 'maintenance', at: s.modeSince };
+  if (s.mode !== 'auto') return { state: 'engineering', reason: `${s.mode} mode`, at: s.modeSince };
+  if (s.phase === 'leak-test') return { state: 'engineering', reason: 'leak test', at: s.phaseSince };
+  if (s.run) return running(s);
+  if (s.phase === 'load' || s.phase === 'unload') return handling(rules, s, now);
+  const reason = s.phase === 'wait-unload' ? 'waiting for unload' : s.phase === 'parked' ? 'parked under vacuum' : 'idle';
+  return { state: 'standby', reason, at: s.phaseSince };
+}
+
+function stopped(s: ChamberState, stop: Stop): EquipmentNow {
+  const word = s.mode === 'maintenance' || s.mode === 'service' ? 'repair' : stop === s.down ? 'tripped' : 'stopped';
+  return { state: 'unscheduled-downtime', reason: `${word}: ${stop.text}`, at: stop.since };
+}
+
+/** [ES5] */
+function running(s: ChamberState): EquipmentNow {
+  const engineering = s.run?.engineering === true;
+  const at = s.run?.startedAt ?? s.phaseSince;
+  return engineering ? { state: 'engineering', reason: 'engineering run', at } : { state: 'productive', reason: 'run', at };
+}
+
+/** [ES6] */
+function handling(rules: ChamberRules, s: ChamberState, now: number): EquipmentNow {
+  const limit = s.phaseSince + rules.handlingLimitMs;
+  if (now >= limit) return { state: 'standby', reason: 'door open', at: limit };
+  return { state: 'productive', reason: 'load or unload', at: s.phaseSince };
+}
+
+/** When the handling limit falls. */
+export const handlingDue = (rules: ChamberRules, s: ChamberState): number => s.phaseSince + rules.handlingLimitMs;
+
+/** [ES2] [ES3] An alarm was activated. */
+export function alarmStops(change: Change, code: string, at: number): void {
+  const { rules, s } = change;
+  const { effect, text } = definitionOf(rules, code);
+  if (effect === 'none') return;
+  const stop: Stop = { since: at, code, text, serviced: false };
+  const unfinished = s.run !== null && isUnfinished(s.phase);
+  if (unfinished && s.run) s.run = { ...s.run, stopped: true };
+  if (effect === 'down' && s.mode === 'auto') s.down ??= stop;
+  else if (effect === 'stop' && unfinished) s.stopped ??= stop;
+}
+
+/** [ES2] Back in automatic mode, or seen for the first time, with such an alarm standing: down from here. */
+export function downByStanding({ rules, s }: Change, at: number): void {
+  const code = s.mode === 'auto' && !s.down ? standingWith(rules, s.alarms, 'down')[0] : undefined;
+  if (code !== undefined) s.down = { since: at, code, text: definitionOf(rules, code).text, serviced: false };
+}
+
+/** What may end a stop: an alarm cleared or a mode changed ('word'), the door opened, a new run started. */
+export type Release = 'word' | 'door' | 'run';
+
+/** [ES2] [ES3] Lets go what no longer holds. */
+export function releaseStops({ rules, s }: Change, by: Release, at: number): void {
+  const serviced = s.mode === 'maintenance' || s.mode === 'service';
+  if (s.down && serviced && !s.down.serviced) s.down = { ...s.down, serviced: true };
+  if (s.stopped && serviced && !s.stopped.serviced) s.stopped = { ...s.stopped, serviced: true };
+  if (s.down && isOver(s, s.down, by, 'down', rules)) {
+    s.down = null;
+    s.releasedAt = at;
+  }
+  if (s.stopped && isOver(s, s.stopped, by, 'stop', rules)) {
+    s.stopped = null;
+    s.releasedAt = at;
+  }
+}
+
+function isOver(s: ChamberState, stop: Stop, by: Release, effect: 'stop' | 'down', rules: ChamberRules): boolean {
+  if (standingWith(rules, s.alarms, effect).length > 0) return false;
+  const handedBack = stop.serviced && s.mode === 'auto';
+  const opened = effect === 'stop' && (by === 'door' || s.flags.doorOpen.on === true);
+  return handedBack || by === 'run' || opened;
+}

@@ -1,0 +1,174 @@
+/**
+ * What follows from the signals at one moment: flags that held turn, the phase moves, runs begin and end, time gets its owner.
+ * [PH10] The chamber's phase is the controller's where it has a phase tag, else what the signals tell; both are followed all the time.
+ */
+import { runAt } from './run.ts';
+import { FLAG_NAMES } from './chamber-state.ts';
+import type { FlagName, Flags } from './chamber-state.ts';
+import type { Change } from './change.ts';
+import { handlingDue, releaseStops, updateEquipment } from './equipment-state.ts';
+import { findByFlag, findMismatch, findShortPurge } from './finding.ts';
+import { held, NEVER } from './flag.ts';
+import type { Flag } from './flag.ts';
+import { freeze, frozenDue } from './hole.ts';
+import { entered, nextPhase, phaseDue } from './phase.ts';
+import type { Boundary } from './phase.ts';
+import { isRefined, MISMATCH_MS, TAG_HOLD_MS } from './phase-tag.ts';
+import { NO_WATCH, STEP_HOLD_MS, settleMs, watched, watchFrom } from './plasma-step.ts';
+import type { BoundarySource } from './equipment.ts';
+
+const MOST_MOVES = 16;
+
+/** How long a change must hold; the door cannot open under vacuum, so there it must hold longer. */
+export function holdMs(name: FlagName, flags: Flags): number {
+  switch (name) {
+    case 'doorOpen':
+      return flags.atmosphere.on === false ? 5_000 : 2_000;
+    case 'rf':
+      return flags.rf.on ? 3_000 : 1_000;
+    case 'atmosphere':
+    case 'venting':
+    case 'ventOnPump':
+    case 'gasOnDoor':
+      return 1_000;
+    default:
+      return 2_000;
+  }
+}
+
+/** Everything that is due at `now`. */
+export function evaluate(change: Change, now: number): void {
+  const { s } = change;
+  if (now >= frozenDue(s.presence)) return freeze(change);
+  turnFlags(change, now);
+  followSignals(change, now);
+  followTag(change, now);
+  followStep(change, now);
+  findMismatch(change, isByTag(change), now);
+  updateEquipment(change, now);
+  s.due = nextDue(change, now);
+}
+
+export const isByTag = ({ rules, s }: Change): boolean => rules.phaseCodes !== null && s.tagPhase !== null;
+
+function turnFlags(change: Change, now: number): void {
+  const { s } = change;
+  for (const name of FLAG_NAMES) {
+    const flag = s.flags[name];
+    const next = held(flag, holdMs(name, s.flags), now);
+    if (next === flag) continue;
+    s.flags = { ...s.flags, [name]: next };
+    if (next.on && (name === 'ventOnPump' || name === 'gasOnDoor')) findByFlag(change, name, next.since);
+    if (next.on && name === 'venting') findShortPurge(change, next.since);
+    if (name === 'doorOpen') turnDoor(change, next);
+    if (next.on && name === 'fluorine') s.sequence = { ...s.sequence, fluorinated: true };
+  }
+}
+
+function turnDoor(change: Change, door: Flag): void {
+  change.s.doorClosedAt = door.on ? null : door.since;
+  if (door.on) releaseStops(change, 'door', door.since);
+}
+
+function followSignals(change: Change, now: number): void {
+  const { s } = change;
+  for (let moves = 0; moves < MOST_MOVES; moves++) {
+    const boundary = nextPhase(s.sequence, s.flags, now);
+    if (!boundary) return;
+    s.sequence = entered(s.sequence, boundary);
+    if (!isByTag(change)) enterPhase(change, boundary);
+  }
+  throw new Error(`phases go in a circle at ${now}: ${s.sequence.phase}`);
+}
+
+function followTag(change: Change, now: number): void {
+  const { rules, s } = change;
+  if (s.tagNext && now >= s.tagNext.at + TAG_HOLD_MS) {
+    const { phase, at } = s.tagNext;
+    s.tagPhase = phase;
+    s.tagNext = null;
+    enterPhase(change, { phase: isRefined(phase, s.sequence.phase, rules.phaseCodes) ? s.sequence.phase : phase, at, source: 'tag' });
+    return;
+  }
+  if (!isByTag(change) || s.tagPhase === null) return;
+  const { phase, since } = s.sequence;
+  if (phase !== s.phase && isRefined(s.tagPhase, phase, rules.phaseCodes)) enterPhase(change, { phase, at: since, source: 'signal' });
+}
+
+/** The chamber enters a phase: its run and its books follow. */
+export function enterPhase(change: Change, { phase, at, source }: Boundary): void {
+  const { s } = change;
+  const from = Math.max(at, s.phaseSince, s.floor);
+  const had = s.run;
+  runAt(change, phase, from, source);
+  if (s.run && s.run !== had && s.run.run !== had?.run) releaseStops(change, 'run', from);
+  const step = phase === 'plasma' ? firstStep(change) : null;
+  s.phase = phase;
+  s.phaseSince = from;
+  s.phaseSource = source;
+  s.step = step;
+  s.stepWatch = phase === 'plasma' ? watchFrom(from) : NO_WATCH;
+  if (step !== null) noteStep(change);
+  tellPhase(change, source);
+}
+
+export function tellPhase({ rules, s, events }: Change, source: BoundarySource): void {
+  const { phase, step, phaseSince: at } = s;
+  const stepCount = phase === 'plasma' ? s.inputs.stepCount : null;
+  events.push({ kind: 'phase', chamber: rules.chamber, at, phase, step, stepCount, source, run: s.run?.run ?? null });
+}
+
+/** Plasma begins: the tag's step, or one more than the last of this run, or the first. */
+function firstStep({ s }: Change): number {
+  const told = s.inputs.recipeStep;
+  if (told !== null && told >= 1) return told;
+  const last = s.run?.phases.findLast(({ phase }) => phase === 'plasma');
+  return last?.step ?? 1;
+}
+
+/** The controller's word on how many steps there are and how long this one lasts. */
+export function noteStep({ s }: Change): void {
+  const { stepCount, stepDurationS, recipeStep } = s.inputs;
+  if (s.run && recipeStep !== null && stepCount !== null && stepDurationS !== null) s.run = { ...s.run, stepCount, stepDurationMs: stepDurationS * 1000 };
+}
+
+/** A new plasma step at `at`. */
+export function enterStep(change: Change, step: number, at: number, source: BoundarySource): void {
+  const { s } = change;
+  const from = Math.max(at, s.phaseSince, s.floor);
+  runAt(change, 'plasma', from, source);
+  s.phaseSince = from;
+  s.phaseSource = source;
+  s.step = step;
+  s.stepWatch = watchFrom(from);
+  noteStep(change);
+  tellPhase(change, source);
+}
+
+function followStep(change: Change, now: number): void {
+  const { rules, s } = change;
+  if (s.phase !== 'plasma' || s.inputs.recipeStep !== null) return;
+  const watch = watched(s.stepWatch, s, rules, now);
+  s.stepWatch = watch;
+  if (now >= watch.changedAt + STEP_HOLD_MS) enterStep(change, (s.step ?? 0) + 1, watch.changedAt, 'inferred');
+}
+
+/** The next moment at which time alone decides something. */
+function nextDue(change: Change, now: number): number {
+  const { rules, s } = change;
+  let due = frozenDue(s.presence);
+  const consider = (at: number): void => {
+    if (at > now && at < due) due = at;
+  };
+  for (const name of FLAG_NAMES) consider(s.flags[name].turningAt + holdMs(name, s.flags));
+  for (const at of phaseDue(s.sequence, s.flags)) consider(at);
+  if (s.tagNext) consider(s.tagNext.at + TAG_HOLD_MS);
+  if (s.mismatchSince !== NEVER && !s.mismatchTold) consider(s.mismatchSince + MISMATCH_MS);
+  if (s.phase === 'load' || s.phase === 'unload') consider(handlingDue(rules, s));
+  if (s.phase === 'plasma' && s.inputs.recipeStep === null) {
+    consider(s.stepWatch.changedAt + STEP_HOLD_MS);
+    if (s.stepWatch.marks === null) consider(s.stepWatch.marksAt + settleMs(s.inputs));
+  }
+  return due;
+}
+

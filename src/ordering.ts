@@ -1,0 +1,83 @@
+/**
+ * Puts a chamber's readings into order of event time before they are judged: values wait a short window for those that are late.
+ * [OR1] What is older than the newest word by more than the window, or has waited that long, is handed on in order of event time, then signal.
+ * [OR2] Any order of arrival within the window gives the same readings in the same order.
+ * [OR3] The same reading twice is handed on once.
+ * [OR4] Too late for the window: counted, and handed on only if newer than the latest handed on of that signal.
+ */
+import type { Reading } from './reading.ts';
+
+export const WINDOW_MS = 1_500;
+
+export type Ordering = {
+  /** In order of event time, then signal. */
+  readonly waiting: readonly Reading[];
+  /** Event time up to which everything was handed on. */
+  readonly doneTo: number;
+  /** Newest event time seen. */
+  readonly newest: number;
+  /** Event time of the latest reading handed on, by signal. */
+  readonly latest: ReadonlyMap<string, number>;
+  readonly late: number;
+  readonly duplicates: number;
+};
+
+export const initialOrdering: Ordering = { waiting: [], doneTo: 0, newest: 0, latest: new Map(), late: 0, duplicates: 0 };
+
+export type Admitted = { readonly buffer: Ordering; readonly ready: readonly Reading[] };
+
+/** [OR1]-[OR4] `now` is the gateway's plant time: waiting values leave when they waited `windowMs`, even if nothing newer comes. */
+export function admit(buffer: Ordering, readings: readonly Reading[], now: number, windowMs = WINDOW_MS): Admitted {
+  const latest = new Map(buffer.latest);
+  const ready: Reading[] = [];
+  const fresh: Reading[] = [];
+  let { newest, late, duplicates } = buffer;
+  for (const reading of readings) {
+    if (reading.at > newest) newest = reading.at;
+    const known = latest.get(reading.signal);
+    if (reading.at > buffer.doneTo) fresh.push(reading);
+    else if (known === reading.at) duplicates++;
+    else {
+      late++;
+      if (known !== undefined && known > reading.at) continue;
+      latest.set(reading.signal, reading.at);
+      ready.push(reading);
+    }
+  }
+  const merged = merge(buffer.waiting, fresh);
+  duplicates += buffer.waiting.length + fresh.length - merged.length;
+  const doneTo = Math.max(buffer.doneTo, newest - windowMs);
+  const split = releasable(merged, doneTo, now - windowMs);
+  for (const reading of merged.slice(0, split)) {
+    latest.set(reading.signal, reading.at);
+    ready.push(reading);
+  }
+  const handedTo = Math.max(doneTo, merged[split - 1]?.at ?? 0);
+  return { buffer: { waiting: merged.slice(split), doneTo: handedTo, newest, latest, late, duplicates }, ready: ready.sort(byTime) };
+}
+
+/** How many of the waiting leave now: by event time, or because they and all before them were received long enough ago. */
+function releasable(waiting: readonly Reading[], doneTo: number, receivedTo: number): number {
+  let split = 0;
+  for (let i = 0; i < waiting.length; i++) {
+    const { at, receivedAt } = waiting[i] as Reading;
+    if (at <= doneTo || receivedAt <= receivedTo) split = i + 1;
+  }
+  while (split > 0 && split < waiting.length && waiting[split]?.at === waiting[split - 1]?.at) split++;
+  return split;
+}
+
+const byTime = (a: Reading, b: Reading): number => a.at - b.at || (a.signal < b.signal ? -1 : a.signal > b.signal ? 1 : byValue(a, b));
+
+/** Two different values of one signal at one instant: an order all the same, so that arrival does not matter. */
+function byValue(a: Reading, b: Reading): number {
+  const [left, right] = [`${a.quality}${String(a.value)}`, `${b.quality}${String(b.value)}`];
+  return left < right ? -1 : left > right ? 1 : 0;
+}
+
+/** [OR3] */
+function merge(waiting: readonly Reading[], fresh: readonly Reading[]): readonly Reading[] {
+  if (fresh.length === 0) return waiting;
+  const all = [...waiting, ...fresh].sort(byTime);
+  return all.filter((reading, i) => i === 0 || byTime(all[i - 1] as Reading, reading) !== 0);
+}

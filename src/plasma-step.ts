@@ -1,0 +1,55 @@
+/**
+ * Which step of the plasma runs.
+ * [PS1] A recipe step tag decides; a step begins when the tag says a new number while plasma burns.
+ * [PS2] Without it, a settled change of a set point (power by 3 % of maximum, a flow by 2 % of full scale, held 3 s) begins the next step,
+ *       marked inferred. A power set point of zero is a pause, not a step.
+ * [PS3] Where there are no set points the actual values are watched the same way, ten seconds after the step began.
+ */
+import type { ChamberRules } from './chamber-rules.ts';
+import type { ChamberState, Inputs, StepWatch } from './chamber-state.ts';
+import { NEVER } from './flag.ts';
+import { GAS_LINES } from './signal.ts';
+
+export const STEP_HOLD_MS = 3_000;
+export const STEP_SETTLE_MS = 10_000;
+export const NO_WATCH: StepWatch = { marks: null, marksAt: 0, changedAt: NEVER };
+
+type Marks = readonly (number | null)[];
+
+const hasSetPoints = (inputs: Inputs): boolean => inputs.forwardSetPointW !== null;
+
+/** [PS2] [PS3] What marks a step now, powers and flows as shares of full scale; null during a pause. */
+export function stepMarks(inputs: Inputs, rules: ChamberRules): Marks | null {
+  const bySetPoint = hasSetPoints(inputs);
+  const power = (bySetPoint ? inputs.forwardSetPointW : inputs.forwardW) ?? 0;
+  if (power < 0.02 * rules.rfMaxW) return null;
+  const flows = GAS_LINES.map((line) => {
+    const flow = bySetPoint ? inputs[`flowSetPoint${line}`] : inputs[`flow${line}`];
+    const full = rules.gases[line]?.fullScaleMolPerS;
+    return flow === null || full === undefined ? null : flow / full;
+  });
+  return [power / rules.rfMaxW, ...flows];
+}
+
+export function marksDiffer(a: Marks, b: Marks): boolean {
+  return a.some((value, i) => {
+    const other = b[i] ?? null;
+    return value !== null && other !== null && Math.abs(value - other) > (i === 0 ? 0.03 : 0.02);
+  });
+}
+
+/** The watch as a plasma step begins. */
+export const watchFrom = (at: number): StepWatch => ({ marks: null, marksAt: at, changedAt: NEVER });
+
+/** [PS2] [PS3] The watch after looking at the inputs at `at`. Same object when nothing changed. */
+export function watched(watch: StepWatch, state: Pick<ChamberState, 'inputs'>, rules: ChamberRules, at: number): StepWatch {
+  const marks = stepMarks(state.inputs, rules);
+  if (marks === null) return watch;
+  if (watch.marks === null) return at >= watch.marksAt + settleMs(state.inputs) ? { ...watch, marks } : watch;
+  const differs = marksDiffer(marks, watch.marks);
+  if (!differs) return watch.changedAt === NEVER ? watch : { ...watch, changedAt: NEVER };
+  return watch.changedAt === NEVER ? { ...watch, changedAt: at } : watch;
+}
+
+/** Set points are exact at once; actual values need to settle first. */
+export const settleMs = (inputs: Inputs): number => (hasSetPoints(inputs) ? STEP_HOLD_MS : STEP_SETTLE_MS);

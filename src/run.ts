@@ -1,0 +1,110 @@
+/**
+ * Runs: one processing of one load, from pump-down onset to chamber back at atmosphere.
+ * [RN1] A run begins with pump-down (or, where that was missed, with gas or plasma) in automatic mode; manual valve work is no run.
+ * [RN2] A run ends when the chamber is back at atmosphere, opened, parked or idle, or is pumped down anew; clock and calendar never cut it.
+ * [RN3] It was completed when every plasma step ran its time (98 %, as the recipe tags tell; else 97 % of this chamber's own median for that
+ *       recipe, from three runs on), or when a leak test was done; otherwise aborted.
+ * [RN4] Interrupted: it stood still, unfinished, after a hole in the word. Not fully observed: its beginning or its end of plasma was not seen.
+ * [RN5] A run's stretches follow one another from start to end; those without length are left out, and at most 200 are kept.
+ * [RN6] Observed time is the run's length less every hole inside it, exactly.
+ * [RN7] The door-closed time before the run belongs to it when it was seen since the run before.
+ */
+import type { Change } from './change.ts';
+import type { OpenRun } from './chamber-state.ts';
+import { RUN_PHASES } from './equipment.ts';
+import type { BoundarySource, Phase, RunOutcome } from './equipment.ts';
+import type { PhaseSpan } from './event.ts';
+import { learn, medianPlasmaMs } from './learned.ts';
+import { matchesAny } from './recipe-name.ts';
+
+const MOST_STRETCHES = 200;
+const IN_RUN: readonly Phase[] = [...RUN_PHASES, 'hold', 'leak-test'];
+const BEGINS_RUN: readonly Phase[] = ['pump-down', 'gas-stabilisation', 'plasma'];
+const UNFINISHED: readonly Phase[] = ['pump-down', 'gas-stabilisation', 'plasma', 'hold'];
+
+export const isInRun = (phase: Phase): boolean => IN_RUN.includes(phase);
+export const isUnfinished = (phase: Phase): boolean => UNFINISHED.includes(phase);
+
+/** [RN1] [RN2] What a phase boundary means for the run; called before the phase itself is replaced. */
+export function runAt(change: Change, phase: Phase, at: number, source: BoundarySource): void {
+  const { s } = change;
+  if (s.run) closeStretch(change, at);
+  const anew = phase === 'pump-down' && isInRun(s.phase) && s.phase !== 'leak-test' && s.phase !== 'pump-down';
+  if (s.run && (anew || !isInRun(phase))) endRun(change, at);
+  if (!s.run && s.mode === 'auto' && BEGINS_RUN.includes(phase)) startRun(change, at, source);
+}
+
+function startRun({ rules, s, events }: Change, at: number, source: BoundarySource): void {
+  const { recipe, load } = s.inputs;
+  const run = `${rules.chamber}/${new Date(at).toISOString()}`;
+  s.run = {
+    run,
+    startedAt: at,
+    source,
+    recipe,
+    load,
+    engineering: matchesAny(recipe, rules.engineeringRecipes),
+    doorClosedAt: s.doorClosedAt,
+    phases: [],
+    unobservedMs: 0,
+    stopped: false,
+    interrupted: false,
+    blind: source === 'gap',
+    stepCount: null,
+    stepDurationMs: null,
+  };
+  s.doorClosedAt = null;
+  s.lastRun = null;
+  s.purgeTold = false;
+  events.push({ kind: 'run-started', chamber: rules.chamber, at, run, recipe, load, source });
+}
+
+/** [RN5] */
+function closeStretch({ s }: Change, at: number): void {
+  const run = s.run as OpenRun;
+  const from = Math.max(s.phaseSince, run.startedAt);
+  if (at <= from || !isInRun(s.phase) || run.phases.length >= MOST_STRETCHES) return;
+  const span: PhaseSpan = { phase: s.phase, step: s.step, from, to: at, source: s.phaseSource };
+  s.run = { ...run, phases: [...run.phases, span] };
+}
+
+/** [RN2] [RN6] Ends the running run; its last stretch is already closed. */
+export function endRun({ rules, s, events }: Change, at: number): void {
+  const run = s.run as OpenRun;
+  const outcome = outcomeOf(run, medianPlasmaMs(s.learned, run.recipe));
+  const engineering = run.engineering || run.phases.some(({ phase }) => phase === 'leak-test');
+  events.push({
+    kind: 'run-ended',
+    chamber: rules.chamber,
+    at,
+    run: run.run,
+    startedAt: run.startedAt,
+    outcome,
+    recipe: run.recipe,
+    load: run.load,
+    engineering,
+    doorClosedAt: run.doorClosedAt,
+    phases: [...run.phases],
+    observedMs: at - run.startedAt - run.unobservedMs,
+  });
+  if (outcome === 'completed' && run.unobservedMs === 0) s.learned = learn(s.learned, run);
+  s.lastRun = run;
+  s.run = null;
+}
+
+/** [RN3] [RN4] */
+export function outcomeOf(run: OpenRun, usualPlasmaMs: number | null): RunOutcome {
+  if (run.interrupted) return 'interrupted';
+  if (run.blind) return 'not-fully-observed';
+  const plasma = run.phases.filter(({ phase }) => phase === 'plasma');
+  const last = plasma.at(-1);
+  if (!last) return run.phases.some(({ phase }) => phase === 'leak-test') ? 'completed' : 'aborted';
+  if (run.stepCount !== null && run.stepDurationMs !== null) {
+    const lastMs = totalMs(plasma.filter(({ step }) => step === last.step));
+    return (last.step ?? 0) >= run.stepCount && lastMs >= 0.98 * run.stepDurationMs - 1_000 ? 'completed' : 'aborted';
+  }
+  if (run.stopped) return 'aborted';
+  return usualPlasmaMs !== null && totalMs(plasma) < 0.97 * usualPlasmaMs ? 'aborted' : 'completed';
+}
+
+const totalMs = (spans: readonly PhaseSpan[]): number => spans.reduce((sum, { from, to }) => sum + to - from, 0);

@@ -1,0 +1,82 @@
+/**
+ * One chamber as the wall shows it.
+ * [TL1] State, phase and alarms are the reducer's; the calendar's nonscheduled shows only where nothing runs and the chamber is observed.
+ * [TL2] A person is needed, most urgent first: maintenance called when down and not yet serviced, attended on a hold or a high alarm, unloaded
+ *       when it stands vented, loaded when idle in scheduled time.
+ * [TL3] Nobody is called to a chamber that is unobserved or that maintenance already has.
+ * [TL4] The worst alarm is the highest in priority, notices last, the oldest of equals.
+ */
+import { definitionOf } from './alarm.ts';
+import type { ChamberRules } from './chamber-rules.ts';
+import type { ChamberState } from './chamber-state.ts';
+import type { ChamberTile, StandingAlarm } from './contract.ts';
+import { ALARM_PRIORITIES } from './equipment.ts';
+import type { EquipmentState } from './equipment.ts';
+import { runningRun } from './estimate.ts';
+
+export type TileQuestion = {
+  readonly rules: ChamberRules;
+  readonly state: ChamberState;
+  readonly place: { readonly name: string; readonly bay: string; readonly floor: { readonly column: number; readonly row: number } };
+  /** Whether the calendar plans work now. */
+  readonly scheduledNow: boolean;
+  readonly now: number;
+  readonly link: ChamberTile['link'];
+  readonly skewMs: number | null;
+};
+
+/** [TL1]-[TL4] */
+export function chamberTile(question: TileQuestion): ChamberTile {
+  const { rules, state, place, now, link, skewMs } = question;
+  const { equipment, phase, phaseSince, step } = state;
+  const standing = standingAlarms(rules, state);
+  const shown = isNonscheduled(question) ? { state: 'nonscheduled' as const, reason: 'no shift planned' } : equipment;
+  return {
+    chamber: rules.chamber,
+    ...place,
+    state: shown.state,
+    reason: shown.reason,
+    stateSince: equipment.since,
+    phase,
+    phaseSince,
+    step,
+    stepCount: phase === 'plasma' ? (state.run?.stepCount ?? state.inputs.stepCount) : null,
+    recipe: state.run?.recipe ?? state.inputs.recipe,
+    need: needOf(question, shown.state, standing),
+    waitingSince: phase === 'wait-unload' && equipment.state !== 'unobserved' ? phaseSince : null,
+    run: runningRun(state, now),
+    alarms: { standing: standing.filter(({ notice }) => !notice).length, worst: standing[0] ?? null },
+    heardAt: state.now === 0 ? null : state.now,
+    link,
+    skewMs,
+  };
+}
+
+/** [TL1] The calendar goes before standby and downtime, never before a run or the unknown. */
+function isNonscheduled({ state, scheduledNow }: TileQuestion): boolean {
+  const { state: held } = state.equipment;
+  return !scheduledNow && state.run === null && held !== 'unobserved' && held !== 'productive';
+}
+
+/** [TL2] [TL3] */
+function needOf({ state, scheduledNow }: TileQuestion, shown: EquipmentState, standing: readonly StandingAlarm[]): ChamberTile['need'] {
+  if (shown === 'unobserved') return null;
+  const inService = state.mode === 'maintenance' || state.mode === 'service';
+  if (state.equipment.state === 'unscheduled-downtime' && !inService && shown !== 'nonscheduled') return 'call-maintenance';
+  if (inService) return null;
+  if (state.phase === 'hold' || standing.some(({ priority, notice }) => priority === 'high' && !notice)) return 'attend';
+  if (state.phase === 'wait-unload') return 'unload';
+  return state.phase === 'idle' && scheduledNow && shown === 'standby' ? 'load' : null;
+}
+
+/** [TL4] Worst first. */
+export function standingAlarms(rules: ChamberRules, state: ChamberState): readonly StandingAlarm[] {
+  const rank = (alarm: StandingAlarm): number => (alarm.notice ? ALARM_PRIORITIES.length : ALARM_PRIORITIES.indexOf(alarm.priority));
+  return Object.entries(state.alarms)
+    .flatMap(([code, { since }]) => {
+      if (since === null) return [];
+      const { text, priority, notice } = definitionOf(rules, code);
+      return [{ code, text, priority, notice, since }];
+    })
+    .sort((a, b) => rank(a) - rank(b) || a.since - b.since);
+}
