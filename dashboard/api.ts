@@ -1,25 +1,30 @@
 /** What the pages ask the gateway for. Every answer passes its schema here, once; every failure becomes a sentence with the next thing to do. */
 import * as z from 'zod/mini';
-import {
-  alertWithDeliveries,
-  chamberDetail,
-  problem,
-  trace,
-  type ChamberDetail,
-  type Trace,
-} from '../src/contract.ts';
+import { alert, alertWithDeliveries, chamberDetail, problem, trace, weekLine } from '../src/contract.ts';
+import type { Alert, ChamberDetail, Trace } from '../src/contract.ts';
 import { weekPage, type WeekPage } from '../src/numbers.ts';
 
 export type AlertWithDeliveries = z.infer<typeof alertWithDeliveries>;
 
-const alertList = z.array(alertWithDeliveries);
+const alertList = z.array(alert);
+const weekLines = z.array(weekLine);
+
+export type TraceSpan = { readonly from: number; readonly to: number; readonly signals: readonly string[] };
 
 export const fetchChamber = (chamber: string): Promise<ChamberDetail> => get(`/api/chambers/${encodeURIComponent(chamber)}`, chamberDetail);
 
-export const fetchTrace = (chamber: string, from: number, to: number): Promise<Trace> =>
-  get(`/api/chambers/${encodeURIComponent(chamber)}/trace?from=${from}&to=${to}`, trace);
+export const fetchTrace = (chamber: string, { from, to, signals }: TraceSpan): Promise<Trace> =>
+  get(`/api/chambers/${encodeURIComponent(chamber)}/trace?${new URLSearchParams({ from: String(from), to: String(to), signals: signals.join(',') })}`, trace);
 
-export const fetchAlerts = (state: 'open' | 'all'): Promise<AlertWithDeliveries[]> => get(state === 'open' ? '/api/alerts?state=open' : '/api/alerts', alertList);
+export const fetchAlerts = (only: 'open' | 'all'): Promise<Alert[]> => get(`/api/alerts?limit=100${only === 'open' ? '&state=open' : ''}`, alertList);
+
+/** One alert with what became of its messages. */
+export const fetchAlert = (id: string): Promise<AlertWithDeliveries> => get(`/api/alerts/${encodeURIComponent(id)}`, alertWithDeliveries);
+
+/** The newest week that holds facts, or null before there is any. */
+export async function fetchNewestWeek(): Promise<string | null> {
+  return (await get('/api/weeks', weekLines))[0]?.week ?? null;
+}
 
 export const fetchWeek = (week: string): Promise<WeekPage> => get(`/api/weeks/${encodeURIComponent(week)}`, weekPage);
 

@@ -6,6 +6,7 @@ import { readFile } from 'node:fs/promises';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import { extname, join, normalize } from 'node:path';
 import { Server as SocketServer } from 'socket.io';
+import type { AlertWithDeliveries } from '../../dashboard/api.ts';
 import type { Changes, Fleet } from '../../src/contract.ts';
 import { alertsOf, detailOf, fleetOf, sample, strip, tile, traceOf } from './fixture-plant.ts';
 import { weekOf } from './fixture-week.ts';
@@ -47,11 +48,14 @@ export async function startMockGateway({ chambers, port = 0, boot = 'first', now
     if (chamber && known && chamber[2]) return traceOf(known.chamber, Number(url.searchParams.get('from')), Number(url.searchParams.get('to')));
     if (chamber && known) return detailOf(known, now());
     if (url.pathname === '/api/alerts') return acknowledgedAlerts(url.searchParams.get('state') === 'open');
+    const one = /^\/api\/alerts\/([^/]+)$/.exec(url.pathname);
+    if (one) return acknowledgedAlerts(false).find((alert) => alert.id === decodeURIComponent(one[1]!)) ?? null;
+    if (url.pathname === '/api/weeks') return [{ week: '2026-W48' }];
     if (url.pathname.startsWith('/api/weeks/')) return weekOf(chambers);
     return null;
   };
 
-  const acknowledgedAlerts = (openOnly: boolean): unknown =>
+  const acknowledgedAlerts = (openOnly: boolean): AlertWithDeliveries[] =>
     alertsOf(now())
       .filter((alert) => !openOnly || alert.state === 'open')
       .map((alert) => (acknowledged.some((line) => line.startsWith(alert.id)) ? { ...alert, acknowledgedAt: now(), acknowledgedBy: 'someone' } : alert));

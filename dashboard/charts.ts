@@ -1,0 +1,133 @@
+/**
+ * Charts as values: what to draw follows from the data alone, so it is tested without a browser. Gaps stay gaps: a null ends the line.
+ * Lines differ by ink, dash and width, so that they stay apart without colour; signal colours (red, yellow, blue) mean alarms and are not used.
+ */
+import type { ChartConfiguration, Point } from 'chart.js';
+import { fromSi, isUnit, unitSymbol } from '../src/units.ts';
+import { clock } from './format.ts';
+
+export const WINDOW_MS = 30 * 60_000;
+const TICK_MS = 5 * 60_000;
+
+export type Line = {
+  readonly signal: string;
+  readonly label: string;
+  readonly ink: string;
+  readonly dash: readonly number[];
+  readonly width: number;
+  /** A set point holds until it is changed: it steps. */
+  readonly steps: boolean;
+};
+
+export type Plot = {
+  readonly title: string;
+  /** The site's unit, as src/units.ts names it. */
+  readonly unit: string;
+  readonly log: boolean;
+  readonly lines: readonly Line[];
+};
+
+export type Gas = { readonly line: number; readonly kind: string };
+export type SiteUnits = { readonly pressure: string; readonly flow: string };
+
+const INKS = ['#4b3163', '#0b6357', '#8a4708', '#46505a'] as const;
+const measured = (signal: string, label: string, ink: string): Line => ({ signal, label, ink, dash: [], width: 2.5, steps: false });
+const setPoint = (signal: string, label: string, ink: string): Line => ({ signal, label, ink, dash: [7, 5], width: 1.5, steps: true });
+
+/** The three charts of a chamber: pressure, each gas line against its set point, power forward and reflected. */
+export function chamberPlots(gases: readonly Gas[], units: SiteUnits, log: boolean): { pressure: Plot; flow: Plot; power: Plot } {
+  const flows = gases.flatMap((gas, i) => {
+    const ink = INKS[i % INKS.length] as string;
+    return [measured(`gas.${gas.line}.flow`, gas.kind, ink), setPoint(`gas.${gas.line}.flowSetPoint`, `${gas.kind} set`, ink)];
+  });
+  const power = [
+    measured('rf.forward', 'forward', INKS[0]),
+    setPoint('rf.forwardSetPoint', 'set', INKS[0]),
+    { ...measured('rf.reflected', 'reflected', INKS[2]), dash: [2, 2] },
+  ];
+  return {
+    pressure: { title: 'Pressure', unit: units.pressure, log, lines: [measured('chamber.pressure', 'chamber', INKS[0])] },
+    flow: { title: 'Gas flow', unit: units.flow, log: false, lines: flows },
+    power: { title: 'RF power', unit: 'W', log: false, lines: power },
+  };
+}
+
+export const plotSignals = (plots: Record<string, Plot>): string[] => Object.values(plots).flatMap((plot) => plot.lines.map((line) => line.signal));
+
+/** SI to the plot's unit; null stays null, and so does what a logarithm cannot show. */
+export function inUnit(si: number | null, plot: Plot): number | null {
+  if (si === null) return null;
+  const value = isUnit(plot.unit) ? fromSi(si, plot.unit) : si;
+  return plot.log && value <= 0 ? null : value;
+}
+
+export const unitOf = (plot: Plot): string => (isUnit(plot.unit) ? unitSymbol(plot.unit) : plot.unit);
+
+/** A line's points in the plot's unit. While the chamber is heard, its last value holds until now. */
+export function points(samples: readonly { readonly at: number; readonly value: number | null }[], plot: Plot, heldUntil: number | null): Point[] {
+  const drawn = samples.map((s) => ({ x: s.at, y: inUnit(s.value, plot) }));
+  const last = drawn.at(-1);
+  if (last && last.y !== null && heldUntil !== null && heldUntil > last.x) drawn.push({ x: heldUntil, y: last.y });
+  return drawn as Point[];
+}
+
+/** Whole five minutes inside the window. */
+export function timeTicks(from: number, to: number): { value: number }[] {
+  const ticks: { value: number }[] = [];
+  for (let at = Math.ceil(from / TICK_MS) * TICK_MS; at <= to; at += TICK_MS) ticks.push({ value: at });
+  return ticks;
+}
+
+export function lineChart(plot: Plot, window: { from: number; to: number }, zone: string): ChartConfiguration<'line', Point[]> {
+  const font = { family: "'Barlow Semi Condensed', sans-serif", size: 15, weight: 500 as const };
+  const ink = '#5a5249';
+  return {
+    type: 'line',
+    data: { datasets: plot.lines.map((line) => dataset(line)) },
+    options: {
+      animation: false,
+      parsing: false,
+      normalized: true,
+      responsive: true,
+      maintainAspectRatio: false,
+      events: [],
+      elements: { point: { radius: 0 } },
+      scales: {
+        x: {
+          type: 'linear',
+          min: window.from,
+          max: window.to,
+          grid: { color: '#e6e0d3' },
+          ticks: { color: ink, font, maxRotation: 0, callback: (value) => clock(Number(value), zone) },
+          afterBuildTicks: (axis) => (axis.ticks = timeTicks(axis.min, axis.max)),
+        },
+        y: {
+          type: plot.log ? 'logarithmic' : 'linear',
+          ...(plot.log ? {} : { suggestedMin: 0 }),
+          grid: { color: '#e6e0d3' },
+          ticks: { color: ink, font, maxTicksLimit: 6, callback: (value) => axisNumber(Number(value), plot.log) },
+          afterFit: (axis) => (axis.width = 64),
+        },
+      },
+    },
+  };
+}
+
+/** On a logarithmic axis only whole powers of ten are named. */
+function axisNumber(value: number, log: boolean): string | null {
+  if (log && !Number.isInteger(Math.round(Math.log10(value) * 1e9) / 1e9)) return null;
+  return value.toLocaleString('en-GB', { useGrouping: false, maximumFractionDigits: 3 });
+}
+
+function dataset(line: Line): ChartConfiguration<'line', Point[]>['data']['datasets'][number] {
+  return {
+    label: line.label,
+    data: [],
+    borderColor: line.ink,
+    borderDash: [...line.dash],
+    borderWidth: line.width,
+    stepped: line.steps,
+    tension: 0,
+    spanGaps: false,
+  };
+}
