@@ -47,6 +47,9 @@ export type TagNode = {
   readonly targets: readonly TagTarget[];
 };
 
+/** The parts of the site file that a table is made of. */
+export type TagSite = Pick<SiteFile, 'chambers' | 'templates'>;
+
 export type TagTable = ReadonlyMap<string, TagNode>;
 
 /** The last good word of each node that carries alarms by bit; owned by whoever reads a table. */
@@ -55,7 +58,7 @@ export type WordMemory = Map<TagNode, bigint>;
 export type EachValue = (target: TagTarget, value: SignalValue, quality: Quality) => void;
 
 /** All nodes of one server, or of the whole site when no server is named (node texts must then differ between servers). */
-export function tagTable(site: SiteFile, server?: string): TagTable {
+export function tagTable(site: TagSite, server?: string): TagTable {
   const table = new Map<string, { node: TagNode; targets: TagTarget[] }>();
   const bind = (found: Found, target: TagTarget): void => {
     const known = table.get(found.node);
@@ -79,13 +82,13 @@ type Found = Omit<TagNode, 'targets' | 'word'>;
 type Chamber = SiteFile['chambers'][number];
 type Template = SiteFile['templates'][string];
 
-export function templateOf(site: SiteFile, chamber: Chamber): Template {
+export function templateOf(site: TagSite, chamber: Chamber): Template {
   const template = site.templates[chamber.template];
   if (!template) throw new Fault('invalid', `Chamber ${chamber.id} names the template ${chamber.template}, which the site file does not have.`);
   return template;
 }
 
-function bindChamber(site: SiteFile, chamber: Chamber, bind: Bind): void {
+function bindChamber(site: TagSite, chamber: Chamber, bind: Bind): void {
   const template = templateOf(site, chamber);
   const base = { server: chamber.server };
   const tags = { ...template.tags, ...chamber.tags };

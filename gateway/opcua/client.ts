@@ -1,0 +1,74 @@
+/**
+ * One OPC UA client per server, and the gateway's certificate store. Strict: an unknown server certificate is refused until a person
+ * trusts it; no security only where the site file asks for it.
+ */
+import { X509Certificate } from 'node:crypto';
+import { existsSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import {
+  MessageSecurityMode, OPCUACertificateManager, OPCUAClient, SecurityPolicy, setDebugLogger, setErrorLogger, setWarningLogger,
+} from 'node-opcua';
+import type { SiteFile } from '../../src/config.ts';
+
+export type ServerPart = SiteFile['servers'][number];
+
+export const SESSION_TIMEOUT_MS = 60_000;
+const KEEP_ALIVE_MS = 5000;
+const TRANSPORT_TIMEOUT_MS = 8000;
+const CONNECTS_AT_ONCE = 5;
+
+/** The library speaks in many-line warnings; what matters is said by us. */
+export function silenceLibrary(): void {
+  const nothing = (): void => {};
+  setWarningLogger(nothing);
+  setErrorLogger(nothing);
+  setDebugLogger(nothing);
+}
+
+export async function openCertificates(pkiFolder: string): Promise<OPCUACertificateManager> {
+  const certificates = new OPCUACertificateManager({ rootFolder: pkiFolder, automaticallyAcceptUnknownCertificate: false });
+  await certificates.initialize();
+  return certificates;
+}
+
+export function ownThumbprint(pkiFolder: string): string {
+  const file = join(pkiFolder, 'own', 'certs', 'client_certificate.pem');
+  return existsSync(file) ? new X509Certificate(readFileSync(file)).fingerprint : '';
+}
+
+const MODES = { none: MessageSecurityMode.None, sign: MessageSecurityMode.Sign, 'sign-and-encrypt': MessageSecurityMode.SignAndEncrypt };
+
+/** The first connect is tried once by the library and again by us; after that it heals broken connections by itself. */
+export function createClient(server: ServerPart, certificates: OPCUACertificateManager): OPCUAClient {
+  return OPCUAClient.create({
+    applicationName: 'Glowfleet',
+    clientName: `Glowfleet ${server.name}`,
+    clientCertificateManager: certificates,
+    securityMode: MODES[server.security],
+    securityPolicy: server.security === 'none' ? SecurityPolicy.None : SecurityPolicy[server.policy],
+    endpointMustExist: false,
+    keepSessionAlive: true,
+    keepAliveInterval: KEEP_ALIVE_MS,
+    transportTimeout: TRANSPORT_TIMEOUT_MS,
+    requestedSessionTimeout: SESSION_TIMEOUT_MS,
+    connectionStrategy: { maxRetry: 1, initialDelay: 500, maxDelay: 5000, randomisationFactor: 0.3 },
+  });
+}
+
+/** At most five secure handshakes at a time: each costs the processor. */
+export class Handshakes {
+  #free = CONNECTS_AT_ONCE;
+  readonly #waiting: (() => void)[] = [];
+
+  async run<T>(work: () => Promise<T>): Promise<T> {
+    if (this.#free > 0) this.#free--;
+    else await new Promise<void>((resolve) => this.#waiting.push(resolve));
+    try {
+      return await work();
+    } finally {
+      const next = this.#waiting.shift();
+      if (next) next();
+      else this.#free++;
+    }
+  }
+}

@@ -1,0 +1,114 @@
+/**
+ * From one server's values to readings in the outbox: time judged, quality kept, holes told. The hot path: no strings are made and
+ * nothing is allocated per value beyond the outbox's columns.
+ */
+import type { DataValue } from 'node-opcua';
+import { qualityOf, readingsOf } from '../../src/tag-map.ts';
+import type { EachValue, TagNode, TagTarget, WordMemory } from '../../src/tag-map.ts';
+import type { EventTime } from './event-time.ts';
+import type { Outbox } from './outbox.ts';
+import { rawValue } from './raw-value.ts';
+import { BAD, FROM_RECEIPT, FROM_SOURCE, GOOD, packTag, QUALITIES } from './wire.ts';
+
+/** OPC 10000-4 7.39: info type DataValue (0x400) with the Overflow bit (0x80): values before this one were lost in the server's queue. */
+const OVERFLOW = 0x480;
+
+/** A value with the number of its tag in the server's table. */
+export type TagValue = { readonly tag: number; readonly value: DataValue };
+
+export type IntakeParts = {
+  readonly nodes: readonly TagNode[];
+  readonly clocks: ReadonlyMap<string, EventTime>;
+  readonly outbox: Outbox;
+  /** The link.alive target of a chamber. */
+  readonly presence: ReadonlyMap<string, TagTarget>;
+};
+
+export class Intake {
+  values = 0;
+  overflows = 0;
+  readonly #parts: IntakeParts;
+  readonly #clockOfTag: readonly EventTime[];
+  readonly #lastAt: Float64Array;
+  readonly #words: WordMemory = new Map();
+  #at = 0;
+  #origin = FROM_SOURCE;
+
+  constructor(parts: IntakeParts) {
+    this.#parts = parts;
+    this.#clockOfTag = parts.nodes.map(({ targets }) => parts.clocks.get((targets[0] as TagTarget).chamber) as EventTime);
+    this.#lastAt = new Float64Array(parts.nodes.length).fill(Number.NaN);
+  }
+
+  /** One message. `fresh` values changed just now, so their stamps also tell how the clocks go. */
+  message(values: readonly TagValue[], receivedAt: number, fresh: boolean): void {
+    const holes = this.#findHoles(values, receivedAt);
+    for (const hole of holes) this.#parts.outbox.add(hole.target, hole.from, false, packTag(GOOD, FROM_SOURCE));
+    for (let i = 0; i < values.length; i++) {
+      const { tag, value } = values[i] as TagValue;
+      this.#value(tag, value, receivedAt, fresh);
+    }
+    for (const hole of holes) this.#parts.outbox.add(hole.target, hole.to, true, packTag(GOOD, FROM_SOURCE));
+    if (fresh) for (const clock of this.#parts.clocks.values()) clock.endOfMessage();
+  }
+
+  /** A tag that the server will not read: said once, at our receipt. */
+  unreadable(tag: number, at: number): void {
+    this.#at = at;
+    this.#origin = FROM_RECEIPT;
+    readingsOf(this.#parts.nodes[tag] as TagNode, null, 'bad', this.#words, this.#emit);
+  }
+
+  condition(node: TagNode, active: boolean, eventMs: number, receivedAt: number): void {
+    const clock = this.#parts.clocks.get((node.targets[0] as TagTarget).chamber) as EventTime;
+    this.#judge(clock, eventMs, 0, receivedAt);
+    readingsOf(node, active, 'good', this.#words, this.#emit);
+  }
+
+  #value(tag: number, value: DataValue, receivedAt: number, fresh: boolean): void {
+    this.values++;
+    const source = stamp(value.sourceTimestamp);
+    const server = stamp(value.serverTimestamp);
+    const clock = this.#clockOfTag[tag] as EventTime;
+    if (fresh) clock.fresh(source, server, receivedAt);
+    this.#judge(clock, source, server, receivedAt);
+    this.#lastAt[tag] = this.#at;
+    readingsOf(this.#parts.nodes[tag] as TagNode, rawValue(value.value), qualityOf(value.statusCode.value), this.#words, this.#emit);
+  }
+
+  #judge(clock: EventTime, sourceMs: number, serverMs: number, receivedAt: number): void {
+    clock.judge(sourceMs, serverMs, receivedAt);
+    this.#at = clock.at;
+    this.#origin = clock.origin;
+  }
+
+  readonly #emit: EachValue = (target, value, quality) => {
+    const level = quality === 'good' ? GOOD : quality === 'bad' ? BAD : QUALITIES.indexOf(quality);
+    this.#parts.outbox.add(target, this.#at, value, packTag(level, this.#origin));
+  };
+
+  /** Per chamber, from the last value before the first loss to the last value after a loss. */
+  #findHoles(values: readonly TagValue[], receivedAt: number): readonly { target: TagTarget; from: number; to: number }[] {
+    let holes: Map<string, { target: TagTarget; from: number; to: number }> | null = null;
+    for (let i = 0; i < values.length; i++) {
+      const { tag, value } = values[i] as TagValue;
+      if ((value.statusCode.value & OVERFLOW) !== OVERFLOW) continue;
+      this.overflows++;
+      const before = this.#lastAt[tag] as number;
+      if (Number.isNaN(before)) continue;
+      holes ??= new Map();
+      this.#judge(this.#clockOfTag[tag] as EventTime, stamp(value.sourceTimestamp), stamp(value.serverTimestamp), receivedAt);
+      for (const { chamber } of (this.#parts.nodes[tag] as TagNode).targets) this.#widen(holes, chamber, before);
+    }
+    return holes ? [...holes.values()] : [];
+  }
+
+  #widen(holes: Map<string, { target: TagTarget; from: number; to: number }>, chamber: string, before: number): void {
+    const hole = holes.get(chamber);
+    const target = this.#parts.presence.get(chamber);
+    if (hole) Object.assign(hole, { from: Math.min(hole.from, before), to: Math.max(hole.to, this.#at) });
+    else if (target) holes.set(chamber, { target, from: before, to: this.#at });
+  }
+}
+
+const stamp = (date: Date | null | undefined): number => (date ? date.getTime() : 0);

@@ -1,0 +1,182 @@
+/**
+ * One subscription of a session and its items, by sampling class. Items are created in batches the server can take (a refused batch leaves
+ * ghosts behind), each status is checked, values come from the raw notification in one piece, sequence numbers are followed.
+ */
+import { AttributeIds, ClientSubscription, DataChangeNotification, EventNotificationList, TimestampsToReturn } from 'node-opcua';
+import type { ClientMonitoredItemBase, ClientSession, MonitoringParametersOptions, NotificationMessage, Variant } from 'node-opcua';
+import type { Sampling } from '../../src/tag-map.ts';
+import type { TagValue } from './intake.ts';
+
+const KEEP_ALIVE_COUNT = 10;
+/** Longer than the session's time-out, so that a healed session finds its subscriptions and their queues. */
+const LIFE_MS = 130_000;
+const OUTAGE_MS = 60_000;
+const MOST_QUEUED = 3000;
+
+export type LineName = Sampling | 'events';
+/** Real milliseconds between publishing, and between samples. */
+export type Pace = { readonly publishMs: number; readonly sampleMs: number; readonly queue: number };
+
+const USUAL: Record<LineName, number> = { fast: 250, normal: 1000, slow: 5000, events: 250 };
+const HURRIED: Record<LineName, number> = { fast: 100, normal: 250, slow: 1000, events: 100 };
+
+/** In plant time that runs faster than real time a server must not thin out its values, and has more of them in a minute. */
+export function paceOf(name: LineName, speed: number): Pace {
+  const queue = Math.ceil(OUTAGE_MS / USUAL[name]);
+  if (speed <= 1) return { publishMs: USUAL[name], sampleMs: USUAL[name], queue };
+  return { publishMs: HURRIED[name], sampleMs: 0, queue: Math.min(MOST_QUEUED, queue * Math.ceil(Math.min(speed, 10))) };
+}
+
+export type LineEvents = {
+  /** Values of one message; empty for a keep-alive. */
+  readonly values: (line: Line, values: readonly TagValue[], events: readonly EventFields[]) => void;
+  /** Message numbers are missing: values may be lost. */
+  readonly gap: (line: Line) => void;
+  /** The server forgot the subscription; it was created anew and what happened in between is lost. */
+  readonly recreated: (line: Line) => void;
+  readonly failed: (line: Line, error: unknown) => void;
+};
+
+export type EventFields = { readonly item: number; readonly fields: readonly Variant[] };
+export type ItemFault = { readonly tag: number; readonly reason: string };
+
+export class Line {
+  readonly name: LineName;
+  readonly pace: Pace;
+  readonly #events: LineEvents;
+  #subscription: ClientSubscription | null = null;
+  /** Our number of an item, by the library's handle. */
+  readonly #tagOf: number[] = [];
+  readonly #items = new Map<number, ClientMonitoredItemBase>();
+  #nextSequence = 0;
+  #adding: number[] = [];
+
+  constructor(name: LineName, speed: number, events: LineEvents) {
+    this.name = name;
+    this.pace = paceOf(name, speed);
+    this.#events = events;
+  }
+
+  get keepAliveMs(): number {
+    return this.#subscription ? this.#subscription.publishingInterval * this.#subscription.maxKeepAliveCount : this.pace.publishMs * KEEP_ALIVE_COUNT;
+  }
+
+  get subscriptionId(): number {
+    return this.#subscription?.subscriptionId ?? 0;
+  }
+
+  async open(session: ClientSession): Promise<void> {
+    const subscription = ClientSubscription.create(session, {
+      requestedPublishingInterval: this.pace.publishMs,
+      requestedMaxKeepAliveCount: KEEP_ALIVE_COUNT,
+      requestedLifetimeCount: Math.max(3 * KEEP_ALIVE_COUNT, Math.ceil(LIFE_MS / this.pace.publishMs)),
+      maxNotificationsPerPublish: 0,
+      publishingEnabled: true,
+      priority: this.name === 'slow' ? 1 : this.name === 'normal' ? 5 : 10,
+    });
+    this.#subscription = subscription;
+    subscription.on('item_added', (item: ClientMonitoredItemBase) => this.#added(item));
+    subscription.on('raw_notification', (message: NotificationMessage) => this.#notified(message));
+    await new Promise<void>((resolve, reject) => {
+      subscription.once('started', () => resolve());
+      subscription.once('error', reject);
+    });
+    subscription.on('error', (error: Error) => this.#events.failed(this, error));
+    subscription.on('internal_error', (error: Error) => this.#events.failed(this, error));
+    subscription.on('subscriptionId_changed', () => {
+      this.#nextSequence = 0;
+      this.#events.recreated(this);
+    });
+  }
+
+  /** Adds value items in batches; afterwards `faults` knows the refused ones. */
+  async addTags(tags: readonly { tag: number; nodeId: string }[], limit: number): Promise<void> {
+    const wanted = tags.map(({ tag, nodeId }) => ({ tag, item: { nodeId, attributeId: AttributeIds.Value } }));
+    const { sampleMs, queue } = this.pace;
+    await this.#add(wanted, { samplingInterval: sampleMs, queueSize: queue, discardOldest: true }, limit);
+  }
+
+  /** Event items: `filter` is an event filter of the library. */
+  async addNotifiers(notifiers: readonly { tag: number; nodeId: string }[], filter: NonNullable<MonitoringParametersOptions['filter']>, limit: number): Promise<void> {
+    const wanted = notifiers.map(({ tag, nodeId }) => ({ tag, item: { nodeId, attributeId: AttributeIds.EventNotifier } }));
+    await this.#add(wanted, { samplingInterval: 0, queueSize: 1000, discardOldest: true, filter }, limit);
+  }
+
+  async #add(wanted: readonly { tag: number; item: { nodeId: string; attributeId: number } }[], parameters: MonitoringParametersOptions, limit: number): Promise<void> {
+    const subscription = this.#subscription;
+    if (!subscription) return;
+    for (let from = 0; from < wanted.length; from += limit) {
+      const batch = wanted.slice(from, from + limit);
+      this.#adding = batch.map(({ tag }) => tag);
+      await subscription.monitorItems(batch.map(({ item }) => item), parameters, TimestampsToReturn.Both);
+    }
+  }
+
+  /** The library adds items in our order, before it asks the server: so no value can arrive under an unknown handle. */
+  #added(item: ClientMonitoredItemBase): void {
+    const tag = this.#adding.shift();
+    if (tag === undefined) return;
+    this.#tagOf[item.monitoringParameters.clientHandle] = tag;
+    this.#items.set(tag, item);
+    // Values are taken from the message as a whole; the listener that the library's group sets per item would only cost time.
+    setImmediate(() => item.removeAllListeners('changed'));
+  }
+
+  /** Items that the server does not serve. The library says nothing of those that failed after a reconnect: ask each. */
+  faults(): readonly ItemFault[] {
+    const faults: ItemFault[] = [];
+    for (const [tag, item] of this.#items) {
+      if (item.statusCode && item.statusCode.isNotGood()) faults.push({ tag, reason: item.statusCode.name });
+    }
+    return faults;
+  }
+
+  /** Forgets a refused item, so that it can be asked for again and leaves no ghost. */
+  forget(tag: number): void {
+    const item = this.#items.get(tag);
+    this.#items.delete(tag);
+    if (item && this.#subscription) delete this.#subscription.monitoredItems[item.monitoringParameters.clientHandle];
+  }
+
+  async close(): Promise<void> {
+    await this.#subscription?.terminate();
+  }
+
+  /** An exception in here would be swallowed by the library together with the message. */
+  #notified(message: NotificationMessage): void {
+    try {
+      const parts = message.notificationData ?? [];
+      this.#follow(message.sequenceNumber, parts.length > 0);
+      this.#events.values(this, parts.flatMap((part) => this.#valuesOf(part)), parts.flatMap((part) => this.#eventsOf(part)));
+    } catch (error) {
+      this.#events.failed(this, error);
+    }
+  }
+
+  #valuesOf(part: unknown): TagValue[] {
+    if (!(part instanceof DataChangeNotification)) return [];
+    const values: TagValue[] = [];
+    for (const { clientHandle, value } of part.monitoredItems ?? []) {
+      const tag = this.#tagOf[clientHandle];
+      if (tag !== undefined) values.push({ tag, value });
+    }
+    return values;
+  }
+
+  #eventsOf(part: unknown): EventFields[] {
+    if (!(part instanceof EventNotificationList)) return [];
+    return (part.events ?? []).flatMap(({ clientHandle, eventFields }) => {
+      const item = this.#tagOf[clientHandle];
+      return item === undefined ? [] : [{ item, fields: eventFields ?? [] }];
+    });
+  }
+
+  /** Numbers rise by one per message and wrap past 2^32-1 to 1; a keep-alive bears the next number without using it (OPC 10000-4 5.14.1). */
+  #follow(sequence: number, carriesValues: boolean): void {
+    const expected = this.#nextSequence;
+    const ahead = expected === 0 ? 0 : sequence - expected;
+    if (ahead > 0 && ahead < 0x80000000) this.#events.gap(this);
+    if (ahead < 0 && ahead > -0x80000000) return;
+    this.#nextSequence = carriesValues ? (sequence === 0xffffffff ? 1 : sequence + 1) : sequence;
+  }
+}

@@ -1,0 +1,25 @@
+/**
+ * A library value as the tag map wants it: plain, scalar, 64-bit integers exact. Anything else (arrays, structures, dates) is null.
+ */
+import { DataType, VariantArrayType } from 'node-opcua';
+import type { Variant } from 'node-opcua';
+import type { RawTagValue } from '../../src/tag-map.ts';
+
+export function rawValue(variant: Variant): RawTagValue {
+  const value: unknown = variant.value;
+  if (typeof value === 'number' || typeof value === 'boolean' || typeof value === 'string') return value;
+  if (variant.arrayType !== VariantArrayType.Scalar) return null;
+  if (variant.dataType === DataType.UInt64) return wide(BigInt.asUintN(64, joined(value)));
+  if (variant.dataType === DataType.Int64) return wide(BigInt.asIntN(64, joined(value)));
+  if (variant.dataType === DataType.LocalizedText) return (value as { text?: string | null } | null)?.text ?? null;
+  return null;
+}
+
+/** The library hands 64-bit integers as [high, low] 32-bit words. */
+function joined(value: unknown): bigint {
+  const [high = 0, low = 0] = Array.isArray(value) ? (value as number[]) : [];
+  return (BigInt(high >>> 0) << 32n) | BigInt(low >>> 0);
+}
+
+const wide = (value: bigint): number | bigint =>
+  value <= BigInt(Number.MAX_SAFE_INTEGER) && value >= BigInt(Number.MIN_SAFE_INTEGER) ? Number(value) : value;

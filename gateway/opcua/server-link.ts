@@ -1,0 +1,297 @@
+/**
+ * One server, for as long as the link lives: connects, reconnects with back-off, watches over silence, and tells how it is doing.
+ */
+import type { OPCUACertificateManager } from 'node-opcua';
+import type { TagNode, TagTable, TagTarget } from '../../src/tag-map.ts';
+import { createClient, ownThumbprint } from './client.ts';
+import type { Handshakes, ServerPart } from './client.ts';
+import { Conditions } from './conditions.ts';
+import { EventTime } from './event-time.ts';
+import { Intake } from './intake.ts';
+import type { Line } from './line.ts';
+import type { ServerStatus } from './link-port.ts';
+import type { Outbox } from './outbox.ts';
+import { Presence } from './presence.ts';
+import { sentence } from './sentence.ts';
+import { ServerSession } from './server-session.ts';
+import type { SessionEvents } from './server-session.ts';
+import { FROM_RECEIPT, GOOD, packTag } from './wire.ts';
+
+const FIRST_PAUSE_MS = 1000;
+const LONGEST_PAUSE_MS = 30_000;
+const MINUTE_MS = 60_000;
+/** A session that the library is repairing keeps its queues; only then is it rebuilt from nothing. */
+const REPAIR_MS = 60_000;
+const STUCK_MS = 20_000;
+const STATUS_MS = 1000;
+/** After a repair, stamps of late values say nothing about clocks. */
+const UNSETTLED_MS = 2000;
+
+export type ChildClock = { readonly now: () => number; readonly steadyMs: () => number; readonly realNow: () => number; readonly speed: number };
+
+export type ServerLinkParts = {
+  readonly server: ServerPart;
+  readonly table: TagTable;
+  readonly clock: ChildClock;
+  readonly outbox: Outbox;
+  readonly certificates: OPCUACertificateManager;
+  readonly pkiFolder: string;
+  readonly handshakes: Handshakes;
+  readonly random: () => number;
+  readonly tell: (status: ServerStatus) => void;
+};
+
+export class ServerLink {
+  readonly #parts: ServerLinkParts;
+  readonly #nodes: readonly TagNode[];
+  readonly #presenceNode: TagNode;
+  readonly #presence: Presence;
+  readonly #clocks: ReadonlyMap<string, EventTime>;
+  readonly #intake: Intake;
+  readonly #conditions: Conditions;
+  readonly #events: SessionEvents;
+  readonly #counters = { sequenceGaps: 0, rebuilds: 0, handlerErrors: 0 };
+  #session: ServerSession | null = null;
+  #state: ServerStatus['state'] = 'connecting';
+  #message = '';
+  #serverSkewMs: number | null = null;
+  #faults: ReadonlyMap<number, string> = new Map();
+  #settledAt = 0;
+  #heardAt = new Map<Line, number>();
+  #stopping: AbortController = new AbortController();
+  #running: Promise<void> = Promise.resolve();
+  #timers: NodeJS.Timeout[] = [];
+  #tickAt = 0;
+  #told = '';
+
+  constructor(parts: ServerLinkParts) {
+    this.#parts = parts;
+    this.#nodes = [...parts.table.values()].filter(({ kind }) => kind !== 'presence');
+    this.#presenceNode = parts.table.get(`link:${parts.server.name}`) as TagNode;
+    const presence = new Map<string, TagTarget>(this.#presenceNode.targets.map((target) => [target.chamber, target]));
+    const toleranceMs = parts.server.skewToleranceS * 1000 + lagMs(parts.clock.speed);
+    this.#clocks = new Map([...presence.keys()].map((chamber) => [chamber, new EventTime(toleranceMs)]));
+    this.#presence = new Presence((alive, at) => this.#tellPresence(alive, at));
+    this.#intake = new Intake({ nodes: this.#nodes, clocks: this.#clocks, outbox: parts.outbox, presence });
+    this.#conditions = new Conditions(this.#nodes.filter(({ kind }) => kind === 'condition'), (node, active, eventMs) =>
+      this.#intake.condition(node, active, eventMs, parts.clock.now()),
+    );
+    this.#events = this.#sessionEvents();
+  }
+
+  start(): void {
+    this.#presence.fallSilent(this.#parts.clock.now());
+    this.#tickAt = this.#parts.clock.steadyMs();
+    this.#timers = [
+      setInterval(() => this.#watch(), 250),
+      setInterval(() => this.#tellStatus(), STATUS_MS),
+      setInterval(() => void this.#eachMinute(), MINUTE_MS),
+    ];
+    this.#running = this.#run();
+  }
+
+  async stop(): Promise<void> {
+    for (const timer of this.#timers) clearInterval(timer);
+    this.#stopping.abort();
+    this.#session?.rebuild('stopping');
+    await this.#running;
+  }
+
+  async #run(): Promise<void> {
+    let pauseMs = FIRST_PAUSE_MS;
+    while (!this.#stopping.signal.aborted) {
+      const session = this.#newSession();
+      try {
+        await this.#parts.handshakes.run(() => this.#openUnlessStopped(session));
+        pauseMs = FIRST_PAUSE_MS;
+        this.#minuteNow(session);
+        const reason = await session.ended;
+        this.#counters.rebuilds++;
+        this.#say('connecting', `${this.#parts.server.name}: ${reason}; connecting again.`);
+      } catch (error) {
+        this.#say('refused', this.#sentence(error));
+      }
+      this.#session = null;
+      await session.close();
+      this.#afterSession();
+      await this.#pause(pauseMs);
+      pauseMs = Math.min(pauseMs * 2, LONGEST_PAUSE_MS);
+    }
+  }
+
+  async #openUnlessStopped(session: ServerSession): Promise<void> {
+    if (this.#stopping.signal.aborted) return;
+    const stopped = session.ended.then((reason) => {
+      throw new Error(reason);
+    });
+    stopped.catch(() => undefined);
+    await Promise.race([session.open(), stopped]);
+  }
+
+  #newSession(): ServerSession {
+    const { server, certificates, clock } = this.#parts;
+    const client = createClient(server, certificates);
+    this.#session = new ServerSession({
+      client, endpoint: server.endpoint, nodes: this.#nodes, conditions: this.#conditions, speed: clock.speed, events: this.#events,
+    });
+    return this.#session;
+  }
+
+  /** What the next session will find is not the continuation of this one. */
+  #afterSession(): void {
+    for (const line of this.#heardAt.keys()) this.#presence.lose(line.name);
+    this.#heardAt = new Map();
+    this.#presence.expectNothing();
+    this.#conditions.forget();
+  }
+
+  /** Ends early when the link stops. Half fixed, half by chance, so that a fleet does not return in step. */
+  async #pause(ms: number): Promise<void> {
+    const { signal } = this.#stopping;
+    if (signal.aborted) return;
+    await new Promise<void>((resolve) => {
+      const timer = setTimeout(resolve, ms * (0.5 + this.#parts.random() / 2));
+      signal.addEventListener('abort', () => (clearTimeout(timer), resolve()), { once: true });
+    });
+  }
+
+  #sessionEvents(): SessionEvents {
+    const { clock } = this.#parts;
+    return {
+      opened: (line) => {
+        this.#heardAt.set(line, clock.steadyMs());
+        this.#presence.expect(line.name, line.keepAliveMs, clock.steadyMs());
+        this.#unsettle();
+      },
+      values: (line, values, events) => this.#heard(line, () => {
+        const steadyMs = clock.steadyMs();
+        const fresh = line.name !== 'slow' && steadyMs > this.#settledAt && steadyMs - (this.#heardAt.get(line) ?? 0) < line.keepAliveMs * 1.2;
+        this.#heardAt.set(line, steadyMs);
+        if (values.length > 0) this.#intake.message(values, clock.now(), fresh);
+        for (const event of events) this.#conditions.event(event);
+      }),
+      gap: (line) => {
+        this.#counters.sequenceGaps++;
+        this.#presence.lose(line.name);
+        void this.#session?.readAll().catch((error: unknown) => this.#trouble(error));
+      },
+      recreated: (line) => {
+        this.#unsettle();
+        this.#presence.lose(line.name);
+      },
+      read: (values) => this.#intake.message(values, clock.now(), false),
+      badTags: (faults) => this.#badTags(faults),
+      failed: (_line, error) => this.#trouble(error),
+      trouble: (error) => this.#trouble(error),
+    };
+  }
+
+  #heard(line: Line, take: () => void): void {
+    const { clock } = this.#parts;
+    if (this.#presence.alive === false) this.#unsettle();
+    this.#presence.beginMessage();
+    take();
+    this.#presence.endMessage(line.name, clock.now(), clock.steadyMs());
+    if (this.#state !== 'live') this.#say('live', '');
+  }
+
+  #unsettle(): void {
+    this.#settledAt = this.#parts.clock.steadyMs() + UNSETTLED_MS;
+  }
+
+  #badTags(faults: ReadonlyMap<number, string>): void {
+    const at = this.#parts.clock.now();
+    for (const tag of faults.keys()) if (!this.#faults.has(tag)) this.#intake.unreadable(tag, at);
+    this.#faults = new Map(faults);
+  }
+
+  #trouble(error: unknown): void {
+    this.#counters.handlerErrors++;
+    this.#message = this.#sentence(error);
+  }
+
+  #tellPresence(alive: boolean, at: number): void {
+    for (const target of this.#presenceNode.targets) this.#parts.outbox.add(target, at, alive, packTag(GOOD, FROM_RECEIPT));
+  }
+
+  /** Our own deadline. A tick that came late means that we slept: then messages may lie unread, and the next tick judges. */
+  #watch(): void {
+    const steadyMs = this.#parts.clock.steadyMs();
+    const slept = steadyMs - this.#tickAt > 2000;
+    this.#tickAt = steadyMs;
+    const session = this.#session;
+    if (slept || !session) return;
+    const overdue = this.#presence.overdue(steadyMs);
+    if (overdue >= 1) this.#silent(session, overdue, this.#presence.silentMs(steadyMs));
+    else if (session.isWorn && this.#isQuiet(steadyMs)) session.rebuild('many repairs, starting afresh');
+  }
+
+  #silent(session: ServerSession, overdue: number, silentMs: number): void {
+    this.#presence.fallSilent(this.#parts.clock.now());
+    if (this.#state === 'live') this.#say('silent', `Nothing heard from ${this.#parts.server.name}. Check its power and its network; reading resumes by itself.`);
+    const patienceMs = session.isReconnecting ? REPAIR_MS : STUCK_MS;
+    if (overdue >= 2 && silentMs > patienceMs) session.rebuild('silent for too long');
+  }
+
+  #isQuiet(steadyMs: number): boolean {
+    return [...this.#heardAt.values()].every((heard) => steadyMs - heard > 500);
+  }
+
+  #minuteNow(session: ServerSession): void {
+    if (this.#parts.clock.speed !== 1) return;
+    const measured = session.skewMs(this.#parts.clock.realNow);
+    measured.then((skewMs) => (this.#serverSkewMs = skewMs), (error: unknown) => this.#trouble(error));
+  }
+
+  async #eachMinute(): Promise<void> {
+    const session = this.#session;
+    if (!session || this.#presence.alive !== true) return;
+    this.#minuteNow(session);
+    await session.retryFaults().catch((error: unknown) => this.#trouble(error));
+  }
+
+  #sentence(error: unknown): string {
+    const { server, pkiFolder } = this.#parts;
+    return sentence(error, {
+      server: server.name, endpoint: server.endpoint, security: server.security, policy: server.policy, pkiFolder, thumbprint: ownThumbprint(pkiFolder),
+    });
+  }
+
+  #say(state: ServerStatus['state'], message: string): void {
+    this.#state = state;
+    this.#message = message;
+    this.#tellStatus();
+  }
+
+  /** Once a second when something changed. */
+  #tellStatus(): void {
+    const status = this.#status();
+    const text = JSON.stringify(status);
+    if (text === this.#told) return;
+    this.#told = text;
+    this.#parts.tell(status);
+  }
+
+  #status(): ServerStatus {
+    return {
+      server: this.#parts.server.name,
+      state: this.#state,
+      message: this.#message,
+      skewMs: this.#worstSkewMs(),
+      lastHeardAt: this.#presence.lastHeardAt,
+      badTags: [...this.#faults].flatMap(([tag, reason]) =>
+        (this.#nodes[tag] as TagNode).targets.map(({ chamber, signal }) => ({ chamber, signal, reason })),
+      ),
+      counters: { values: this.#intake.values, overflows: this.#intake.overflows, ...this.#counters },
+    };
+  }
+
+  /** Of the server's clock and its devices' clocks, the one furthest off. */
+  #worstSkewMs(): number | null {
+    const skews = [this.#serverSkewMs, ...[...this.#clocks.values()].map(({ skewMs }) => skewMs)].filter((skew) => skew !== null);
+    return skews.length === 0 ? null : Math.round(skews.reduce((worst, skew) => (Math.abs(skew) > Math.abs(worst) ? skew : worst)));
+  }
+}
+
+/** In hurried plant time a publishing interval is many plant seconds, by which every stamp seems late. */
+const lagMs = (speed: number): number => (speed > 1 ? 500 * speed : 0);

@@ -1,0 +1,217 @@
+/**
+ * One life of a session with one server: connect, resolve namespaces, subscribe, read what must be read, close in order. It lives until
+ * `ended` resolves with the reason why it must be rebuilt. The library heals short breaks inside a life; what it keeps silent about
+ * (moved namespaces, refused items, lost messages) is checked here after each.
+ */
+import { AttributeIds } from 'node-opcua';
+import type { ClientSession, OPCUAClient } from 'node-opcua';
+import type { TagNode } from '../../src/tag-map.ts';
+import { conditionFilter } from './conditions.ts';
+import type { Conditions } from './conditions.ts';
+import type { TagValue } from './intake.ts';
+import { Line } from './line.ts';
+import type { LineEvents, LineName } from './line.ts';
+import { nodeIdIn, operationLimits, sameNamespaces } from './namespaces.ts';
+import type { Limits } from './namespaces.ts';
+
+const MOST_REPAIRS = 8;
+const CLOSE_MS = 1500;
+const CURRENT_TIME = 'i=2258';
+
+export type SessionParts = {
+  readonly client: OPCUAClient;
+  readonly endpoint: string;
+  readonly nodes: readonly TagNode[];
+  readonly conditions: Conditions;
+  readonly speed: number;
+  readonly events: SessionEvents;
+};
+
+export type SessionEvents = LineEvents & {
+  readonly opened: (line: Line) => void;
+  /** Values read, not published: stamps may be old. */
+  readonly read: (values: readonly TagValue[]) => void;
+  readonly badTags: (faults: ReadonlyMap<number, string>) => void;
+  readonly trouble: (error: unknown) => void;
+};
+
+export class ServerSession {
+  readonly ended: Promise<string>;
+  readonly #end: (reason: string) => void;
+  readonly #parts: SessionParts;
+  readonly #lines: Line[] = [];
+  #session: ClientSession | null = null;
+  #namespaces: readonly string[] = [];
+  #limits: Limits = { items: 100, reads: 100 };
+  #repairs = 0;
+  #faults = new Map<number, string>();
+
+  constructor(parts: SessionParts) {
+    const { promise, resolve } = Promise.withResolvers<string>();
+    this.ended = promise;
+    this.#end = resolve;
+    this.#parts = parts;
+  }
+
+  get isWorn(): boolean {
+    return this.#repairs >= MOST_REPAIRS;
+  }
+
+  /** The library knows that the connection broke and is mending it. */
+  get isReconnecting(): boolean {
+    return this.#parts.client.isReconnecting;
+  }
+
+  rebuild(reason: string): void {
+    this.#end(reason);
+  }
+
+  async open(): Promise<void> {
+    const { client, endpoint } = this.#parts;
+    await client.connect(endpoint);
+    const session = await client.createSession();
+    this.#session = session;
+    session.on('session_restored', () => void this.#restored().catch((error: unknown) => this.#fail(error)));
+    session.on('session_closed', () => this.#end('the server closed the session'));
+    client.on('close', () => this.#end('the connection was closed'));
+    this.#namespaces = await session.readNamespaceArray();
+    this.#limits = await operationLimits(session);
+    await this.#subscribe(session);
+  }
+
+  async #subscribe(session: ClientSession): Promise<void> {
+    const { nodes, conditions } = this.#parts;
+    for (const name of ['fast', 'normal', 'slow'] as const) {
+      const tags = nodes.flatMap((node, tag) => (node.kind === 'value' && node.sampling === name ? [tag] : []));
+      if (tags.length === 0) continue;
+      const line = await this.#openLine(session, name);
+      await line.addTags(this.#resolved(tags), this.#limits.items);
+    }
+    if (conditions.notifiers.length > 0) await this.#subscribeConditions(session);
+    this.#reportFaults();
+  }
+
+  async #openLine(session: ClientSession, name: LineName): Promise<Line> {
+    const line = new Line(name, this.#parts.speed, this.#parts.events);
+    this.#lines.push(line);
+    await line.open(session);
+    this.#parts.events.opened(line);
+    return line;
+  }
+
+  async #subscribeConditions(session: ClientSession): Promise<void> {
+    const { conditions } = this.#parts;
+    const line = await this.#openLine(session, 'events');
+    const notifiers = conditions.notifiers.flatMap((node, tag) => {
+      const nodeId = nodeIdIn(this.#namespaces, node);
+      return nodeId === null ? [] : [{ tag, nodeId }];
+    });
+    await line.addNotifiers(notifiers, conditionFilter(), this.#limits.items);
+    await this.#refreshConditions();
+  }
+
+  async #refreshConditions(): Promise<void> {
+    const line = this.#lines.find(({ name }) => name === 'events');
+    if (!line || !this.#session) return;
+    await this.#parts.conditions.refresh(this.#session, line.subscriptionId).catch((error: unknown) => this.#parts.events.trouble(error));
+  }
+
+  #resolved(tags: readonly number[]): { tag: number; nodeId: string }[] {
+    return tags.flatMap((tag) => {
+      const node = (this.#parts.nodes[tag] as TagNode).node;
+      const nodeId = nodeIdIn(this.#namespaces, node);
+      if (nodeId !== null) return [{ tag, nodeId }];
+      this.#faults.set(tag, 'namespace not on this server');
+      return [];
+    });
+  }
+
+  /** Asks every item how it is; the refused are told. */
+  #reportFaults(): void {
+    const missing = [...this.#faults].filter(([, reason]) => reason === 'namespace not on this server');
+    this.#faults = new Map(missing);
+    for (const line of this.#lines) {
+      if (line.name === 'events') this.#notifierFaults(line);
+      else for (const { tag, reason } of line.faults()) this.#faults.set(tag, reason);
+    }
+    this.#parts.events.badTags(this.#faults);
+  }
+
+  /** A refused notifier leaves all its conditions unread. */
+  #notifierFaults(line: Line): void {
+    for (const { tag, reason } of line.faults()) {
+      const notifier = `${this.#parts.conditions.notifiers[tag]}#`;
+      this.#parts.nodes.forEach((node, i) => {
+        if (node.kind === 'condition' && node.node.startsWith(notifier)) this.#faults.set(i, reason);
+      });
+    }
+  }
+
+  /** Asks again for what was refused, each minute. */
+  async retryFaults(): Promise<void> {
+    if (!this.#session) return;
+    for (const line of this.#lines) {
+      if (line.name === 'events') continue;
+      const again = line.faults().map(({ tag }) => tag);
+      for (const tag of again) line.forget(tag);
+      if (again.length > 0) await line.addTags(this.#resolved(again), this.#limits.items);
+    }
+    if (this.#faults.size > 0) this.#reportFaults();
+  }
+
+  /** After the library repaired a broken connection. */
+  async #restored(): Promise<void> {
+    const session = this.#session;
+    if (!session) return;
+    this.#repairs++;
+    if (!sameNamespaces(this.#namespaces, await session.readNamespaceArray())) return this.#end('the server numbers its namespaces anew');
+    this.#reportFaults();
+    await this.#refreshConditions();
+    await this.readAll();
+  }
+
+  async readAll(): Promise<void> {
+    const session = this.#session;
+    if (!session) return;
+    const tags = this.#parts.nodes.flatMap((node, tag) => (node.kind === 'value' && !this.#faults.has(tag) ? [tag] : []));
+    const wanted = this.#resolved(tags);
+    for (let from = 0; from < wanted.length; from += this.#limits.reads) {
+      const batch = wanted.slice(from, from + this.#limits.reads);
+      const values = await session.read(batch.map(({ nodeId }) => ({ nodeId, attributeId: AttributeIds.Value })), 0);
+      this.#parts.events.read(values.map((value, i) => ({ tag: (batch[i] as { tag: number }).tag, value })));
+    }
+  }
+
+  /** Server clock minus ours by its CurrentTime, half the round trip taken off; real time on both sides. */
+  async skewMs(realNow: () => number): Promise<number | null> {
+    if (!this.#session) return null;
+    const asked = realNow();
+    const said = await this.#session.read({ nodeId: CURRENT_TIME, attributeId: AttributeIds.Value });
+    const answered = realNow();
+    return said.value.value instanceof Date ? said.value.value.getTime() - (asked + answered) / 2 : null;
+  }
+
+  #fail(error: unknown): void {
+    this.#parts.events.trouble(error);
+    this.#end('the session could not be checked after a repair');
+  }
+
+  /** Orderly, but never longer than a second and a half. */
+  async close(): Promise<void> {
+    const { client } = this.#parts;
+    client.removeAllListeners('close');
+    const orderly = async (): Promise<void> => {
+      if (this.#session) await this.#session.close(true);
+      await client.disconnect();
+    };
+    await bounded(orderly(), CLOSE_MS);
+  }
+}
+
+async function bounded(work: Promise<void>, ms: number): Promise<void> {
+  let timer: NodeJS.Timeout | undefined;
+  const late = new Promise<void>((resolve) => (timer = setTimeout(resolve, ms)));
+  // A session that cannot be closed in order is left to the server's time-out.
+  await Promise.race([work.catch(() => undefined), late]);
+  clearTimeout(timer);
+}

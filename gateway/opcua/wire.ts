@@ -1,0 +1,34 @@
+/**
+ * What the gateway and its link process say to each other. Values travel as packed columns; the name of a value is
+ * `<chamber>\t<signal>`, its tag says quality (bits 0-1) and the clock of its time (bits 2-3).
+ */
+import type { Batch } from '../../src/batch.ts';
+import type { SiteFile } from '../../src/config.ts';
+import type { Quality, TimeOrigin } from '../../src/reading.ts';
+import type { ServerStatus } from './link-port.ts';
+
+/** No alert routes, no people: the process that talks to foreign servers knows only what it must. */
+export type LinkSite = Pick<SiteFile, 'servers' | 'templates' | 'chambers'>;
+
+/** Plant time that read `plantMs` when the machine's clock read `realMs`, running `speed` times as fast. */
+export type ClockSetting = { readonly realMs: number; readonly plantMs: number; readonly speed: number };
+
+export type LinkOrder =
+  | { readonly type: 'open'; readonly site: LinkSite; readonly clock: ClockSetting; readonly pkiFolder: string }
+  | { readonly type: 'close' };
+
+export type LinkNews =
+  | { readonly type: 'values'; readonly batch: Batch; readonly receivedAt: number }
+  | { readonly type: 'status'; readonly status: ServerStatus };
+
+export const QUALITIES: readonly Quality[] = ['good', 'uncertain', 'bad'];
+export const ORIGINS: readonly TimeOrigin[] = ['source', 'server', 'receipt'];
+export const GOOD = 0;
+export const BAD = 2;
+export const FROM_SOURCE = 0;
+export const FROM_SERVER = 1;
+export const FROM_RECEIPT = 2;
+
+export const packTag = (quality: number, origin: number): number => quality | (origin << 2);
+export const qualityOfTag = (tag: number): Quality => QUALITIES[tag & 3] ?? 'bad';
+export const originOfTag = (tag: number): TimeOrigin => ORIGINS[(tag >> 2) & 3] ?? 'receipt';

@@ -1,0 +1,170 @@
+/**
+ * A small OPC UA server of one invented controller, a TCP proxy in front of it that can cut, swallow and heal, and a recorder of every
+ * service that a client asks for.
+ */
+import { once } from 'node:events';
+import { connect, createServer } from 'node:net';
+import type { Server, Socket } from 'node:net';
+import { mkdtempSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import {
+  DataType, MessageSecurityMode, OPCUACertificateManager, OPCUAServer, SecurityPolicy, setErrorLogger, setWarningLogger, StatusCodes, VariantArrayType,
+} from 'node-opcua';
+import type { Namespace, StatusCode, UAObject, UAVariable } from 'node-opcua';
+
+setWarningLogger(() => {});
+setErrorLogger(() => {});
+
+export const NAMESPACE = 'urn:quellmoor:plc';
+export const nodeText = (path: string): string => `nsu=${NAMESPACE};s=${path}`;
+export const newFolder = (): string => mkdtempSync(join(tmpdir(), 'link test '));
+
+const SERVER_PKI = newFolder();
+
+export type FixtureTag = { readonly path: string; readonly type: keyof typeof DataType; readonly value: unknown };
+export type FixtureOptions = {
+  readonly tags: readonly FixtureTag[];
+  readonly port?: number;
+  /** Namespaces registered before ours, so that our index moves. */
+  readonly namespacesBefore?: number;
+  readonly itemLimit?: number;
+  readonly secure?: boolean;
+  readonly conditions?: readonly string[];
+};
+
+export type Fixture = {
+  readonly port: number;
+  /** Names of the request types received. */
+  readonly requests: string[];
+  readonly calls: string[];
+  set(path: string, value: unknown, at?: Date, status?: StatusCode): void;
+  raise(name: string, active: boolean): void;
+  close(): Promise<void>;
+};
+
+export async function startFixture(options: FixtureOptions): Promise<Fixture> {
+  const certificates = new OPCUACertificateManager({ rootFolder: SERVER_PKI, automaticallyAcceptUnknownCertificate: true });
+  const server = new OPCUAServer({
+    port: options.port ?? 0,
+    host: '127.0.0.1',
+    serverCertificateManager: certificates,
+    userCertificateManager: certificates,
+    securityModes: options.secure ? [MessageSecurityMode.SignAndEncrypt] : [MessageSecurityMode.None],
+    securityPolicies: options.secure ? [SecurityPolicy.Basic256Sha256] : [SecurityPolicy.None],
+    buildInfo: { productName: 'fixture' },
+    serverCapabilities: { operationLimits: { maxMonitoredItemsPerCall: options.itemLimit ?? 0, maxNodesPerRead: options.itemLimit ?? 0 } },
+    ...(options.secure ? { disableDiscovery: false } : {}),
+  });
+  await server.initialize();
+  const space = server.engine.addressSpace;
+  if (!space) throw new Error('no address space');
+  space.installAlarmsAndConditionsService();
+  for (let i = 0; i < (options.namespacesBefore ?? 0); i++) space.registerNamespace(`urn:quellmoor:extra-${i}`);
+  const namespace = space.registerNamespace(NAMESPACE);
+  const chamber = namespace.addObject({
+    browseName: 'Chamber', nodeId: 's=Chamber', organizedBy: space.rootFolder.objects, eventSourceOf: space.rootFolder.objects.server, eventNotifier: 1,
+  });
+  const variables = new Map(options.tags.map((tag) => [tag.path, { variable: addTag(namespace, chamber, tag), type: tag.type }]));
+  const alarms = new Map((options.conditions ?? []).map((name) => [name, addAlarm(namespace, chamber, name)]));
+  const requests: string[] = [];
+  const calls: string[] = [];
+  server.on('request', (request: { schema: { name: string }; methodsToCall?: { methodId: { toString(): string } }[] | null }) => {
+    requests.push(request.schema.name);
+    for (const { methodId } of request.methodsToCall ?? []) calls.push(methodId.toString());
+  });
+  await server.start();
+  return {
+    port: server.endpoints[0]?.port ?? 0,
+    requests,
+    calls,
+    set: (path, value, at = new Date(), status = StatusCodes.Good) => {
+      const found = variables.get(path) as { variable: UAVariable; type: keyof typeof DataType };
+      found.variable.setValueFromSource(variant(found.type, value), status, at);
+    },
+    raise: (name, active) => raise(alarms.get(name) as Alarm, active),
+    close: () => server.shutdown(100),
+  };
+}
+
+function addTag(namespace: Namespace, parent: UAObject, { path, type, value }: FixtureTag): UAVariable {
+  const variable = namespace.addVariable({
+    browseName: path, nodeId: `s=${path}`, componentOf: parent, dataType: type, minimumSamplingInterval: 50,
+  });
+  variable.setValueFromSource(variant(type, value), StatusCodes.Good, new Date());
+  return variable;
+}
+
+const variant = (type: keyof typeof DataType, value: unknown) => ({ dataType: DataType[type], arrayType: VariantArrayType.Scalar, value });
+
+type Alarm = { alarm: ReturnType<Namespace['instantiateOffNormalAlarm']>; input: UAVariable };
+
+function addAlarm(namespace: Namespace, source: UAObject, name: string): Alarm {
+  const input = namespace.addVariable({ browseName: `${name}.in`, componentOf: source, dataType: 'Boolean' });
+  const normal = namespace.addVariable({ browseName: `${name}.normal`, componentOf: source, dataType: 'Boolean' });
+  input.setValueFromSource({ dataType: DataType.Boolean, value: false });
+  normal.setValueFromSource({ dataType: DataType.Boolean, value: false });
+  const alarm = namespace.instantiateOffNormalAlarm({
+    browseName: name, conditionName: name, componentOf: source, conditionSource: source, inputNode: input, normalState: normal,
+  });
+  return { alarm, input };
+}
+
+function raise({ alarm, input }: Alarm, active: boolean): void {
+  input.setValueFromSource({ dataType: DataType.Boolean, value: active }, StatusCodes.Good, new Date());
+  if (active !== alarm.activeState.getValue()) {
+    if (active) alarm.activateAlarm();
+    else alarm.deactivateAlarm();
+    alarm.raiseNewCondition({ message: active ? 'on' : 'off', severity: 500, retain: active, quality: StatusCodes.Good });
+  }
+}
+
+export type Proxy = {
+  readonly port: number;
+  /** Drops all connections and refuses new ones. */
+  cut(): void;
+  /** Keeps connections but lets nothing through. */
+  swallow(): void;
+  heal(): void;
+  close(): Promise<void>;
+};
+
+export async function startProxy(target: () => number): Promise<Proxy> {
+  const sockets = new Set<Socket>();
+  let mode: 'pass' | 'cut' | 'swallow' = 'pass';
+  const server: Server = createServer((inner) => {
+    if (mode === 'cut') return void inner.destroy();
+    const outer = connect(target(), '127.0.0.1');
+    for (const socket of [inner, outer]) {
+      sockets.add(socket);
+      socket.on('error', () => socket.destroy());
+      socket.on('close', () => (sockets.delete(socket), inner.destroy(), outer.destroy()));
+    }
+    inner.on('data', (bytes) => void outer.write(bytes));
+    outer.on('data', (bytes) => void inner.write(bytes));
+    if (mode === 'swallow') for (const socket of [inner, outer]) socket.pause();
+  });
+  server.listen(0, '127.0.0.1');
+  await once(server, 'listening');
+  const address = server.address();
+  return {
+    port: typeof address === 'object' && address ? address.port : 0,
+    cut: () => {
+      mode = 'cut';
+      for (const socket of sockets) socket.destroy();
+    },
+    swallow: () => {
+      mode = 'swallow';
+      for (const socket of sockets) socket.pause();
+    },
+    heal: () => {
+      mode = 'pass';
+      for (const socket of sockets) socket.resume();
+    },
+    close: async () => {
+      for (const socket of sockets) socket.destroy();
+      server.close();
+      await once(server, 'close');
+    },
+  };
+}
