@@ -9,7 +9,7 @@ export type AlarmEntry = {
   readonly onS: number;
   readonly offS: number;
   readonly rate: number;
-  /** What the controller does: nothing, aborts the run, or cannot run until repaired. */
+  /** What follows: nothing, the run is aborted, or the chamber cannot run until somebody has put it right. */
   readonly effect: 'none' | 'stop' | 'down';
 };
 const entry = (code: string, text: string, severity: number, delays: readonly [number, number], rate = 0, effect: AlarmEntry['effect'] = 'none'): AlarmEntry => ({
@@ -45,7 +45,7 @@ export const ALARMS: readonly AlarmEntry[] = [
   entry('CHAMBER_TEMP_HIGH', 'Chamber too hot', 500, [20, 60], 0.3),
   entry('EXHAUST_FLOW_LOW', 'Exhaust flow low', 800, [5, 30], 0.1),
   entry('POWER_DIP', 'Supply dip detected', 500, [0, 10], 0, 'stop'),
-  entry('CONTROLLER_RESTART', 'Controller restarted', 500, [0, 30]),
+  entry('CONTROLLER_RESTART', 'Controller restarted', 500, [0, 30], 0, 'down'),
   entry('WAITING_FOR_UNLOAD', 'Finished, waiting for unload', 100, [600, 0]),
   entry('PM_DUE', 'Maintenance due', 100, [0, 0]),
   entry('GAS_INTERLOCK', 'Gas shut by interlock', 800, [0, 5], 0, 'down'),

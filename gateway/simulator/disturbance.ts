@@ -9,8 +9,8 @@ import type { ActiveFault } from './plant-state.ts';
 import { between, integer, uniform } from './random.ts';
 import { abort, interrupt, isEarly } from './sequence.ts';
 import { dropHandling, trip } from './upkeep.ts';
-import type { Unit, World } from './unit.ts';
 import { recordState } from './truth-record.ts';
+import { toNow, type Unit, type World } from './unit.ts';
 
 const MINUTE = 60_000;
 type Spec = { readonly size: number; readonly durationMs: number | null; readonly house?: boolean };
@@ -56,7 +56,7 @@ function beginHouse(world: World, fault: ActiveFault): void {
   if (fault.fault === 'house-gas') supply.nitrogenKPa = 4.5 * fault.size;
   if (fault.fault === 'cooling-water') waterLost(world, fault, 'south');
   for (const u of world.units) {
-    u.c.nextAt = Math.min(u.c.nextAt, world.state.now);
+    toNow(u);
     if (fault.fault === 'house-gas') schedule(world, u, between(dice, 60, 240), 'alarm', ALARM.nitrogen);
   }
 }
@@ -64,8 +64,7 @@ function beginHouse(world: World, fault: ActiveFault): void {
 function beginChamber(u: Unit, fault: ActiveFault): void {
   const { c, world } = u;
   const now = world.state.now;
-  if (now > c.at) world.step(u, now);
-  c.nextAt = now;
+  toNow(u);
   switch (fault.fault) {
     case 'leak': c.health.leakMTorrMin += fault.size; return;
     case 'match-hunting': c.health.hunting = fault.size / 100; return;
@@ -104,12 +103,12 @@ function endFault(world: World, fault: ActiveFault): void {
   writeFault(world, fault);
   const u = fault.chamber === null ? null : world.units[fault.chamber]!;
   const supply = world.state.supply;
+  for (const each of u === null ? world.units : [u]) toNow(each);
   if (fault.fault === 'house-gas') {
     supply.nitrogenKPa = 450;
     for (const each of world.units) cause(each, ALARM.nitrogen, false);
   }
   if (fault.fault === 'cooling-water') supply.waterNorth = supply.waterSouth = 1;
-  for (const each of u === null ? world.units : [u]) each.c.nextAt = Math.min(each.c.nextAt, world.state.now);
   if (u === null) return;
   const { health } = u.c;
   if (fault.fault === 'leak') health.leakMTorrMin = Math.max(3, health.leakMTorrMin - fault.size);
@@ -143,16 +142,14 @@ function waterLost(world: World, fault: ActiveFault, loop: 'north' | 'south'): v
   if (loop === 'north') supply.waterNorth = fault.size / 100;
   else supply.waterSouth = fault.size / 100;
   for (const u of world.units) {
-    u.c.nextAt = Math.min(u.c.nextAt, world.state.now);
+    toNow(u);
     if (u.design.loop === loop) schedule(world, u, between(dice.faults, 8, 20), 'water', fault.until ?? world.state.now + 40 * MINUTE);
   }
 }
 
 function happen(world: World, u: Unit, event: { what: string; value: number }): void {
   const { c } = u;
-  const now = world.state.now;
-  if (now > c.at) world.step(u, now);
-  c.nextAt = now;
+  toNow(u);
   if (event.what === 'dip') dip(u, event.value);
   if (event.what === 'restart') restartController(u, event.value === 1);
   if (event.what === 'alarm') {

@@ -8,7 +8,7 @@ import { localOf } from './calendar.ts';
 import type { Load, Operator, Task } from './plant-state.ts';
 import { between, exponential, integer, logNormal, pick, uniform } from './random.ts';
 import { recordState, enterPhase } from './truth-record.ts';
-import type { Unit, World } from './unit.ts';
+import { toNow, type Unit, type World } from './unit.ts';
 
 const MINUTE = 60_000;
 const HANDOVER_MS = 10 * MINUTE;
@@ -85,20 +85,13 @@ function work(world: World, person: Operator, at: number): void {
     person.task = null;
   } else if (!task.started && at >= task.startAt) begin(world, u, task, at);
   else if (task.started && at >= task.endAt) person.task = finish(world, u, task, at);
-  else return;
-  wake(u, at);
 }
-
-/** The chamber takes note of what people did to it within the same second. */
-const wake = (u: Unit, at: number): void => {
-  u.c.nextAt = Math.min(u.c.nextAt, at);
-};
 
 function begin(world: World, u: Unit, task: Task, at: number): void {
   const { c } = u;
   const dice = world.state.dice.people;
   const fill = uniform(dice);
-  touch(u, at);
+  toNow(u);
   task.started = true;
   if (task.kind === 'service') {
     task.endAt = at + 1000 * integer(dice, 30, 60);
@@ -118,15 +111,10 @@ function begin(world: World, u: Unit, task: Task, at: number): void {
   enterPhase(u, 'load');
 }
 
-/** Brings the chamber's own clock to now before people change something. */
-function touch(u: Unit, at: number): void {
-  if (at > u.c.at) u.world.step(u, at);
-}
-
 function finish(world: World, u: Unit, task: Task, at: number): Task | null {
   const { c } = u;
   const dice = world.state.dice.people;
-  touch(u, at);
+  toNow(u);
   if (task.kind === 'unload') return unloaded(world, u, at);
   if (task.kind === 'service') {
     const recipe = c.service.shift();

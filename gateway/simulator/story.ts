@@ -8,7 +8,7 @@ import { instantOf, localMonday } from './calendar.ts';
 import { beginLink } from './disturbance.ts';
 import type { FaultName } from './plant-port.ts';
 import { between, exponential, logNormal, stream } from './random.ts';
-import type { World } from './unit.ts';
+import { toNow, type Unit, type World } from './unit.ts';
 
 const HOUR = 3_600_000;
 const DAY = 24 * HOUR;
@@ -97,10 +97,20 @@ function maintenancePlan(world: World, monday: number): Due[] {
     const at = instantOf(monday + day * DAY + between(dice, 6.5, 12) * HOUR);
     const durationMs = HOUR * logNormal(dice, long ? 8 : 3, 0.25);
     return [
-      { at: at - DAY, act: () => cause(u, ALARM.maintenanceDue, true) },
-      { at, act: () => { u.c.maintenanceDueMs = durationMs; u.c.nextAt = Math.min(u.c.nextAt, world.state.now); } },
+      { at: at - DAY, act: () => noticeMaintenance(u) },
+      { at, act: () => orderMaintenance(u, durationMs) },
     ];
   });
+}
+
+function noticeMaintenance(u: Unit): void {
+  toNow(u);
+  cause(u, ALARM.maintenanceDue, true);
+}
+
+function orderMaintenance(u: Unit, durationMs: number): void {
+  toNow(u);
+  u.c.maintenanceDueMs = durationMs;
 }
 
 function mondayService(world: World, monday: number): Due {

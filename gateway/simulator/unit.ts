@@ -23,3 +23,10 @@ export type Unit = {
   readonly layout: Layout;
   readonly world: World;
 };
+
+/** Brings a chamber's own clock to now before something from outside changes it, and has it look again within this second. */
+export function toNow(u: Unit): void {
+  const { now } = u.world.state;
+  if (now > u.c.at) u.world.step(u, now);
+  u.c.nextAt = now;
+}
