@@ -1,20 +1,24 @@
 /**
  * The week in plain sentences, most important first.
  * [WH1] Four earlier weeks with at least 80 % of their time observed are needed before anything is called more, less or changed.
- * [WH2] Usual is the range those weeks covered, or their median -+ 2 x 1.4826 MAD where that is wider. A number inside it is as usual and no news.
+ * [WH2] Usual is where one more week would fall 99 times of 100 if weeks varied normally: mean -+ t s sqrt(1 + 1/n), the textbook prediction
+ *       interval. A number inside it is as usual and no news. It is wide when the weeks are few, as it must be.
  * [WH3] A week that still runs is not compared by its counts.
  * [WH4] A share that cannot be stated is given as the bounds it must lie in.
  * [WH5] Time not observed is always told.
- * (Own rules; the spread rule keeps chance from being read as change.)
+ * (Own rules otherwise. A page with a dozen chambers would call chance a change every week by any narrower rule.)
  */
 import type { Loss, Share, WeekPage, WindowNumbers } from './numbers.ts';
-import { mad, MAD_TO_SIGMA, median } from './stats.ts';
+import { meanAndSd, median } from './stats.ts';
 import { observedMs, totalMs } from './utilization.ts';
 import { HOUR_MS, MINUTE_MS } from './zone.ts';
 
 /** [WH1] */
 export const LEAST_WEEKS = 4;
 const CHANGES_TOLD = 3;
+/** Student's t, 99.5 % quantile by degrees of freedom (any textbook table); beyond the table the last one, which is on the careful side. */
+const STUDENT_T_995: Readonly<Record<number, number>> = { 3: 5.841, 4: 4.604, 5: 4.032, 6: 3.707, 7: 3.499 };
+const LARGE_T = 3.499;
 
 type Page = Pick<WeekPage, 'complete' | 'fleet' | 'chambers' | 'previous' | 'losses'>;
 
@@ -30,9 +34,9 @@ type Usual = { readonly low: number; readonly high: number; readonly median: num
 export function usualOf(values: readonly (number | null | undefined)[]): Usual | null {
   const known = values.filter((value): value is number => typeof value === 'number');
   if (known.length < LEAST_WEEKS) return null;
-  const middle = median(known);
-  const reach = 2 * MAD_TO_SIGMA * mad(known);
-  return { low: Math.min(...known, middle - reach), high: Math.max(...known, middle + reach), median: middle, weeks: known.length };
+  const { n, mean, sd } = meanAndSd(known) as { n: number; mean: number; sd: number };
+  const reach = (STUDENT_T_995[n - 1] ?? LARGE_T) * sd * Math.sqrt(1 + 1 / n);
+  return { low: Math.max(0, mean - reach), high: mean + reach, median: median(known), weeks: n };
 }
 
 const isUsual = (value: number, usual: Usual): boolean => value >= usual.low && value <= usual.high;

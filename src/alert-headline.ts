@@ -1,0 +1,38 @@
+/**
+ * One sentence or two that tell an alert to a person.
+ * [AH1] It says where, how many in how long, what is usual there, what came first, and who else has it. Of a closed one, that it is over.
+ */
+import type { Alert } from './contract.ts';
+import { MINUTE_MS } from './zone.ts';
+
+const NAMED = 4;
+
+export function alertHeadline(alert: Alert): string {
+  const where = alert.chamber ?? alert.position ?? '';
+  const first = alert.firstOut ? ` First: ${alert.firstOut.text}${alert.chamber ? '' : ` at ${alert.firstOut.chamber}`} (${alert.firstOut.code}).` : '';
+  return `${where}: ${howMany(alert)}${first}${whoElse(alert)}`;
+}
+
+function howMany({ state, count, startedAt, updatedAt, firstOut, usual }: Alert): string {
+  const alarms = `${count} alarm${count === 1 ? '' : 's'}`;
+  const minutes = Math.max(10, Math.ceil((updatedAt - (firstOut?.at ?? startedAt)) / MINUTE_MS));
+  if (state === 'closed') return `over. ${alarms} in ${minutes} minutes.`;
+  return `${alarms} in ${minutes} minutes${usual ? `, where ${few(usual.per10Min)} in 10 minutes ${usual.per10Min === 1 ? 'is' : 'are'} usual` : ''}.`;
+}
+
+function few(per10Min: number): string {
+  return per10Min < 0.1 ? 'fewer than 0.1' : per10Min.toFixed(1);
+}
+
+function whoElse({ kind, together, top }: Alert): string {
+  if (kind === 'flood') {
+    const chambers = [...new Set(top.map((one) => one.chamber))].sort();
+    return chambers.length > 1 ? ` Most from ${listed(chambers)}.` : '';
+  }
+  return together.length > 0 ? ` Within the same minutes: ${listed(together)}.` : '';
+}
+
+function listed(names: readonly string[]): string {
+  const rest = names.length - NAMED;
+  return rest > 0 ? `${names.slice(0, NAMED).join(', ')} and ${rest} more` : names.join(', ');
+}

@@ -1,0 +1,279 @@
+/**
+ * Turns committed facts into alerts for people: one per episode of many alarms. A pure reducer, run along with the chambers' own.
+ * [AW1] An episode opens when the trailing ten-minute count of a chamber reaches its threshold (burst.ts), of an operator position when it
+ *       exceeds 10 (flood rule in the manner of ISA-18.2). Chatter is collapsed in both: one hunting switch is no flood.
+ * [AW2] One alert per episode: it is updated while the count grows and closed at the moment the count falls below half the threshold (below 5
+ *       where the flood rule opened it). Its id is made of kind, subject and start: the same facts give the same alert.
+ * [AW3] Notices, suppressed alarms and alarms found standing do not count.
+ * [AW4] The threshold is that of the class (running, not running) the chamber is in when the alarm comes. Without enough history only the
+ *       flood rule holds, and the alert says so.
+ * [AW5] `together` names the other chambers whose own episode began within ten minutes of this one's.
+ * [AW6] The first-out is the earliest alarm of the cluster that opened the episode: going back from the opening alarm, as long as neighbours
+ *       are no further apart than twice the mean spacing at the threshold.
+ * [AW7] What comes more than ten minutes late is history: it is in the statistics, and wakes nobody.
+ * [AW8] Ticks of the clock only make a closing known sooner. They change nothing of what an alert says.
+ * The state is plain JSON. Who acknowledged an alert is the store's knowledge, never this reducer's.
+ */
+import { FLOOD_ABOVE, isActivation, TRAILING_MS } from './alarm-stats.ts';
+import { type BurstBaseline, closeBelow, FLOOD_THRESHOLD, LEAST_HISTORY_MS, REFRACTORY_MS, stateClass } from './burst.ts';
+import type { Alert } from './contract.ts';
+import { alertHeadline } from './alert-headline.ts';
+import type { AlarmEvent, ChamberEvent, EventOf } from './event.ts';
+import { DAY_MS } from './zone.ts';
+
+export type WatchRules = {
+  readonly chambers: readonly string[];
+  /** The chambers one person watches. None: one position watches all. */
+  readonly positions: readonly { readonly name: string; readonly chambers: readonly string[] }[];
+  readonly baselines: ReadonlyMap<string, BurstBaseline>;
+};
+
+export type WatchState = {
+  /** Time of the last tick. */
+  readonly now: number;
+  /** Chambers with a run in progress (1) or not (0), and since when. */
+  readonly classes: Readonly<Record<string, { readonly at: number; readonly run: string | null }>>;
+  /** Only subjects with an activation in the last ten minutes or an open episode. Keys: 'burst/<chamber>', 'flood/<position>'. */
+  readonly subjects: Readonly<Record<string, Subject>>;
+  /** When each chamber's last episode began. */
+  readonly began: Readonly<Record<string, number>>;
+};
+
+type Counted = { readonly at: number; readonly chamber: string; readonly code: string; readonly text: string; readonly raw: number };
+type Tally = Alert['top'][number];
+type Subject = { readonly recent: readonly Counted[]; readonly episode: Episode | null };
+type Episode = { readonly alert: Alert; readonly threshold: number; readonly tally: readonly Tally[] };
+
+export type WatchInput = ChamberEvent | { readonly kind: 'tick'; readonly at: number };
+export type Watched = { readonly state: WatchState; readonly alerts: readonly Alert[] };
+
+export const WHOLE_HALL = 'the whole hall';
+const TOP_SHOWN = 5;
+const NOTHING: Subject = { recent: [], episode: null };
+
+export function initialWatch(): WatchState {
+  return { now: 0, classes: {}, subjects: {}, began: {} };
+}
+
+/** A committed batch and the time it was committed at: each event in order of time, then the clock. */
+export function watchBatch(rules: WatchRules, state: WatchState, batch: { readonly events: readonly ChamberEvent[]; readonly now: number }): Watched {
+  const inputs: WatchInput[] = batch.events.filter((event) => event.kind === 'alarm' || event.kind === 'equipment-state');
+  inputs.sort((a, b) => a.at - b.at);
+  inputs.push({ kind: 'tick', at: batch.now });
+  const latest = new Map<string, Alert>();
+  for (const input of inputs) {
+    const step = watch(rules, state, input);
+    state = step.state;
+    for (const alert of step.alerts) latest.set(`${alert.id}/${alert.state}`, alert);
+  }
+  return { state, alerts: [...latest.values()] };
+}
+
+/** One fact or one tick. `alerts` are those it opened, changed or closed. */
+export function watch(rules: WatchRules, state: WatchState, input: WatchInput): Watched {
+  switch (input.kind) {
+    case 'tick':
+      return ticked(state, input.at);
+    case 'equipment-state':
+      return { state: classed(state, input), alerts: [] };
+    case 'alarm':
+      return isActivation(input) && input.at > state.now - TRAILING_MS ? activated(rules, state, input) : { state, alerts: [] };
+    default:
+      return { state, alerts: [] };
+  }
+}
+
+/** [AW8] */
+function ticked(state: WatchState, at: number): Watched {
+  if (at <= state.now) return { state, alerts: [] };
+  const alerts: Alert[] = [];
+  let subjects = state.subjects;
+  for (const [key, subject] of Object.entries(state.subjects)) {
+    const step = expired(subject, at);
+    const isEmpty = step.subject.recent.length === 0 && step.subject.episode === null;
+    if (step.subject === subject && !isEmpty) continue;
+    const { [key]: _, ...others } = subjects;
+    subjects = isEmpty ? others : { ...others, [key]: step.subject };
+    alerts.push(...step.alerts);
+  }
+  return { state: { ...state, now: at, subjects }, alerts };
+}
+
+function classed(state: WatchState, { chamber, at, run }: EventOf<'equipment-state'>): WatchState {
+  const known = state.classes[chamber];
+  if (known && (at < known.at || known.run === run)) return state;
+  return { ...state, classes: { ...state.classes, [chamber]: { at, run } } };
+}
+
+function activated(rules: WatchRules, state: WatchState, alarm: AlarmEvent): Watched {
+  const { chamber } = alarm;
+  const own = counted(rules, state, { kind: 'burst', name: chamber, alarm, threshold: thresholdFor(rules, state, chamber) });
+  const positions = rules.positions.length > 0 ? rules.positions : [{ name: WHOLE_HALL, chambers: rules.chambers }];
+  let next = own;
+  for (const { name, chambers } of positions) {
+    if (!chambers.includes(chamber)) continue;
+    const step = counted(rules, next.state, { kind: 'flood', name, alarm, threshold: FLOOD_THRESHOLD });
+    next = { state: step.state, alerts: [...next.alerts, ...step.alerts] };
+  }
+  return next;
+}
+
+/** [AW4] */
+function thresholdFor(rules: WatchRules, state: WatchState, chamber: string): number {
+  const classes = rules.baselines.get(chamber)?.classes;
+  return classes ? classes[stateClass(state.classes[chamber]?.run ?? null)].threshold : FLOOD_THRESHOLD;
+}
+
+type Count = { readonly kind: Alert['kind']; readonly name: string; readonly alarm: AlarmEvent; readonly threshold: number };
+
+/** One activation at one subject: collapsed into the one before, or counted, perhaps opening an episode. */
+function counted(rules: WatchRules, state: WatchState, count: Count): Watched {
+  const key = `${count.kind}/${count.name}`;
+  const { subject, alerts } = expired(state.subjects[key] ?? NOTHING, count.alarm.at);
+  const merged = collapsedInto(subject, count.alarm);
+  if (merged) return { state: { ...state, subjects: { ...state.subjects, [key]: merged } }, alerts };
+  const { at, chamber, code, text } = count.alarm;
+  const recent = inserted(subject.recent, { at, chamber, code, text, raw: 1 });
+  const step = subject.episode ? grown(state, { recent, episode: subject.episode }, count) : opened(rules, state, recent, count);
+  return { state: { ...step.state, subjects: { ...step.state.subjects, [key]: step.subject } }, alerts: [...alerts, ...step.alerts] };
+}
+
+/** [AW1] Chatter: the activation adds to the raw count of one that counted within the last minute, if there is one. */
+function collapsedInto(subject: Subject, { at, chamber, code }: AlarmEvent): Subject | null {
+  const index = subject.recent.findLastIndex((one) => one.chamber === chamber && one.code === code && Math.abs(at - one.at) < REFRACTORY_MS);
+  if (index < 0) return null;
+  const recent = subject.recent.map((one, i) => (i === index ? { ...one, raw: one.raw + 1 } : one));
+  const { episode } = subject;
+  return { recent, episode: episode && { ...episode, alert: { ...episode.alert, rawCount: episode.alert.rawCount + 1 } } };
+}
+
+function inserted(recent: readonly Counted[], one: Counted): readonly Counted[] {
+  const index = recent.findLastIndex((other) => other.at <= one.at);
+  return recent.toSpliced(index + 1, 0, one);
+}
+
+/** [AW2] What left the trailing window by `at`, and the closing that caused. */
+function expired(subject: Subject, at: number): { subject: Subject; alerts: readonly Alert[] } {
+  const first = subject.recent.findIndex((one) => one.at + TRAILING_MS > at);
+  const gone = first < 0 ? subject.recent.length : first;
+  if (gone === 0) return { subject, alerts: [] };
+  const recent = subject.recent.slice(gone);
+  const { episode } = subject;
+  if (!episode || recent.length >= closeBelow(episode.threshold)) return { subject: { recent, episode }, alerts: [] };
+  // The departure that took the count below the limit: all but `stay` activations had left by then.
+  const stay = Math.ceil(closeBelow(episode.threshold)) - 1;
+  const closing = subject.recent[subject.recent.length - stay - 1] as Counted;
+  const closedAt = closing.at + TRAILING_MS;
+  const alert = withHeadline({ ...episode.alert, state: 'closed', updatedAt: closedAt, closedAt });
+  return { subject: { recent, episode: null }, alerts: [alert] };
+}
+
+type Step = { readonly state: WatchState; readonly subject: Subject; readonly alerts: readonly Alert[] };
+
+function opened(rules: WatchRules, state: WatchState, recent: readonly Counted[], count: Count): Step {
+  if (recent.length < count.threshold) return { state, subject: { recent, episode: null }, alerts: [] };
+  const startedAt = (recent.at(-1) as Counted).at;
+  const isBurst = count.kind === 'burst';
+  const began = isBurst ? { ...state.began, [count.name]: startedAt } : state.began;
+  const tally = recent.reduce<readonly Tally[]>(tallied, []);
+  const alert: Alert = withHeadline({
+    id: `${count.kind}/${count.name}/${new Date(startedAt).toISOString()}`,
+    kind: count.kind,
+    chamber: isBurst ? count.name : null,
+    position: isBurst ? null : count.name,
+    state: 'open',
+    startedAt,
+    updatedAt: startedAt,
+    closedAt: null,
+    acknowledgedAt: null,
+    acknowledgedBy: null,
+    count: recent.length,
+    rawCount: recent.reduce((sum, one) => sum + one.raw, 0),
+    peak10Min: recent.length,
+    ...(isBurst ? burstRule(rules, state, count.name) : { usual: null, rule: FLOOD_RULE }),
+    firstOut: firstOut(recent, count.threshold),
+    top: topOf(tally),
+    together: isBurst ? neighbours(began, count.name, startedAt) : [],
+    headline: '',
+  });
+  const told = isBurst ? joined({ ...state, began }, alert) : { state: { ...state, began }, alerts: [] };
+  return { state: told.state, subject: { recent, episode: { alert, threshold: count.threshold, tally } }, alerts: [alert, ...told.alerts] };
+}
+
+function grown(state: WatchState, { recent, episode }: { recent: readonly Counted[]; episode: Episode }, { alarm }: Count): Step {
+  const { at, chamber, code, text } = alarm;
+  const tally = tallied(episode.tally, { at, chamber, code, text, raw: 1 });
+  const alert = withHeadline({
+    ...episode.alert,
+    updatedAt: Math.max(at, episode.alert.updatedAt),
+    count: episode.alert.count + 1,
+    rawCount: episode.alert.rawCount + 1,
+    peak10Min: Math.max(episode.alert.peak10Min, recent.length),
+    top: topOf(tally),
+  });
+  return { state, subject: { recent, episode: { ...episode, alert, tally } }, alerts: [alert] };
+}
+
+/** [AW5] Chambers whose last episode began within ten minutes of `at`. */
+function neighbours(began: WatchState['began'], chamber: string, at: number): string[] {
+  return Object.keys(began)
+    .filter((other) => other !== chamber && Math.abs((began[other] as number) - at) <= TRAILING_MS)
+    .sort();
+}
+
+/** [AW5] The open alerts of the neighbours learn of this one. [AW8] One that is over by now, though no tick said so yet, does not. */
+function joined(state: WatchState, { chamber, together, startedAt }: Alert): Watched {
+  let { subjects } = state;
+  const alerts: Alert[] = [];
+  for (const other of together) {
+    const key = `burst/${other}`;
+    const known = subjects[key];
+    if (!known) continue;
+    const step = expired(known, startedAt);
+    const { episode } = step.subject;
+    alerts.push(...step.alerts);
+    if (!episode) {
+      subjects = { ...subjects, [key]: step.subject };
+      continue;
+    }
+    const alert = withHeadline({ ...episode.alert, together: [...new Set([...episode.alert.together, chamber as string])].sort() });
+    subjects = { ...subjects, [key]: { ...step.subject, episode: { ...episode, alert } } };
+    alerts.push(alert);
+  }
+  return { state: { ...state, subjects }, alerts };
+}
+
+/** [AW6] */
+function firstOut(recent: readonly Counted[], threshold: number): Alert['firstOut'] {
+  const farthest = (2 * TRAILING_MS) / (threshold - 1);
+  let index = recent.length - 1;
+  while (index > 0 && (recent[index] as Counted).at - (recent[index - 1] as Counted).at <= farthest) index--;
+  const { chamber, code, text, at } = recent[index] as Counted;
+  return { chamber, code, text, at };
+}
+
+function tallied(tally: readonly Tally[], { chamber, code, text }: Counted): readonly Tally[] {
+  const index = tally.findIndex((one) => one.chamber === chamber && one.code === code);
+  if (index < 0) return [...tally, { chamber, code, text, count: 1 }];
+  return tally.map((one, i) => (i === index ? { ...one, count: one.count + 1 } : one));
+}
+
+const topOf = (tally: readonly Tally[]): Alert['top'] => tally.toSorted((a, b) => b.count - a.count).slice(0, TOP_SHOWN);
+
+const withHeadline = (alert: Alert): Alert => ({ ...alert, headline: alertHeadline(alert) });
+
+const FLOOD_RULE = `more than ${FLOOD_ABOVE} alarms in the trailing 10 minutes (chatter collapsed), in the manner of ISA-18.2`;
+
+/** [AW4] */
+function burstRule(rules: WatchRules, state: WatchState, chamber: string): Pick<Alert, 'usual' | 'rule'> {
+  const baseline = rules.baselines.get(chamber);
+  if (!baseline?.classes) {
+    const days = (baseline?.observedDays ?? 0).toFixed(1);
+    return { usual: null, rule: `${FLOOD_RULE}; history too short for a threshold of its own (${days} of ${LEAST_HISTORY_MS / DAY_MS} observed days)` };
+  }
+  const name = stateClass(state.classes[chamber]?.run ?? null);
+  const { per10Min, threshold, observedHours, expectedFalsePerMonth } = baseline.classes[name];
+  const words = name === 'running' ? 'while running' : 'while not running';
+  const rule = `${threshold} or more in the trailing 10 minutes ${words} (chatter collapsed), by this chamber's own history; scan statistic after Alm`;
+  return { usual: { per10Min, threshold, observedHours, expectedFalsePerMonth }, rule };
+}

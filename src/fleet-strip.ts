@@ -1,0 +1,111 @@
+/**
+ * The strip over the wall: the whole hall in a few numbers.
+ * [FS1] Every tile is in exactly one count: unobserved first, then by its state; waiting is standby with a finished load inside.
+ * [FS2] The next to finish are the three runs with the nearest likely end; runs without a forecast are not guessed.
+ * [FS3] This shift stands beside the same elapsed part of up to 10 earlier shifts of its name. Shifts with under 80 % of their operations time
+ *       observed are not compared with.
+ * [FS4] A shift's loads are those whose run ended in it.
+ */
+import { type Flood, floods, isActivation } from './alarm-stats.ts';
+import { type Calendar, previousShifts, type Shift, shiftAt, type Span } from './calendar.ts';
+import type { ChamberTile, FleetStrip } from './contract.ts';
+import { type ChamberFacts, within } from './facts.ts';
+import type { Share } from './numbers.ts';
+import { isLoad } from './cycle-time.ts';
+import { median } from './stats.ts';
+import { addTimes, shares, stateTimes } from './utilization.ts';
+import { stateIntervals } from './interval.ts';
+import { nonscheduled } from './calendar.ts';
+import { HOUR_MS, MINUTE_MS } from './zone.ts';
+
+const NEXT_SHOWN = 3;
+const EARLIER_SHIFTS = 10;
+
+export type StripInput = {
+  readonly tiles: readonly ChamberTile[];
+  /** Facts of the running shift and of the last hour before now. */
+  readonly facts: readonly ChamberFacts[];
+  readonly calendar: Calendar;
+  readonly now: number;
+  readonly openAlerts: number;
+  /** From `usualShift`, which needs days of facts and changes slowly: ask for it once a minute. */
+  readonly usual: UsualShift | null;
+};
+export type UsualShift = NonNullable<NonNullable<FleetStrip['shift']>['usual']>;
+
+export function fleetStrip({ tiles, facts, calendar, now, openAlerts, usual }: StripInput): FleetStrip {
+  return { counts: tileCounts(tiles), nextToFinish: nextToFinish(tiles), shift: shiftPart({ facts, calendar, now, usual }), alarms: alarmPart(facts, now), openAlerts };
+}
+
+/** [FS1] */
+export function tileCounts(tiles: readonly ChamberTile[]): FleetStrip['counts'] {
+  const counts = { running: 0, waiting: 0, idle: 0, down: 0, unobserved: 0, nonscheduled: 0, engineering: 0 };
+  for (const tile of tiles) counts[countOf(tile)] += 1;
+  return counts;
+}
+
+function countOf({ state, link, waitingSince }: ChamberTile): keyof FleetStrip['counts'] {
+  if (link !== 'live') return 'unobserved';
+  switch (state) {
+    case 'productive':
+      return 'running';
+    case 'scheduled-downtime':
+    case 'unscheduled-downtime':
+      return 'down';
+    case 'standby':
+      return waitingSince === null ? 'idle' : 'waiting';
+    case 'engineering':
+    case 'nonscheduled':
+    case 'unobserved':
+      return state;
+  }
+}
+
+/** [FS2] */
+export function nextToFinish(tiles: readonly ChamberTile[]): FleetStrip['nextToFinish'] {
+  return tiles
+    .filter((tile) => tile.link === 'live')
+    .flatMap(({ chamber, run }) => (run?.finish ? [{ chamber, at: run.finish.likely }] : []))
+    .sort((a, b) => a.at - b.at)
+    .slice(0, NEXT_SHOWN);
+}
+
+/** [FS3] Medians over earlier shifts. `facts` must reach back over them (two weeks hold ten of most shifts). Null when none can be compared. */
+export function usualShift(facts: readonly ChamberFacts[], calendar: Calendar, now: number): UsualShift | null {
+  const present = shiftAt(calendar, now);
+  if (!present) return null;
+  const parts = previousShifts(calendar, now, EARLIER_SHIFTS)
+    .map((shift) => shiftNumbers(facts, calendar, elapsedPart(shift, now - present.from)))
+    .filter((part) => part.utilization.value !== null);
+  if (parts.length === 0) return null;
+  return {
+    shifts: parts.length,
+    loads: median(parts.map((part) => part.loads)),
+    utilization: median(parts.map((part) => part.utilization.value as number)),
+  };
+}
+
+const elapsedPart = (shift: Shift, elapsedMs: number): Span => ({ from: shift.from, to: Math.min(shift.to, shift.from + elapsedMs) });
+
+function shiftPart({ facts, calendar, now, usual }: Pick<StripInput, 'facts' | 'calendar' | 'now' | 'usual'>): FleetStrip['shift'] {
+  const shift = shiftAt(calendar, now);
+  return shift && { ...shift, ...shiftNumbers(facts, calendar, { from: shift.from, to: now }), usual };
+}
+
+/** [FS4] */
+function shiftNumbers(facts: readonly ChamberFacts[], calendar: Calendar, span: Span): { readonly loads: number; readonly utilization: Share } {
+  const free = nonscheduled(calendar, span.from, span.to);
+  const time = addTimes(facts.map((one) => stateTimes(stateIntervals(one, span, free))));
+  const loads = facts.reduce((sum, one) => sum + within(one.runs, span.from, span.to).filter(isLoad).length, 0);
+  return { loads, utilization: shares(time).operationalUtilization };
+}
+
+function alarmPart(facts: readonly ChamberFacts[], now: number): FleetStrip['alarms'] {
+  const times = facts
+    .flatMap((one) => within(one.alarms, now - HOUR_MS + 1, now + 1))
+    .filter(isActivation)
+    .map((alarm) => alarm.at)
+    .sort((a, b) => a - b);
+  const last = floods(times).at(-1) as Flood | undefined;
+  return { last10Min: times.filter((at) => at > now - 10 * MINUTE_MS).length, lastHour: times.length, flooded: last !== undefined && last.to > now };
+}

@@ -1,0 +1,86 @@
+import { describe, expect, test } from 'vitest';
+import { alarmNumbers, alarmRate, chatterHits, fixedBins, floods, isActivation, peakCount } from '../../src/alarm-stats.ts';
+import type { AlarmEvent, StoredEvent } from '../../src/event.ts';
+import { fleetFacts } from '../../src/facts.ts';
+
+const S = 1000;
+const seconds = (...times: number[]): number[] => times.map((time) => time * S);
+/** Eleven activations half a minute apart, then two more. */
+const A1 = seconds(0, 30, 60, 90, 120, 150, 180, 210, 240, 270, 300, 500, 700);
+
+let seq = 0;
+const alarm = (at: number, part: Partial<AlarmEvent> = {}): StoredEvent =>
+  ({ kind: 'alarm', chamber: 'PC-01', at, code: 'RF_FAULT', text: 'RF generator fault', priority: 'high', notice: false, change: 'activated', counted: true, suppressed: false, ...part, seq: ++seq }) as StoredEvent;
+
+const numbers = (events: StoredEvent[], window = { from: 0, to: 3600 * S }, heard: Record<string, number> = { 'PC-01': 3600 * S, 'PC-02': 3600 * S }, chambers = ['PC-01']) =>
+  alarmNumbers(fleetFacts({ chambers, events, heardUntil: heard }), window, chambers.length * (window.to - window.from));
+
+describe('alarm statistics', () => {
+  test('[AS2] A1: activations at 0, 30 .. 300, 500, 700 s make one flood, start 300 s, end 840 s, peak 12; .0892857 % of a week (ISA-18.2, known second-hand; own data)', () => {
+    expect(floods(A1)).toEqual([{ from: 300 * S, to: 840 * S, peak: 12 }]);
+    expect(peakCount(A1)).toEqual({ peak: 12, at: 500 * S });
+    expect((100 * (840 - 300)) / (7 * 86_400)).toBeCloseTo(0.0892857, 7);
+  });
+
+  test('[AS6] A1: the same in fixed ten-minute bins is 12 and 1', () => {
+    expect([...fixedBins(A1).values()]).toEqual([12, 1]);
+  });
+
+  test('[AS2] ten are no flood, the eleventh makes one; at five it goes on, at four it is over', () => {
+    expect(floods(A1.slice(0, 10))).toEqual([]);
+    expect(floods(A1.slice(0, 11))).toEqual([{ from: 300 * S, to: 780 * S, peak: 11 }]);
+    // An activation exactly ten minutes old has left the window: (t - 600, t].
+    expect(floods(seconds(0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 600))).toEqual([]);
+    expect(floods(seconds(0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 599))).toHaveLength(1);
+  });
+
+  test('[AS2] two floods an hour apart are two episodes', () => {
+    expect(floods([...A1, ...A1.map((at) => at + 3600 * S)]).map((flood) => flood.from / S)).toEqual([300, 3900]);
+  });
+
+  test('[AS3] A2: at 0 25 59 200 230 261 s there is one chatter hit, at 59 s (ISA-18.2, known second-hand; own data)', () => {
+    expect(chatterHits(seconds(0, 25, 59, 200, 230, 261))).toEqual([59 * S]);
+    expect(chatterHits(seconds(0, 25, 60))).toEqual([]);
+  });
+
+  test('A6: 150 and 300 a day are 6.25 and 12.5 an hour, 1.0417 and 2.0833 in ten minutes (ISA-18.2 targets, known second-hand)', () => {
+    const [low, high] = [alarmRate(150, 86_400 * S), alarmRate(300, 86_400 * S)];
+    expect([low.perHour, high.perHour]).toEqual([6.25, 12.5]);
+    expect(low.per10Min).toBeCloseTo(1.0417, 4);
+    expect(high.per10Min).toBeCloseTo(2.0833, 4);
+  });
+
+  test('[AS1] clearings, acknowledgements, notices, suppressed alarms and alarms found standing are not counted', () => {
+    const events = [alarm(S), alarm(2 * S, { change: 'cleared' }), alarm(3 * S, { change: 'acknowledged' }), alarm(4 * S, { notice: true }), alarm(5 * S, { suppressed: true }), alarm(6 * S, { counted: false })];
+    expect(events.map((event) => isActivation(event as AlarmEvent))).toEqual([true, false, false, false, false, false]);
+    expect(numbers(events).activations).toBe(1);
+  });
+
+  test('[AS4] six alarms in one observed hour are one per ten minutes; with two chambers watched together it stays one', () => {
+    const events = [1, 2, 3, 4, 5, 6].map((i) => alarm(i * 500 * S));
+    expect(numbers(events).per10Min).toBe(1);
+    expect(numbers(events, { from: 0, to: 3600 * S }, {}, ['PC-01', 'PC-02']).per10Min).toBe(1);
+    expect(alarmNumbers(fleetFacts({ chambers: ['PC-01'], events, heardUntil: {} }), { from: 0, to: 3600 * S }, 0).per10Min).toBeNull();
+  });
+
+  test('[AS5] standing time is clipped to the window and to the last word, also of an alarm that stood before', () => {
+    const window = { from: 100 * S, to: 200 * S };
+    expect(numbers([alarm(0), alarm(130 * S, { change: 'cleared' })], window).worst).toMatchObject([{ activations: 0, standingMs: 30 * S }]);
+    expect(numbers([alarm(150 * S)], window).worst).toMatchObject([{ activations: 1, standingMs: 50 * S }]);
+    expect(numbers([alarm(150 * S)], window, { 'PC-01': 160 * S }).worst).toMatchObject([{ standingMs: 10 * S }]);
+    expect(numbers([alarm(150 * S), alarm(155 * S), alarm(170 * S, { change: 'cleared' })], window).worst).toMatchObject([{ activations: 2, standingMs: 20 * S }]);
+  });
+
+  test('[AS1] the worst come first with their share of all, ten at most, across chambers', () => {
+    const events = [1, 2, 3].map((i) => alarm(i * 100 * S)).concat(alarm(400 * S, { code: 'DOOR', chamber: 'PC-02' }));
+    const { worst } = numbers(events, { from: 0, to: 3600 * S }, {}, ['PC-01', 'PC-02']);
+    expect(worst.map(({ chamber, code, activations, share }) => [chamber, code, activations, share])).toEqual([['PC-01', 'RF_FAULT', 3, 0.75], ['PC-02', 'DOOR', 1, 0.25]]);
+    const many = Array.from({ length: 15 }, (_, i) => alarm(i * 100 * S, { code: `C${i}` }));
+    expect(numbers(many).worst).toHaveLength(10);
+  });
+
+  test('[AS2] a flood that began before the window is shown clipped; activations before it are not counted', () => {
+    const { floods: clipped, activations, peak10Min } = numbers(A1.map((at) => alarm(at)), { from: 400 * S, to: 800 * S });
+    expect([clipped, activations, peak10Min]).toEqual([[{ from: 400 * S, to: 800 * S, peak: 12 }], 2, 2]);
+  });
+});
