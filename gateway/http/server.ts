@@ -69,8 +69,8 @@ export async function buildApp(parts: HttpParts, own: () => ReadonlySet<string>)
   app.setErrorHandler(sendProblem(parts.log));
   await app.register(helmet, SECURITY_HEADERS);
   await app.register(rateLimit, { max: READS_PER_MINUTE, timeWindow: 60_000 });
-  guard(app as unknown as FastifyInstance, own);
-  await describeApi(app as unknown as FastifyInstance, parts.version);
+  guard(app, own);
+  await describeApi(app, parts.version);
   app.addHook('onRequest', async (request, reply) => {
     if (request.url.startsWith('/api/') || request.url.startsWith('/health/')) reply.header('cache-control', 'no-store');
   });
@@ -78,9 +78,9 @@ export async function buildApp(parts: HttpParts, own: () => ReadonlySet<string>)
   bookRoutes(app, parts.answers);
   weekRoutes(app, parts.answers);
   alertRoutes(app, parts.answers);
-  await servePages(app as unknown as FastifyInstance, parts.distFolder);
+  await servePages(app, parts.distFolder);
   await app.ready();
-  return app as unknown as FastifyInstance;
+  return app;
 }
 
 /** No HSTS and no upgrade of requests: on plain http in a plant network both would lock the page out. */

@@ -5,7 +5,6 @@ import { join } from 'node:path';
 import type { FastifyInstance } from 'fastify';
 import { afterEach, describe, expect, it } from 'vitest';
 import * as z from 'zod';
-import type { Answers } from '../../../gateway/http/answers-port.ts';
 import { buildApp, openHttp, type HttpParts } from '../../../gateway/http/server.ts';
 import * as contract from '../../../src/contract.ts';
 import { Fault } from '../../../src/fault.ts';
@@ -107,7 +106,7 @@ describe('routes', () => {
 
   it('an answer outside its schema is not sent', async () => {
     const lines: unknown[] = [];
-    const answers = doubleAnswers({ run: async () => ({ ...exampleRun(), startedAt: 0.5 }) } as Partial<Answers>);
+    const answers = doubleAnswers({ run: async () => ({ ...exampleRun(), startedAt: 0.5 }) });
     const answer = await get(await app({ answers, log: (_m, error) => lines.push(error) }), '/api/runs/x');
     expect(answer.statusCode).toBe(500);
     expect(lines).toHaveLength(1);

@@ -50,7 +50,10 @@ beforeEach(async () => {
 });
 
 afterEach(async () => {
-  for (const socket of sockets.splice(0)) 'disconnect' in socket ? socket.disconnect() : socket.destroy();
+  for (const socket of sockets.splice(0)) {
+    if ('disconnect' in socket) socket.disconnect();
+    else socket.destroy();
+  }
   hub.close();
   server.closeAllConnections();
   await new Promise((resolve) => server.close(resolve));
@@ -80,7 +83,7 @@ function page(origin: string | null = ORIGIN(), transports = ['websocket']): Soc
   return socket;
 }
 
-const heard = async (socket: Socket, event: string): Promise<any> => new Promise((resolve) => socket.once(event, resolve));
+const heard = async (socket: Socket, event: string): Promise<{ rev?: number }> => new Promise((resolve) => socket.once(event, resolve));
 const until = async (claim: () => boolean): Promise<void> => {
   while (!claim()) await new Promise((resolve) => setTimeout(resolve, 5));
 };
