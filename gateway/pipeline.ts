@@ -24,17 +24,17 @@ export type Core<Watch> = {
   /** Ids of the chambers, in the site's order. */
   readonly chambers: readonly string[];
   readonly initialChamber: (chamber: string) => ChamberState;
-  readonly observe: (state: ChamberState, reading: Reading) => { readonly state: ChamberState; readonly events: readonly ChamberEvent[] };
+  readonly observe: (
+    chamber: string,
+    state: ChamberState,
+    reading: Reading,
+  ) => { readonly state: ChamberState; readonly events: readonly ChamberEvent[] };
   /** Puts readings in order of time: what comes back is final. `now` null lets go of everything that waits. */
   readonly order: (readings: readonly Reading[], now: number | null) => readonly Reading[];
   readonly initialWatch: () => Watch;
-  readonly watch: (state: Watch, input: WatchInput) => { readonly state: Watch; readonly alerts: readonly Alert[] };
+  readonly watch: (state: Watch, batch: WatchBatch) => { readonly state: Watch; readonly alerts: readonly Alert[] };
 };
-export type WatchInput = {
-  readonly events: readonly ChamberEvent[];
-  readonly states: ReadonlyMap<string, ChamberState>;
-  readonly now: number;
-};
+export type WatchBatch = { readonly events: readonly ChamberEvent[]; readonly now: number };
 
 /** What a turn changed. `stored` are the new facts in order; `chambers` were touched, with or without a new fact. */
 export type Committed = {
@@ -143,12 +143,12 @@ export class Pipeline<Watch> {
     for (const reading of ordered) {
       const state = next.get(reading.chamber) ?? this.#states.get(reading.chamber);
       if (state === undefined) continue;
-      const step = core.observe(state, reading);
+      const step = core.observe(reading.chamber, state, reading);
       next.set(reading.chamber, step.state);
       for (const event of step.events) events.push(event);
     }
     const states = next.size === 0 ? this.#states : new Map([...this.#states, ...next]);
-    const watched = core.watch(this.#watch, { events, states, now: clock.now() });
+    const watched = core.watch(this.#watch, { events, now: clock.now() });
     const changed = this.#changed(next, events, clock.steadyMs());
     const stored =
       events.length > 0 || watched.alerts.length > 0 || changed.due
@@ -185,7 +185,7 @@ export class Pipeline<Watch> {
 /** Restart is silence since the last word, whatever was said before. */
 function silence(chamber: string, state: ChamberState): Reading[] {
   if (state.presence.word === 'never') return [];
-  const at = state.presence.heardAt;
+  const at = state.now;
   return [{ chamber, signal: 'link.alive', value: false, quality: 'good', at, timeOrigin: 'receipt', receivedAt: at }];
 }
 

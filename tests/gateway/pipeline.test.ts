@@ -32,13 +32,13 @@ const alertOf = (id: string, state: Alert['state'] = 'open'): Alert => ({ id, st
 
 type Tiny = ChamberState & { readonly seen: number };
 const tinyState = (seen: number, heardAt: number): Tiny =>
-  ({ seen, presence: { word: heardAt === 0 ? 'never' : 'heard', heardAt } }) as unknown as Tiny;
+  ({ seen, now: heardAt, presence: { word: heardAt === 0 ? 'never' : 'heard' } }) as unknown as Tiny;
 
 const tinyCore = (chambers = ['PC-01', 'PC-02']): Core<{ count: number }> => ({
   chambers,
   initialChamber: () => tinyState(0, 0),
-  observe: (state, r) => ({
-    state: tinyState((state as Tiny).seen + 1, Math.max(state.presence.heardAt, r.at)),
+  observe: (_, state, r) => ({
+    state: tinyState((state as Tiny).seen + 1, Math.max(state.now, r.at)),
     events: r.signal === 'chamber.pressure' || r.value === false ? [eventOf(r)] : [],
   }),
   order: (readings) => [...readings].sort((a, b) => a.at - b.at),
