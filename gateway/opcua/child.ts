@@ -27,14 +27,15 @@ function childClock({ realMs, plantMs, speed }: ClockSetting): ChildClock {
 async function open(order: Extract<LinkOrder, { type: 'open' }>): Promise<void> {
   const { site, pkiFolder } = order;
   const clock = childClock(order.clock);
-  const certificates = await openCertificates(pkiFolder);
+  // Once before all: the first to open the store makes our key and folders.
+  await (await openCertificates(pkiFolder)).dispose();
   const handshakes = new Handshakes();
   const box = new Outbox((batch, done) => tell({ type: 'values', batch, receivedAt: clock.now() }, done));
   outbox = box;
   box.start();
   const used = site.servers.filter(({ name }) => site.chambers.some(({ server }) => server === name));
   links = used.map((server) => new ServerLink({
-    server, table: tagTable(site, server.name), clock, outbox: box, certificates, pkiFolder, handshakes, random: Math.random,
+    server, table: tagTable(site, server.name), clock, outbox: box, pkiFolder, handshakes, random: Math.random,
     tell: (status) => tell({ type: 'status', status }),
   }));
   for (const link of links) link.start();

@@ -25,8 +25,16 @@ export function silenceLibrary(): void {
   setDebugLogger(nothing);
 }
 
+/**
+ * Read anew for each attempt to connect: a store that follows its folder by file events misses a certificate that is moved to trusted
+ * right after it was rejected (seen with node-opcua 2.186), and a person's trust must count at the next attempt.
+ */
 export async function openCertificates(pkiFolder: string): Promise<OPCUACertificateManager> {
-  const certificates = new OPCUACertificateManager({ rootFolder: pkiFolder, automaticallyAcceptUnknownCertificate: false });
+  const certificates = new OPCUACertificateManager({
+    rootFolder: pkiFolder,
+    automaticallyAcceptUnknownCertificate: false,
+    disableFileWatchers: true,
+  });
   await certificates.initialize();
   return certificates;
 }

@@ -11,20 +11,24 @@ export type Refusal = {
   readonly thumbprint: string;
 };
 
-type Rule = { readonly when: RegExp; readonly say: (refusal: Refusal) => string };
+type Rule = { readonly when: RegExp; readonly say: (refusal: Refusal, match: RegExpExecArray) => string };
 
 const RULES: readonly Rule[] = [
   {
-    when: /Certificate verification failed|BadCertificateUntrusted/,
-    say: ({ server, pkiFolder }) =>
-      `The certificate of ${server} is not trusted yet. Compare its thumbprint with the one shown on the machine, then move its file from ` +
-      `${pkiFolder}/rejected to ${pkiFolder}/trusted/certs.`,
-  },
-  {
-    when: /BadSecurityChecksFailed|BadCertificate|BadApplicationSignatureInvalid/,
+    when: /rejected by server.*(BadSecurityChecksFailed|BadCertificate)|BadApplicationSignatureInvalid/,
     say: ({ server, thumbprint, pkiFolder }) =>
       `${server} does not trust this gateway. On ${server}, trust the certificate with thumbprint ${thumbprint || '(none yet)'} ` +
       `(file ${pkiFolder}/own/certs/client_certificate.pem).`,
+  },
+  {
+    when: /BadCertificateUntrusted/,
+    say: ({ server, pkiFolder }) =>
+      `The certificate of ${server} is not trusted yet. Its file in ${pkiFolder}/rejected bears its thumbprint: compare that with the one ` +
+      `shown on the machine, then move the file to ${pkiFolder}/trusted/certs.`,
+  },
+  {
+    when: /Certificate verification failed with err (\w+)/,
+    say: ({ server }, [, status = '']) => `The certificate of ${server} is refused (${status}). Renew the certificate at ${server}, then trust the new one here.`,
   },
   {
     when: /Cannot find an Endpoint|BadSecurityPolicyRejected|BadSecurityModeRejected/,
@@ -58,8 +62,10 @@ const LONGEST = 160;
 
 export function sentence(error: unknown, refusal: Refusal): string {
   const text = error instanceof Error ? error.message : String(error);
-  const rule = RULES.find(({ when }) => when.test(text));
-  if (rule) return rule.say(refusal);
+  for (const { when, say } of RULES) {
+    const match = when.exec(text);
+    if (match) return say(refusal, match);
+  }
   const words = text.replace(/[^\x20-\x7e]+/g, ' ').trim().slice(0, LONGEST);
   return `${refusal.server} could not be read: ${words}. Trying again; see the machine's own log if this stays.`;
 }

@@ -1,9 +1,8 @@
 /**
  * One server, for as long as the link lives: connects, reconnects with back-off, watches over silence, and tells how it is doing.
  */
-import type { OPCUACertificateManager } from 'node-opcua';
 import type { TagNode, TagTable, TagTarget } from '../../src/tag-map.ts';
-import { createClient, ownThumbprint } from './client.ts';
+import { createClient, openCertificates, ownThumbprint } from './client.ts';
 import type { Handshakes, ServerPart } from './client.ts';
 import { Conditions } from './conditions.ts';
 import { EventTime } from './event-time.ts';
@@ -34,7 +33,6 @@ export type ServerLinkParts = {
   readonly table: TagTable;
   readonly clock: ChildClock;
   readonly outbox: Outbox;
-  readonly certificates: OPCUACertificateManager;
   readonly pkiFolder: string;
   readonly handshakes: Handshakes;
   readonly random: () => number;
@@ -100,7 +98,7 @@ export class ServerLink {
   async #run(): Promise<void> {
     let pauseMs = FIRST_PAUSE_MS;
     while (!this.#stopping.signal.aborted) {
-      const session = this.#newSession();
+      const session = await this.#newSession();
       try {
         await this.#parts.handshakes.run(() => this.#openUnlessStopped(session));
         pauseMs = FIRST_PAUSE_MS;
@@ -128,11 +126,12 @@ export class ServerLink {
     await Promise.race([session.open(), stopped]);
   }
 
-  #newSession(): ServerSession {
-    const { server, certificates, clock } = this.#parts;
+  async #newSession(): Promise<ServerSession> {
+    const { server, pkiFolder, clock } = this.#parts;
+    const certificates = await openCertificates(pkiFolder);
     const client = createClient(server, certificates);
     this.#session = new ServerSession({
-      client, endpoint: server.endpoint, nodes: this.#nodes, conditions: this.#conditions, speed: clock.speed, events: this.#events,
+      client, certificates, endpoint: server.endpoint, nodes: this.#nodes, conditions: this.#conditions, speed: clock.speed, events: this.#events,
     });
     return this.#session;
   }
@@ -205,9 +204,10 @@ export class ServerLink {
     this.#faults = new Map(faults);
   }
 
+  /** Counted, and shown unless the link is live all the same. */
   #trouble(error: unknown): void {
     this.#counters.handlerErrors++;
-    this.#message = this.#sentence(error);
+    if (this.#state !== 'live') this.#message = this.#sentence(error);
   }
 
   #tellPresence(alive: boolean, at: number): void {

@@ -4,7 +4,7 @@
  * (moved namespaces, refused items, lost messages) is checked here after each.
  */
 import { AttributeIds } from 'node-opcua';
-import type { ClientSession, OPCUAClient } from 'node-opcua';
+import type { ClientSession, OPCUACertificateManager, OPCUAClient } from 'node-opcua';
 import type { TagNode } from '../../src/tag-map.ts';
 import { conditionFilter } from './conditions.ts';
 import type { Conditions } from './conditions.ts';
@@ -17,9 +17,11 @@ import type { Limits } from './namespaces.ts';
 const MOST_REPAIRS = 8;
 const CLOSE_MS = 1500;
 const CURRENT_TIME = 'i=2258';
+const NO_NAMESPACE = 'namespace not on this server';
 
 export type SessionParts = {
   readonly client: OPCUAClient;
+  readonly certificates: OPCUACertificateManager;
   readonly endpoint: string;
   readonly nodes: readonly TagNode[];
   readonly conditions: Conditions;
@@ -45,6 +47,9 @@ export class ServerSession {
   #limits: Limits = { items: 100, reads: 100 };
   #repairs = 0;
   #faults = new Map<number, string>();
+  #refreshFault: string | null = null;
+  /** Notifiers whose namespace the server does not have. */
+  readonly #missing: string[] = [];
 
   constructor(parts: SessionParts) {
     const { promise, resolve } = Promise.withResolvers<string>();
@@ -104,6 +109,7 @@ export class ServerSession {
     const line = await this.#openLine(session, 'events');
     const notifiers = conditions.notifiers.flatMap((node, tag) => {
       const nodeId = nodeIdIn(this.#namespaces, node);
+      if (nodeId === null) this.#missing.push(`${node}#`);
       return nodeId === null ? [] : [{ tag, nodeId }];
     });
     await line.addNotifiers(notifiers, conditionFilter(), this.#limits.items);
@@ -113,7 +119,14 @@ export class ServerSession {
   async #refreshConditions(): Promise<void> {
     const line = this.#lines.find(({ name }) => name === 'events');
     if (!line || !this.#session) return;
-    await this.#parts.conditions.refresh(this.#session, line.subscriptionId).catch((error: unknown) => this.#parts.events.trouble(error));
+    try {
+      await this.#parts.conditions.refresh(this.#session, line.subscriptionId);
+      this.#refreshFault = null;
+    } catch (error) {
+      // Without it we do not know what stands: the alarms are unread, and said to be.
+      this.#refreshFault = error instanceof Error ? error.message.slice(0, 80) : 'ConditionRefresh failed';
+      this.#parts.events.trouble(error);
+    }
   }
 
   #resolved(tags: readonly number[]): { tag: number; nodeId: string }[] {
@@ -121,35 +134,39 @@ export class ServerSession {
       const node = (this.#parts.nodes[tag] as TagNode).node;
       const nodeId = nodeIdIn(this.#namespaces, node);
       if (nodeId !== null) return [{ tag, nodeId }];
-      this.#faults.set(tag, 'namespace not on this server');
+      this.#faults.set(tag, NO_NAMESPACE);
       return [];
     });
   }
 
   /** Asks every item how it is; the refused are told. */
   #reportFaults(): void {
-    const missing = [...this.#faults].filter(([, reason]) => reason === 'namespace not on this server');
+    const missing = [...this.#faults].filter(([, reason]) => reason === NO_NAMESPACE);
     this.#faults = new Map(missing);
     for (const line of this.#lines) {
       if (line.name === 'events') this.#notifierFaults(line);
       else for (const { tag, reason } of line.faults()) this.#faults.set(tag, reason);
     }
+    for (const prefix of this.#missing) this.#markConditions(prefix, NO_NAMESPACE);
+    if (this.#refreshFault !== null) this.#markConditions('', this.#refreshFault);
     this.#parts.events.badTags(this.#faults);
   }
 
   /** A refused notifier leaves all its conditions unread. */
   #notifierFaults(line: Line): void {
-    for (const { tag, reason } of line.faults()) {
-      const notifier = `${this.#parts.conditions.notifiers[tag]}#`;
-      this.#parts.nodes.forEach((node, i) => {
-        if (node.kind === 'condition' && node.node.startsWith(notifier)) this.#faults.set(i, reason);
-      });
-    }
+    for (const { tag, reason } of line.faults()) this.#markConditions(`${this.#parts.conditions.notifiers[tag]}#`, reason);
+  }
+
+  #markConditions(prefix: string, reason: string): void {
+    this.#parts.nodes.forEach((node, i) => {
+      if (node.kind === 'condition' && node.node.startsWith(prefix)) this.#faults.set(i, reason);
+    });
   }
 
   /** Asks again for what was refused, each minute. */
   async retryFaults(): Promise<void> {
     if (!this.#session) return;
+    if (this.#refreshFault !== null) await this.#refreshConditions();
     for (const line of this.#lines) {
       if (line.name === 'events') continue;
       const again = line.faults().map(({ tag }) => tag);
@@ -165,8 +182,8 @@ export class ServerSession {
     if (!session) return;
     this.#repairs++;
     if (!sameNamespaces(this.#namespaces, await session.readNamespaceArray())) return this.#end('the server numbers its namespaces anew');
-    this.#reportFaults();
     await this.#refreshConditions();
+    this.#reportFaults();
     await this.readAll();
   }
 
@@ -198,11 +215,12 @@ export class ServerSession {
 
   /** Orderly, but never longer than a second and a half. */
   async close(): Promise<void> {
-    const { client } = this.#parts;
+    const { client, certificates } = this.#parts;
     client.removeAllListeners('close');
     const orderly = async (): Promise<void> => {
       if (this.#session) await this.#session.close(true);
       await client.disconnect();
+      await certificates.dispose();
     };
     await bounded(orderly(), CLOSE_MS);
   }

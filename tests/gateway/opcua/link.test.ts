@@ -1,3 +1,4 @@
+import { readdirSync, renameSync } from 'node:fs';
 import { StatusCodes } from 'node-opcua';
 import { afterEach, expect, test } from 'vitest';
 import { systemClock } from '../../../gateway/clock.ts';
@@ -191,14 +192,14 @@ test('a link process that dies is started again, and the time between is told as
 });
 
 test('an unknown server certificate is refused with the way to trust it, and the cure works', async () => {
-  const { renameSync, readdirSync } = await import('node:fs');
   const server = await fixture({ tags: [PRESSURE], secure: true });
   const pkiFolder = newFolder();
   const site = siteWith(server.port, { tags: pressureTag }, { server: { security: 'sign-and-encrypt' } });
   const { heard } = await link(site, { pkiFolder });
   await heard.until('refused', () => heard.status?.state === 'refused');
-  expect(heard.status?.message).toMatch(/not trusted yet.*rejected.*trusted\/certs/s);
+  expect(heard.status?.message).toMatch(/not trusted yet.*rejected.*thumbprint.*trusted\/certs/s);
   expect(heard.of('chamber.pressure')).toEqual([]);
+  await expect.poll(() => readdirSync(`${pkiFolder}/rejected`).length).toBe(1);
   for (const file of readdirSync(`${pkiFolder}/rejected`)) renameSync(`${pkiFolder}/rejected/${file}`, `${pkiFolder}/trusted/certs/${file}`);
   await heard.until('trusted', () => heard.last('chamber.pressure')?.quality === 'good', 30_000);
 }, 60_000);

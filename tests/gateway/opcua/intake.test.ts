@@ -1,0 +1,83 @@
+import { DataType, DataValue, StatusCodes, StatusCode, Variant, VariantArrayType } from 'node-opcua';
+import { expect, test } from 'vitest';
+import { EventTime } from '../../../gateway/opcua/event-time.ts';
+import { Intake } from '../../../gateway/opcua/intake.ts';
+import { Outbox } from '../../../gateway/opcua/outbox.ts';
+import { rawValue } from '../../../gateway/opcua/raw-value.ts';
+import { originOfTag, qualityOfTag } from '../../../gateway/opcua/wire.ts';
+import { eachInBatch } from '../../../src/batch.ts';
+import type { Batch } from '../../../src/batch.ts';
+import { tagTable } from '../../../src/tag-map.ts';
+import type { TagTarget } from '../../../src/tag-map.ts';
+import { nodeText } from './fixture-server.ts';
+import { siteWith } from './heard.ts';
+
+const NOW = Date.UTC(2026, 10, 25, 10);
+const OVERFLOW = StatusCode.makeStatusCode(StatusCodes.Good, 'InfoTypeDataValue | Overflow');
+
+function intake() {
+  const table = tagTable(siteWith(1, { tags: { 'chamber.pressure': { node: nodeText('{path}/P') }, 'rf.forward': { node: nodeText('{path}/W') } } }));
+  const nodes = [...table.values()].filter(({ kind }) => kind === 'value');
+  const batches: Batch[] = [];
+  const outbox = new Outbox((batch, done) => (batches.push(batch), done()));
+  const presence = new Map<string, TagTarget>([['PC-01', table.get('link:plc-1')?.targets[0] as TagTarget]]);
+  const taken = new Intake({ nodes, clocks: new Map([['PC-01', new EventTime(5000)]]), outbox, presence });
+  const told = () => {
+    outbox.flush();
+    const all: unknown[][] = [];
+    for (const batch of batches.splice(0)) eachInBatch(batch, (name, at, value, tag) => all.push([name, at - NOW, value, qualityOfTag(tag), originOfTag(tag)]));
+    return all;
+  };
+  return { taken, told };
+}
+
+const double = (value: number, atMs: number, statusCode: StatusCode = StatusCodes.Good) =>
+  new DataValue({ value: new Variant({ dataType: DataType.Double, value }), statusCode, sourceTimestamp: new Date(NOW + atMs) });
+
+test('a value is told with its signal, source time, quality and clock', () => {
+  const { taken, told } = intake();
+  taken.message([{ tag: 0, value: double(5, -200) }, { tag: 1, value: double(Number.NaN, -100) }], NOW, true);
+  expect(told()).toEqual([['PC-01\tchamber.pressure', -200, 5, 'good', 'source'], ['PC-01\trf.forward', -100, null, 'bad', 'source']]);
+});
+
+// OPC 10000-4 5.13.1.5: the value after the loss bears Overflow. The hole runs from the value before it to the value after it.
+test('values lost in the server are one hole per chamber, from the last value before to the last value after', () => {
+  const { taken, told } = intake();
+  taken.message([{ tag: 0, value: double(1, -60_000) }, { tag: 1, value: double(1, -59_000) }], NOW - 59_000, true);
+  told();
+  taken.message([{ tag: 0, value: double(2, -20_000, OVERFLOW) }, { tag: 1, value: double(2, -19_000, OVERFLOW) }, { tag: 0, value: double(3, -100) }], NOW, false);
+  const all = told();
+  expect(all[0]).toEqual(['PC-01\tlink.alive', -60_000, false, 'good', 'source']);
+  expect(all.slice(1, 4).map(([name, at, value]) => [name, at, value])).toEqual([
+    ['PC-01\tchamber.pressure', -20_000, 2], ['PC-01\trf.forward', -19_000, 2], ['PC-01\tchamber.pressure', -100, 3],
+  ]);
+  expect(all[4]).toEqual(['PC-01\tlink.alive', -19_000, true, 'good', 'source']);
+  expect(taken.overflows).toBe(2);
+});
+
+test('an outbox that is not emptied keeps 200 000 values, counts the rest and tells the hole', () => {
+  let release: (() => void) | null = null;
+  const sent: Batch[] = [];
+  const outbox = new Outbox((batch, done) => (sent.push(batch), (release = done)));
+  const target = { chamber: 'PC-01', name: 'PC-01\trf.forward' } as TagTarget;
+  const onTheWay = 32 * 2000;
+  for (let i = 0; i < onTheWay + 200_000 + 7; i++) outbox.add(target, NOW + i, i, 0);
+  expect(sent).toHaveLength(32);
+  expect(outbox.dropped).toBe(7);
+  (release as unknown as () => void)();
+  outbox.flush();
+  (release as unknown as () => void)();
+  outbox.flush();
+  const last = sent.at(-1) as Batch;
+  expect([last.names, last.at[0]]).toEqual([['PC-01\tlink.alive'], NOW + onTheWay + 200_000]);
+});
+
+test('64-bit integers are exact, texts are plain, arrays and dates are nothing', () => {
+  const scalar = (dataType: DataType, value: unknown) => rawValue(new Variant({ dataType, arrayType: VariantArrayType.Scalar, value } as never));
+  expect(scalar(DataType.UInt64, [0, 1234])).toBe(1234);
+  expect(scalar(DataType.UInt64, [0x80000000, 1])).toBe(2n ** 63n + 1n);
+  expect(scalar(DataType.Int64, [0xffffffff, 0xffffffff])).toBe(-1);
+  expect(scalar(DataType.LocalizedText, { text: 'auto' })).toBe('auto');
+  expect(scalar(DataType.DateTime, new Date(NOW))).toBeNull();
+  expect(rawValue(new Variant({ dataType: DataType.Double, arrayType: VariantArrayType.Array, value: [1, 2] }))).toBeNull();
+});
