@@ -17,6 +17,7 @@ import type { TraceRecorder } from './trace-recorder.ts';
 
 const MARK = 'demo';
 const TRACES_MS = 2 * 3_600_000;
+const WEEK_MS = 7 * 86_400_000;
 const STOP_MS = 2_000;
 const AHEAD_MS = 60_000;
 
@@ -58,8 +59,7 @@ export async function startDemo(options: DemoOptions): Promise<Demo> {
   // A plant that was saved before its past was in the books would not tell it again.
   if (past !== null) rmSync(join(options.folder, 'plant', 'plant.json'), { force: true });
   const plant = new PlantProcess(options, argumentsOf(options, epoch, past));
-  const intake = past === null ? null : historyIntake(options, past, clock.now());
-  const ready = await plant.start(intake === null ? null : (news) => takeHistory(options, intake, past, news));
+  const ready = await plant.start(past === null ? null : historyTaker(options, past, clock.now()));
   return { clock, endpoints: new Map(Object.entries(ready.endpoints)), control: ready.control, stop: () => plant.stop() };
 }
 
@@ -99,20 +99,20 @@ function lastPlantTime(stored: ReadonlyMap<string, string>): number {
   return Math.max(0, ...times);
 }
 
-function historyIntake({ site, core, store, recorder }: DemoOptions, past: Mark, now: number): HistoryIntake {
-  return new HistoryIntake({ site, core, store, recorder, from: past.from, tracesFrom: now - TRACES_MS });
-}
-
 type History = { readonly type: 'history'; readonly batch: Batch } | { readonly type: 'history-end'; readonly at: number };
 
-async function takeHistory(options: DemoOptions, intake: HistoryIntake, past: Mark, news: History): Promise<void> {
-  if (news.type === 'history') {
+function historyTaker(
+  { site, core, store, recorder, weeks, onProgress }: DemoOptions,
+  past: Mark,
+  now: number,
+): (news: History) => Promise<void> {
+  const intake = new HistoryIntake({ site, core, store, recorder, from: past.from, tracesFrom: now - TRACES_MS });
+  return async (news) => {
+    if (news.type === 'history-end') return intake.end(news.at, new Map([[MARK, JSON.stringify({ ...past, done: true })]]));
     await intake.take(news.batch);
-    const week = Math.min(options.weeks, 1 + Math.floor((intake.progress.at - past.from) / (7 * 86_400_000)));
-    options.onProgress(`building ${options.weeks} weeks of demo history: week ${week} of ${options.weeks}`);
-  } else {
-    await intake.end(news.at, new Map([[MARK, JSON.stringify({ ...past, done: true })]]));
-  }
+    const week = Math.min(weeks, 1 + Math.floor((intake.progress.at - past.from) / WEEK_MS));
+    onProgress(`building ${weeks} weeks of demo history: week ${week} of ${weeks}`);
+  };
 }
 
 type Ready = { readonly type: 'ready'; readonly endpoints: Readonly<Record<string, string>>; readonly control: string };

@@ -1,0 +1,124 @@
+/** What somebody typed, as a command or as one sentence that says what is wrong with it and what would be right. */
+import { parseArgs, type ParseArgsConfig } from 'node:util';
+import { Fault } from '../src/fault.ts';
+
+type Serving = {
+  readonly port: number;
+  readonly host: string;
+  readonly data: string;
+  /** Where people open the pages when a proxy or a name stands before them. */
+  readonly publicUrl: string | undefined;
+  readonly endpoints: ReadonlyMap<string, string>;
+};
+export type DemoCommand = Serving & {
+  readonly type: 'demo';
+  readonly seed: number;
+  readonly speed: number;
+  readonly weeks: number;
+  readonly basePort: number;
+};
+export type RunCommand = Serving & { readonly type: 'run'; readonly site: string };
+export type CheckCommand = { readonly type: 'check'; readonly site: string; readonly endpoints: ReadonlyMap<string, string> };
+export type Command = DemoCommand | RunCommand | CheckCommand | { readonly type: 'help' };
+
+export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OPC UA.
+
+  demo   the simulated plant of 12 chambers, on embedded defaults
+         [--port 8080] [--host 127.0.0.1] [--data .data/demo] [--public-url URL]
+         [--speed 1..120] [--weeks 6] [--seed 7] [--base-port 48401]
+  run    --site FILE --data DIR [--port 8080] [--host 127.0.0.1] [--public-url URL] [--endpoint NAME=opc.tcp://HOST:PORT]
+  check  --site FILE [--endpoint NAME=opc.tcp://HOST:PORT]
+
+  --host 0.0.0.0 opens the pages to the network; without it only this machine sees them.
+  GLOWFLEET_WEBHOOK_SECRET in the environment signs webhooks.`;
+
+const SERVING = ['port', 'host', 'data', 'public-url'];
+const OPTIONS: Readonly<Record<string, readonly string[]>> = {
+  demo: [...SERVING, 'seed', 'speed', 'weeks', 'base-port'],
+  run: [...SERVING, 'site', 'endpoint'],
+  check: ['site', 'endpoint'],
+};
+
+export function commandOf(args: readonly string[]): Command {
+  const [name = 'help', ...rest] = args;
+  if (['help', '--help', '-h'].includes(name) || rest.includes('--help')) return { type: 'help' };
+  const known = OPTIONS[name];
+  if (known === undefined) throw new Fault('invalid', `There is no command "${name}": use ${Object.keys(OPTIONS).join(', ')} or --help.`);
+  const values = parsed(name, known, rest);
+  switch (name) {
+    case 'demo':
+      return demo(values);
+    case 'run':
+      return {
+        type: 'run',
+        site: required(values, 'site', 'the site file'),
+        ...serving(values, required(values, 'data', 'a folder for all that is kept')),
+      };
+    default:
+      return { type: 'check', site: required(values, 'site', 'the site file'), endpoints: endpoints(values) };
+  }
+}
+
+type Values = { readonly one: Readonly<Record<string, string | undefined>>; readonly endpoints: readonly string[] };
+
+function parsed(command: string, known: readonly string[], args: readonly string[]): Values {
+  const options: NonNullable<ParseArgsConfig['options']> = Object.fromEntries(
+    known.map((option) => [option, { type: 'string', multiple: option === 'endpoint' }]),
+  );
+  try {
+    const { endpoint, ...one } = parseArgs({ args: [...args], options, strict: true }).values;
+    return { one: one as Values['one'], endpoints: (endpoint as string[] | undefined) ?? [] };
+  } catch (error) {
+    const unknown = /^Unknown option '(.+?)'/.exec((error as Error).message)?.[1];
+    const what = unknown === undefined ? `"${args.join(' ')}" cannot be understood` : `There is no option ${unknown}`;
+    throw new Fault('invalid', `${what}: "${command}" takes ${known.map((option) => `--${option} VALUE`).join(', ')}.`, error);
+  }
+}
+
+function demo(values: Values): DemoCommand {
+  const speed = number(values, 'speed', { fallback: 1, from: 1, to: 120, whole: false });
+  return {
+    type: 'demo',
+    // A faster plant runs ahead of real time and keeps its own books.
+    ...serving(values, values.one['data'] ?? (speed === 1 ? '.data/demo' : `.data/demo-${speed}x`)),
+    speed,
+    seed: number(values, 'seed', { fallback: 7, from: 0, to: 2 ** 31 - 1 }),
+    weeks: number(values, 'weeks', { fallback: 6, from: 0, to: 52 }),
+    basePort: number(values, 'base-port', { fallback: 48_401, from: 0, to: 65_000 }),
+  };
+}
+
+function serving(values: Values, data: string): Serving {
+  const publicUrl = values.one['public-url'];
+  if (publicUrl !== undefined && !/^https?:\/\//.test(publicUrl)) {
+    throw new Fault('invalid', `--public-url is an address such as https://wall.plant.example, not "${publicUrl}".`);
+  }
+  const port = number(values, 'port', { fallback: 8080, from: 0, to: 65_535 });
+  return { port, host: values.one['host'] ?? '127.0.0.1', data, publicUrl, endpoints: endpoints(values) };
+}
+
+function endpoints({ endpoints: pairs }: Values): ReadonlyMap<string, string> {
+  return new Map(
+    pairs.map((pair) => {
+      const cut = pair.indexOf('=');
+      if (cut < 1) throw new Fault('invalid', `--endpoint is NAME=opc.tcp://HOST:PORT, not "${pair}".`);
+      return [pair.slice(0, cut), pair.slice(cut + 1)];
+    }),
+  );
+}
+
+function required(values: Values, name: string, what: string): string {
+  const value = values.one[name];
+  if (value === undefined || value === '') throw new Fault('invalid', `--${name} is missing: name ${what} with it.`);
+  return value;
+}
+
+type Bounds = { readonly fallback: number; readonly from: number; readonly to: number; readonly whole?: boolean };
+
+function number(values: Values, name: string, { fallback, from, to, whole = true }: Bounds): number {
+  const given = values.one[name];
+  if (given === undefined) return fallback;
+  const value = Number(given);
+  if (given.trim() !== '' && value >= from && value <= to && (!whole || Number.isInteger(value))) return value;
+  throw new Fault('invalid', `--${name} is a ${whole ? 'whole ' : ''}number from ${from} to ${to}, not "${given}".`);
+}

@@ -1,0 +1,154 @@
+/**
+ * The program: reads the command line, starts the whole, stops it on a signal. Whatever a person can put right is one sentence on stderr
+ * and exit code 1; whatever is our fault is a stack trace and exit code 1, and the next start goes on from disk.
+ */
+import { existsSync } from 'node:fs';
+import { join } from 'node:path';
+import { commandOf, USAGE, type Command, type DemoCommand, type RunCommand } from './command-line.ts';
+import { readSite } from './config.ts';
+import { siteCore } from './core.ts';
+import { systemClock, type Clock } from './clock.ts';
+import { startDemo, type Demo } from './demo.ts';
+import { Fault } from '../src/fault.ts';
+import type { SiteFile } from '../src/config.ts';
+import { Gateway } from './gateway.ts';
+import { openSqlite } from './store/sqlite.ts';
+import { TraceRecorder } from './trace-recorder.ts';
+
+const LEAST_NODE = [24, 15] as const;
+const DIST = join(import.meta.dirname, '..', 'dist');
+const DEMO_SITE = join(import.meta.dirname, 'simulator', 'quellmoor.yaml');
+const LONGEST_STOP_MS = 2_800;
+/** One Ctrl-C reaches this process twice: from the terminal, and from the process that started it. */
+const SAME_SIGNAL_MS = 300;
+
+/** What was opened, to be closed in reverse. */
+const open: (() => Promise<void>)[] = [];
+let stopping = 0;
+
+async function main(args: readonly string[]): Promise<void> {
+  const command = commandOf(args);
+  checkNode();
+  switch (command.type) {
+    case 'help':
+      return say(USAGE);
+    case 'check':
+      return check(command);
+    case 'demo':
+    case 'run':
+      return serve(command);
+  }
+}
+
+async function check({ site, endpoints }: Extract<Command, { type: 'check' }>): Promise<void> {
+  const { chambers, servers } = await readSite(site, endpoints);
+  say(`${site} is in order: ${chambers.length} chambers behind ${servers.length} servers.`);
+}
+
+async function serve(command: DemoCommand | RunCommand): Promise<void> {
+  if (!existsSync(join(DIST, 'index.html')))
+    throw new Fault('unavailable', 'The dashboard is not built. Run npm run build, then start again.');
+  listenForTheEnd();
+  const site = await readSite(command.type === 'demo' ? DEMO_SITE : command.site, command.endpoints);
+  const store = await openSqlite(command.data);
+  open.push(() => store.close());
+  const core = siteCore(site);
+  const recorder = new TraceRecorder({ store });
+  const shared = { store, core, recorder, folder: command.data };
+  const demo = command.type === 'demo' ? await startDemo({ ...shared, ...command, site, onProgress: progress, onEnd: fail }) : null;
+  if (demo !== null) open.push(() => demo.stop());
+  const gateway = new Gateway({
+    ...shared,
+    ...plantOf(site, demo),
+    random: Math.random,
+    webhookSecret: process.env['GLOWFLEET_WEBHOOK_SECRET'] ?? null,
+    log,
+    onFatal: fail,
+  });
+  open.push(() => gateway.stop());
+  await gateway.start();
+}
+
+/** The demo's servers listen where they found a free port. */
+function plantOf(site: SiteFile, demo: Demo | null): { site: SiteFile; clock: Clock } {
+  if (demo === null) return { site, clock: systemClock() };
+  const servers = site.servers.map((server) => ({ ...server, endpoint: demo.endpoints.get(server.name) ?? server.endpoint }));
+  return { site: { ...site, servers }, clock: demo.clock };
+}
+
+function checkNode(): void {
+  const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
+  if (major > LEAST_NODE[0] || (major === LEAST_NODE[0] && minor >= LEAST_NODE[1])) return;
+  throw new Fault(
+    'unavailable',
+    `Glowfleet needs Node ${LEAST_NODE.join('.')} or newer, and this is ${process.versions.node}. Start it with npm start.`,
+  );
+}
+
+function listenForTheEnd(): void {
+  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => end(0));
+  if (process.channel !== undefined) {
+    process.on('disconnect', () => end(0));
+    process.channel?.unref();
+  }
+  process.on('uncaughtException', fail);
+  process.on('unhandledRejection', fail);
+}
+
+/** Stops all in reverse; a second signal, or too long a stop, ends at once. */
+function end(code: number): void {
+  const now = performance.now();
+  if (stopping > 0) {
+    if (now - stopping > SAME_SIGNAL_MS) process.exit(code === 0 ? 130 : code);
+    return;
+  }
+  stopping = now;
+  setTimeout(() => process.exit(1), LONGEST_STOP_MS).unref();
+  void closeAll().then(
+    () => process.exit(code),
+    (error: unknown) => {
+      complain(error);
+      process.exit(1);
+    },
+  );
+}
+
+async function closeAll(): Promise<void> {
+  for (const close of open.splice(0).reverse()) await close();
+}
+
+function fail(error: unknown): void {
+  if (stopping > 0) return;
+  complain(error);
+  end(1);
+}
+
+function complain(error: unknown): void {
+  clearProgress();
+  process.stderr.write(`${error instanceof Fault ? error.message : error instanceof Error ? error.stack : String(error)}\n`);
+}
+
+function log(message: string, error?: unknown): void {
+  clearProgress();
+  process.stderr.write(`${new Date().toISOString()} ${message}${error instanceof Error ? `: ${error.message}` : ''}\n`);
+}
+
+let progressLine = '';
+/** On a terminal one line that is written over; elsewhere one line per change. */
+function progress(line: string): void {
+  if (line === progressLine) return;
+  process.stdout.write(process.stdout.isTTY ? `\r${line}` : `${line}\n`);
+  progressLine = line;
+}
+
+function clearProgress(): void {
+  if (progressLine !== '' && process.stdout.isTTY) process.stdout.write('\n');
+  progressLine = '';
+}
+
+function say(text: string): void {
+  clearProgress();
+  process.stdout.write(`${text}\n`);
+}
+
+await main(process.argv.slice(2)).catch(fail);
