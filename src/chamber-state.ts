@@ -19,6 +19,10 @@ export type Inputs = {
   readonly flow2: number | null;
   readonly flow3: number | null;
   readonly flow4: number | null;
+  readonly gasValve1: boolean | null;
+  readonly gasValve2: boolean | null;
+  readonly gasValve3: boolean | null;
+  readonly gasValve4: boolean | null;
   readonly flowSetPoint1: number | null;
   readonly flowSetPoint2: number | null;
   readonly flowSetPoint3: number | null;
@@ -52,6 +56,8 @@ export type Flags = { readonly [K in FlagName]: Flag };
 export type Sequence = {
   readonly phase: Phase;
   readonly since: number;
+  /** The phase before this one. */
+  readonly before: Phase;
   /** RF burned since the last pump-down. */
   readonly lit: boolean;
   /** A pump-down began and the chamber is not back at atmosphere. */

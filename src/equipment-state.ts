@@ -5,7 +5,7 @@
  * [ES2] An alarm that keeps the chamber from running makes unscheduled downtime from its activation until all such alarms are gone and
  *       maintenance handed it back to automatic, or a new run starts.
  * [ES3] An alarm that stops a run makes unscheduled downtime from its activation inside the unfinished run until it is gone and the door was
- *       opened or the next run starts.
+ *       opened or the next run starts; so does a run that stands still under vacuum.
  * [ES4] Maintenance mode on a chamber that is not down is scheduled downtime; manual and service mode are engineering.
  * [ES5] A run is productive; one of an engineering recipe, or a leak test, is engineering.
  * [ES6] The door open in automatic mode is productive (load or unload) up to the handling limit, then standby.
@@ -16,7 +16,7 @@ import type { ChamberRules } from './chamber-rules.ts';
 import type { ChamberState, Stop } from './chamber-state.ts';
 import type { Change } from './change.ts';
 import { definitionOf, standingWith } from './alarm.ts';
-import { isUnfinished } from './run.ts';
+import { isStandstill, isUnfinished } from './run.ts';
 import type { BoundarySource, EquipmentState } from './equipment.ts';
 
 export type EquipmentNow = { readonly state: EquipmentState; readonly reason: string; readonly at: number };
@@ -77,6 +77,13 @@ export function alarmStops(change: Change, code: string, at: number): void {
   else if (effect === 'stop' && unfinished) s.stopped ??= stop;
 }
 
+/** [ES3] The pump valve shut on an unfinished run: whatever stopped it, it cannot go on. */
+export function stopByStandstill({ s }: Change): void {
+  if (s.run === null || !isStandstill(s)) return;
+  if (!s.run.interrupted) s.run = { ...s.run, interrupted: true };
+  if (!s.down && !s.stopped) s.stopped = { since: s.phaseSince, code: '', text: 'run interrupted', serviced: false };
+}
+
 /** [ES2] Back in automatic mode, or seen for the first time, with such an alarm standing: down from here. */
 export function downByStanding({ rules, s }: Change, at: number): void {
   const code = s.mode === 'auto' && !s.down ? standingWith(rules, s.alarms, 'down')[0] : undefined;
@@ -104,6 +111,6 @@ export function releaseStops({ rules, s }: Change, by: Release, at: number): voi
 function isOver(s: ChamberState, stop: Stop, by: Release, effect: 'stop' | 'down', rules: ChamberRules): boolean {
   if (standingWith(rules, s.alarms, effect).length > 0) return false;
   const handedBack = stop.serviced && s.mode === 'auto';
-  const opened = effect === 'stop' && (by === 'door' || s.flags.doorOpen.on === true);
+  const opened = effect === 'stop' && !stop.serviced && s.mode === 'auto' && s.run === null && (by === 'door' || s.flags.doorOpen.on === true);
   return handedBack || by === 'run' || opened;
 }

@@ -1,12 +1,12 @@
 /**
  * What follows from the signals at one moment: flags that held turn, the phase moves, runs begin and end, time gets its owner.
- * [PH10] The chamber's phase is the controller's where it has a phase tag, else what the signals tell; both are followed all the time.
+ * [PH11] The chamber's phase is the controller's where it has a phase tag, else what the signals tell; both are followed all the time.
  */
 import { runAt } from './run.ts';
 import { FLAG_NAMES } from './chamber-state.ts';
 import type { FlagName, Flags } from './chamber-state.ts';
 import type { Change } from './change.ts';
-import { handlingDue, releaseStops, updateEquipment } from './equipment-state.ts';
+import { handlingDue, releaseStops, stopByStandstill, updateEquipment } from './equipment-state.ts';
 import { findByFlag, findMismatch, findShortPurge } from './finding.ts';
 import { held, NEVER } from './flag.ts';
 import type { Flag } from './flag.ts';
@@ -23,7 +23,7 @@ const MOST_MOVES = 16;
 export function holdMs(name: FlagName, flags: Flags): number {
   switch (name) {
     case 'doorOpen':
-      return flags.atmosphere.on === false ? 5_000 : 2_000;
+      return flags.atmosphere.on === false ? 5_000 : 3_000;
     case 'rf':
       return flags.rf.on ? 3_000 : 1_000;
     case 'atmosphere':
@@ -44,6 +44,7 @@ export function evaluate(change: Change, now: number): void {
   followSignals(change, now);
   followTag(change, now);
   followStep(change, now);
+  stopByStandstill(change);
   findMismatch(change, isByTag(change), now);
   updateEquipment(change, now);
   s.due = nextDue(change, now);

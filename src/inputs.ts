@@ -1,7 +1,8 @@
 /**
  * From readings to the raw values that decide, and from those to the wanted value of each flag. Thresholds with hysteresis: trade practice, no source.
  * [IN1] Bad, uncertain and non-finite values never enter: the last good one stays.
- * [IN2] Gas is on above 40 sccm in sum (each line less 1 % of full scale for its zero error) and off below 20 sccm.
+ * [IN2] Gas is on above 40 sccm in sum (each line less 1 % of full scale for its zero error) and off below 20 sccm; a line whose valve is shut
+ *       flows nothing.
  * [IN3] RF is on above 2 % of the generator's power and off below 1 %.
  * [IN4] The atmosphere switch decides what atmosphere is; without one the gauge does, if it can see that far.
  * [IN5] Text from a server is capped in length; empty text is none.
@@ -45,6 +46,10 @@ const SLOTS: Partial<Record<SignalName, Slot>> = {
   'gas.2.flow': slot('flow2', 'number', ...GAS_FLAGS),
   'gas.3.flow': slot('flow3', 'number', ...GAS_FLAGS),
   'gas.4.flow': slot('flow4', 'number', ...GAS_FLAGS),
+  'gas.1.valveOpen': slot('gasValve1', 'boolean', ...GAS_FLAGS),
+  'gas.2.valveOpen': slot('gasValve2', 'boolean', ...GAS_FLAGS),
+  'gas.3.valveOpen': slot('gasValve3', 'boolean', ...GAS_FLAGS),
+  'gas.4.valveOpen': slot('gasValve4', 'boolean', ...GAS_FLAGS),
   'gas.1.flowSetPoint': slot('flowSetPoint1', 'number'),
   'gas.2.flowSetPoint': slot('flowSetPoint2', 'number'),
   'gas.3.flowSetPoint': slot('flowSetPoint3', 'number'),
@@ -74,6 +79,10 @@ export const NO_INPUTS: Inputs = {
   flow2: null,
   flow3: null,
   flow4: null,
+  gasValve1: null,
+  gasValve2: null,
+  gasValve3: null,
+  gasValve4: null,
   flowSetPoint1: null,
   flowSetPoint2: null,
   flowSetPoint3: null,
@@ -133,8 +142,18 @@ const anyGas = (): boolean => true;
 const notNitrogen = (rules: ChamberRules, line: GasLine): boolean => rules.gases[line]?.kind !== 'N2';
 const isFluorinated = (rules: ChamberRules, line: GasLine): boolean => rules.gases[line]?.fluorinated === true;
 
-export function flowOf(inputs: Inputs, line: GasLine): number | null {
-  return line === 1 ? inputs.flow1 : line === 2 ? inputs.flow2 : line === 3 ? inputs.flow3 : inputs.flow4;
+/** What flows in a line; nothing once its valve is shut, whatever the flow controller's slow sensor still shows. */
+function flowOf(inputs: Inputs, line: GasLine): number | null {
+  switch (line) {
+    case 1:
+      return inputs.gasValve1 === false ? 0 : inputs.flow1;
+    case 2:
+      return inputs.gasValve2 === false ? 0 : inputs.flow2;
+    case 3:
+      return inputs.gasValve3 === false ? 0 : inputs.flow3;
+    case 4:
+      return inputs.gasValve4 === false ? 0 : inputs.flow4;
+  }
 }
 
 /** [IN2] Sum over the lines taken, zero errors off. */

@@ -6,6 +6,7 @@
  *       The end is then back-dated to RF off.
  * [PH4] RF off a minute with process gas still flowing is a hold.
  * [PH5] Vent delay begins when the pump valve shuts, vent when the vent valve opens; back at atmosphere the chamber waits to be unloaded.
+ * [PH10] The pump valve shut on an unfinished run and nothing happening for 30 s is a hold: the sequence stands still.
  * [PH6] Under vacuum with the valve shut, nothing flowing and nothing burned since pump-down for 60 s is a leak test.
  * [PH7] Pumping below three times base pressure without gas for 30 min is parked, not a fourteen-hour pump-down.
  * [PH8] Door open before a run is load, after a run unload; opened and shut without a run is idle again.
@@ -19,14 +20,19 @@ export type Boundary = { readonly phase: Phase; readonly at: number; readonly so
 
 export const PAUSE_MS = 20_000;
 export const HOLD_MS = 60_000;
+/** Two valves moved by one command are seen within this. */
+const TOGETHER_MS = 3_000;
+export const STALLED_MS = 30_000;
 export const LEAK_TEST_MS = 60_000;
 export const PARKED_MS = 30 * 60_000;
 
+const WORKING: readonly Phase[] = ['pump-down', 'gas-stabilisation', 'plasma', 'hold'];
 export const AT_REST: readonly Phase[] = ['idle', 'load', 'unload', 'wait-unload', 'parked'];
-export const FIRST_SEQUENCE: Sequence = { phase: 'idle', since: 0, lit: false, inRun: false, fluorinated: false };
+export const FIRST_SEQUENCE: Sequence = { phase: 'idle', since: 0, before: 'idle', lit: false, inRun: false, fluorinated: false };
 
 /** The next phase if it is already due at `now`, or null. */
-export function nextPhase({ phase, since, lit, inRun }: Sequence, flags: Flags, now: number): Boundary | null {
+export function nextPhase(sequence: Sequence, flags: Flags, now: number): Boundary | null {
+  const { phase, since, inRun } = sequence;
   switch (phase) {
     case 'idle':
     case 'load':
@@ -40,11 +46,11 @@ export function nextPhase({ phase, since, lit, inRun }: Sequence, flags: Flags, 
     case 'plasma':
       return fromPlasma(flags, now);
     case 'hold':
-      return burning(flags) ?? shutDown(flags) ?? (isOff(flags.processGas) ? after(flags.processGas.since, PAUSE_MS, 'purge', now) : null);
+      return fromHold(since, flags, now, inRun);
     case 'purge':
       return burning(flags) ?? vented(flags) ?? closed(flags) ?? parked(Math.max(since, flags.gas.since), flags, now);
     case 'vent-delay':
-      return fromVentDelay(since, flags, now, { lit, inRun });
+      return fromVentDelay(sequence, flags, now);
     case 'vent':
       return back(flags, inRun) ?? (isOff(flags.venting) ? repumped(flags) : null);
     case 'leak-test':
@@ -55,7 +61,7 @@ export function nextPhase({ phase, since, lit, inRun }: Sequence, flags: Flags, 
 }
 
 /** When the next phase falls due by time alone, without any signal changing; may lie in the past when something else forbids it. */
-export function phaseDue({ phase, since, lit }: Sequence, flags: Flags): readonly number[] {
+export function phaseDue({ phase, since }: Sequence, flags: Flags): readonly number[] {
   switch (phase) {
     case 'pump-down':
       return [Math.max(since, flags.lowPressure.since) + PARKED_MS];
@@ -66,7 +72,7 @@ export function phaseDue({ phase, since, lit }: Sequence, flags: Flags): readonl
     case 'purge':
       return [Math.max(since, flags.gas.since) + PARKED_MS];
     case 'vent-delay':
-      return lit ? [] : [since + LEAK_TEST_MS];
+      return [since + STALLED_MS, since + LEAK_TEST_MS];
     default:
       return [];
   }
@@ -75,12 +81,12 @@ export function phaseDue({ phase, since, lit }: Sequence, flags: Flags): readonl
 /** What follows for the sequence's own memory when a phase begins. */
 export function entered(sequence: Sequence, { phase, at }: Boundary): Sequence {
   const since = Math.max(at, sequence.since);
-  const { lit, inRun, fluorinated } = sequence;
-  if (phase === 'pump-down') return { phase, since, lit: false, inRun: true, fluorinated: false };
-  if (phase === 'plasma') return { phase, since, lit: true, inRun: true, fluorinated };
-  if (phase === 'gas-stabilisation') return { phase, since, lit, inRun: true, fluorinated };
+  const { lit, inRun, fluorinated, phase: before } = sequence;
+  if (phase === 'pump-down') return { phase, since, before, lit: false, inRun: true, fluorinated: false };
+  if (phase === 'plasma') return { phase, since, before, lit: true, inRun: true, fluorinated };
+  if (phase === 'gas-stabilisation') return { phase, since, before, lit, inRun: true, fluorinated };
   const over = AT_REST.includes(phase);
-  return { phase, since, lit: lit && !over, inRun: inRun && !over, fluorinated: fluorinated && !over };
+  return { phase, since, before, lit: lit && !over, inRun: inRun && !over, fluorinated: fluorinated && !over };
 }
 
 /** [PH9] The phase after a hole, from the flags as first seen and the phase before. */
@@ -89,7 +95,7 @@ export function phaseAfterHole(before: Phase, flags: Flags): Phase {
   if (isOn(flags.rf)) return 'plasma';
   if (isOn(flags.pumping)) return pumpingAfterHole(before, flags);
   if (isOn(flags.venting)) return 'vent';
-  if (flags.atmosphere.on === false) return before === 'purge' || before === 'vent' ? 'vent' : before === 'leak-test' ? 'leak-test' : 'vent-delay';
+  if (flags.atmosphere.on === false) return before === 'purge' || before === 'vent' ? 'vent' : before === 'leak-test' || before === 'hold' ? before : 'vent-delay';
   return before === 'idle' || before === 'load' || before === 'unload' || before === 'parked' ? 'idle' : 'wait-unload';
 }
 
@@ -138,18 +144,27 @@ function parked(from: number, { gas, lowPressure, pumping }: Flags, now: number)
 function fromPlasma(flags: Flags, now: number): Boundary | null {
   const { rf, processGas } = flags;
   if (!isOff(rf)) return null;
-  const ended = isOff(flags.pumping) || isOn(flags.venting);
-  if (ended) return to('purge', rf.since);
+  const { pumping, venting } = flags;
+  if (isOff(pumping) && pumping.since < rf.since + TOGETHER_MS) return to('vent-delay', rf.since);
+  if (isOff(pumping) || isOn(venting)) return to('purge', rf.since);
   return isOn(processGas) ? after(rf.since, HOLD_MS, 'hold', now) : after(rf.since, PAUSE_MS, 'purge', now);
 }
 
-const shutDown = (flags: Flags): Boundary | null => vented(flags) ?? closed(flags);
+/** [PH4] [PH10] With the pump valve shut nothing but a vent, a new pump-down or the door ends it. */
+function fromHold(since: number, flags: Flags, now: number, inRun: boolean): Boundary | null {
+  const { processGas, pumping } = flags;
+  if (isOff(pumping) && pumping.since < since + TOGETHER_MS) return vented(flags) ?? back(flags, inRun);
+  const next = burning(flags) ?? vented(flags) ?? (isOff(pumping) ? closed(flags) : pumping.since > since ? repumped(flags) : null);
+  return next ?? (isOff(processGas) && processGas.since > since ? after(processGas.since, PAUSE_MS, 'purge', now) : null);
+}
 
-/** [PH5] [PH6] */
-function fromVentDelay(since: number, flags: Flags, now: number, { lit, inRun }: { lit: boolean; inRun: boolean }): Boundary | null {
+/** [PH5] [PH6] [PH10] */
+function fromVentDelay({ since, before, lit, inRun }: Sequence, flags: Flags, now: number): Boundary | null {
   const next = vented(flags) ?? repumped(flags) ?? back(flags, inRun);
-  if (next || lit || flags.atmosphere.on !== false || isOn(flags.gas)) return next;
-  return after(since, LEAK_TEST_MS, 'leak-test', now);
+  if (next || flags.atmosphere.on === true || isOn(flags.gas)) return next;
+  const restful = !lit && flags.lowPressure.on !== false && (before === 'pump-down' || before === 'parked');
+  if (restful) return after(since, LEAK_TEST_MS, 'leak-test', now);
+  return WORKING.includes(before) ? after(since, STALLED_MS, 'hold', now) : null;
 }
 
 /** [PH5] Back at atmosphere; the door open says so too. */

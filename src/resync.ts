@@ -43,7 +43,7 @@ function follow(change: Change, phase: Phase, at: number, first: boolean): void 
   const { s } = change;
   const other = s.run !== null && isOtherRun(s, phase);
   if (s.run && isUnfinished(s.phase) && !isUnfinished(phase)) {
-    s.run = s.run.stopped ? { ...s.run, interrupted: true } : { ...s.run, blind: true };
+    s.run = s.run.stopped ? { ...s.run, interrupted: true } : { ...s.run, blind: !s.run.interrupted };
   }
   if (s.run && (other || !isInRun(phase))) s.run = { ...s.run, blind: !s.run.interrupted };
   if (other) enterPhase(change, { phase: 'idle', at, source: 'gap' });

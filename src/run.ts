@@ -4,13 +4,13 @@
  * [RN2] A run ends when the chamber is back at atmosphere, opened, parked or idle, or is pumped down anew; clock and calendar never cut it.
  * [RN3] It was completed when every plasma step ran its time (98 %, as the recipe tags tell; else 97 % of this chamber's own median for that
  *       recipe, from three runs on), or when a leak test was done; otherwise aborted.
- * [RN4] Interrupted: it stood still, unfinished, after a hole in the word. Not fully observed: its beginning or its end of plasma was not seen.
+ * [RN4] Interrupted: it stood still under vacuum with the pump valve shut, unfinished. Not fully observed: its beginning or its end of plasma was not seen.
  * [RN5] A run's stretches follow one another from start to end; those without length are left out, and at most 200 are kept.
  * [RN6] Observed time is the run's length less every hole inside it, exactly.
  * [RN7] The door-closed time before the run belongs to it when it was seen since the run before.
  */
 import type { Change } from './change.ts';
-import type { OpenRun } from './chamber-state.ts';
+import type { ChamberState, OpenRun } from './chamber-state.ts';
 import { RUN_PHASES } from './equipment.ts';
 import type { BoundarySource, Phase, RunOutcome } from './equipment.ts';
 import type { PhaseSpan } from './event.ts';
@@ -24,6 +24,10 @@ const UNFINISHED: readonly Phase[] = ['pump-down', 'gas-stabilisation', 'plasma'
 
 export const isInRun = (phase: Phase): boolean => IN_RUN.includes(phase);
 export const isUnfinished = (phase: Phase): boolean => UNFINISHED.includes(phase);
+
+/** [RN4] A hold with the pump valve shut from its beginning: not a pause, the sequence is gone. */
+export const isStandstill = ({ phase, phaseSince, flags }: ChamberState): boolean =>
+  phase === 'hold' && flags.pumping.on === false && flags.pumping.since < phaseSince + 5_000;
 
 /** [RN1] [RN2] What a phase boundary means for the run; called before the phase itself is replaced. */
 export function runAt(change: Change, phase: Phase, at: number, source: BoundarySource): void {
