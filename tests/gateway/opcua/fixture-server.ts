@@ -53,7 +53,7 @@ export async function startFixture(options: FixtureOptions): Promise<Fixture> {
     securityModes: options.secure ? [MessageSecurityMode.SignAndEncrypt] : [MessageSecurityMode.None],
     securityPolicies: options.secure ? [SecurityPolicy.Basic256Sha256] : [SecurityPolicy.None],
     buildInfo: { productName: 'fixture' },
-    serverCapabilities: { operationLimits: { maxMonitoredItemsPerCall: options.itemLimit ?? 0, maxNodesPerRead: options.itemLimit ?? 0 } },
+    serverCapabilities: { minSupportedSampleRate: 0, operationLimits: { maxMonitoredItemsPerCall: options.itemLimit ?? 0, maxNodesPerRead: options.itemLimit ?? 0 } },
     ...(options.secure ? { disableDiscovery: false } : {}),
   });
   await server.initialize();
@@ -89,7 +89,7 @@ export async function startFixture(options: FixtureOptions): Promise<Fixture> {
 
 function addTag(namespace: Namespace, parent: UAObject, { path, type, value }: FixtureTag): UAVariable {
   const variable = namespace.addVariable({
-    browseName: path, nodeId: `s=${path}`, componentOf: parent, dataType: type, minimumSamplingInterval: 50,
+    browseName: path, nodeId: `s=${path}`, componentOf: parent, dataType: type, minimumSamplingInterval: 0,
   });
   variable.setValueFromSource(variant(type, value), StatusCodes.Good, new Date());
   return variable;
