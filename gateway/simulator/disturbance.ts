@@ -90,14 +90,23 @@ function beginChamber(u: Unit, fault: ActiveFault): void {
 
 export function stepFaults(world: World): void {
   const { state } = world;
-  for (const order of state.orders.splice(0)) beginFault(world, order);
-  for (const fault of state.faults) if (fault.until !== null && fault.until <= state.now) endFault(world, fault);
-  state.faults = state.faults.filter((fault) => fault.until === null || fault.until > state.now);
-  for (const link of state.links) if (link.until <= state.now) endLink(world, link);
-  state.links = state.links.filter((link) => link.until > state.now);
-  for (const event of state.later) if (event.at <= state.now) happen(world, world.units[event.chamber]!, event);
-  state.later = state.later.filter((event) => event.at > state.now);
+  if (state.orders.length > 0) for (const order of state.orders.splice(0)) beginFault(world, order);
+  if (state.faults.some((fault) => isOver(fault.until, state.now))) {
+    for (const fault of state.faults) if (isOver(fault.until, state.now)) endFault(world, fault);
+    state.faults = state.faults.filter((fault) => !isOver(fault.until, state.now));
+  }
+  if (state.links.some((link) => link.until <= state.now)) {
+    for (const link of state.links) if (link.until <= state.now) endLink(world, link);
+    state.links = state.links.filter((link) => link.until > state.now);
+  }
+  if (state.later.some((event) => event.at <= state.now)) {
+    const due = state.later.filter((event) => event.at <= state.now);
+    state.later = state.later.filter((event) => event.at > state.now);
+    for (const event of due) happen(world, world.units[event.chamber]!, event);
+  }
 }
+
+const isOver = (until: number | null, now: number): boolean => until !== null && until <= now;
 
 function endFault(world: World, fault: ActiveFault): void {
   writeFault(world, fault);

@@ -11,6 +11,8 @@ import { recordState, enterPhase } from './truth-record.ts';
 import { toNow, type Unit, type World } from './unit.ts';
 
 const MINUTE = 60_000;
+/** A finished load goes before a chamber that only stands empty. */
+const UNLOAD_FIRST_MS = 14 * 24 * 60 * MINUTE;
 const HANDOVER_MS = 10 * MINUTE;
 const CREW = { early: 3, late: 3, night: 2 } as const;
 
@@ -22,10 +24,11 @@ export function crewOf(world: World): number {
 /** Every second: whoever is done goes on, whoever is free takes the next work. */
 export function stepPeople(world: World, at: number): void {
   const { state } = world;
-  state.operators.forEach((person, place) => {
+  for (let place = 0; place < state.operators.length; place++) {
+    const person = state.operators[place]!;
     if (person.task !== null) work(world, person, at);
     if (person.task === null && place < state.crew && isFree(world, place, at)) person.task = nextTask(world, at);
-  });
+  }
 }
 
 /** Not in handover and not on a break: 15 minutes after two hours, 30 after four and a half, staggered. */
@@ -39,12 +42,11 @@ function isFree(world: World, place: number, at: number): boolean {
 }
 
 function nextTask(world: World, at: number): Task | null {
-  const taken = new Set(world.state.operators.map((person) => person.task?.chamber));
   let best: Unit | null = null;
   let since = Infinity;
   for (const u of world.units) {
-    if (taken.has(u.design.index) || !wantsPerson(u, at)) continue;
-    const waiting = u.c.phase === 'wait-unload' ? u.c.phaseAt : u.c.idleSince;
+    if (!wantsPerson(u, at) || world.state.operators.some((person) => person.task?.chamber === u.design.index)) continue;
+    const waiting = u.c.phase === 'wait-unload' ? u.c.phaseAt - UNLOAD_FIRST_MS : u.c.idleSince;
     if (waiting < since) [best, since] = [u, waiting];
   }
   if (best === null) return null;

@@ -106,15 +106,21 @@ function reportRf(u: Unit, settled: boolean): void {
   if (!c.rfEnabled) {
     number(u, Q.forward, 0, 0);
     number(u, Q.reflected, 0, 0);
+    if (c.told[Q.matchC1] === UNTOLD) reportMatch(u, 0, 0.2);
     return;
   }
   const blur = 1 + 0.0015 * noise(c.dice.noise);
   const part = live ? 0.001 : settled ? 0.005 : 0.02;
   number(u, Q.forward, Math.round(c.forward * blur), part * max);
   number(u, Q.reflected, Math.round(c.reflected * blur), part * max);
-  const swing = c.forward > 0 ? c.reflected / c.forward : 0;
-  number(u, Q.matchC1, round(34 + 16 * (c.forward / max) + 40 * swing, 10), live ? 0.2 : 4);
-  number(u, Q.matchC2, round(63 - 9 * (c.forward / max) + 25 * swing, 10), live ? 0.2 : 4);
+  reportMatch(u, c.forward > 0 ? c.reflected / c.forward : 0, live ? 0.2 : 4);
+}
+
+/** Capacitors move with power and follow what comes back; without RF they stay where they were. */
+function reportMatch(u: Unit, swing: number, deadband: number): void {
+  const share = u.c.forward / u.design.size.rfMaxW;
+  number(u, Q.matchC1, round(34 + 16 * share + 40 * swing, 10), deadband);
+  number(u, Q.matchC2, round(63 - 9 * share + 25 * swing, 10), deadband);
 }
 
 function reportSlow(u: Unit): void {

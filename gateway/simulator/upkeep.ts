@@ -11,7 +11,7 @@ import { enterPhase, recordState } from './truth-record.ts';
 import type { Unit } from './unit.ts';
 
 const HOUR = 3_600_000;
-const MEAN_PRODUCTIVE_MS = 22 * HOUR;
+const MEAN_PRODUCTIVE_MS = 17 * HOUR;
 const WEEK = 168 * HOUR;
 
 const FAILURES = [
@@ -52,7 +52,7 @@ export function trip(u: Unit, alarm: number, times: { repairAt: number; readyAt:
   }
   const dice = c.dice.failure;
   const repairAt = times?.repairAt ?? afterWorking(c.at, 1000 * logNormal(dice, 1200, 0.6));
-  const readyAt = times?.readyAt ?? afterWorking(repairAt, 1000 * logNormal(dice, 4200, 0.7));
+  const readyAt = times?.readyAt ?? afterWorking(repairAt, 1000 * Math.min(43_200, logNormal(dice, 4200, 1)));
   c.stop = { kind: 'failure', reason: ALARMS[alarm]!.code, repairAt, readyAt, alarms: [alarm], begun: false };
   dropHandling(u);
   if (alarm === ALARM.pump) {
