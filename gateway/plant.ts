@@ -1,0 +1,57 @@
+/**
+ * The site as the answering half of the gateway sees it: chambers in their order with rules, place and mapped signals, and the calendar.
+ */
+import type { Calendar } from '../src/calendar.ts';
+import type { ChamberRules } from '../src/chamber-rules.ts';
+import type { SiteFile } from '../src/config.ts';
+import { Fault } from '../src/fault.ts';
+import { isSignalName, type SignalName } from '../src/signal.ts';
+import { chamberRules } from '../src/site-rules.ts';
+import { templateOf } from '../src/tag-map.ts';
+
+export type PlantChamber = {
+  readonly id: string;
+  readonly server: string;
+  readonly rules: ChamberRules;
+  readonly place: { readonly name: string; readonly bay: string; readonly floor: { readonly column: number; readonly row: number } };
+  readonly signals: readonly SignalName[];
+};
+
+export type Plant = {
+  readonly site: { readonly name: string; readonly hall: string; readonly zone: string };
+  readonly units: { readonly pressure: string; readonly flow: string };
+  readonly calendar: Calendar;
+  readonly chambers: readonly PlantChamber[];
+  readonly ids: readonly string[];
+  /** `not-found` for a chamber the site does not have. */
+  chamber(id: string): PlantChamber;
+};
+
+export function plantOf(file: SiteFile): Plant {
+  const chambers = file.chambers.map((chamber) => plantChamber(file, chamber));
+  const byId = new Map(chambers.map((chamber) => [chamber.id, chamber]));
+  const { name, hall, zone, units } = file.site;
+  return {
+    site: { name, hall, zone },
+    units,
+    calendar: { zone, ...file.calendar },
+    chambers,
+    ids: chambers.map((chamber) => chamber.id),
+    chamber: (id) => {
+      const chamber = byId.get(id);
+      if (chamber === undefined) throw new Fault('not-found', 'The site has no chamber of that name. /api/chambers lists them.');
+      return chamber;
+    },
+  };
+}
+
+function plantChamber(file: SiteFile, chamber: SiteFile['chambers'][number]): PlantChamber {
+  const tags = { ...templateOf(file, chamber).tags, ...chamber.tags };
+  return {
+    id: chamber.id,
+    server: chamber.server,
+    rules: chamberRules(file, chamber.id),
+    place: { name: chamber.name ?? chamber.id, bay: chamber.bay, floor: chamber.floor },
+    signals: Object.keys(tags).filter((signal): signal is SignalName => isSignalName(signal) && Boolean(tags[signal])),
+  };
+}

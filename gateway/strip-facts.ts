@@ -1,0 +1,104 @@
+/**
+ * The facts behind the fleet strip, kept at hand: those of the running shift and the last hour, and what is usual in shifts of its name.
+ * The first come from the store once per shift and then with every commit; the second are read again about once a minute.
+ */
+import { previousShifts, shiftAt } from '../src/calendar.ts';
+import type { StoredEvent } from '../src/event.ts';
+import { fleetFacts, type ChamberFacts } from '../src/facts.ts';
+import { usualShift, type UsualShift } from '../src/fleet-strip.ts';
+import { HOUR_MS } from '../src/zone.ts';
+import type { Books } from './books.ts';
+import type { Clock } from './clock.ts';
+import type { Plant } from './plant.ts';
+import type { EventStore } from './store/store.ts';
+
+export type StripParts = { readonly plant: Plant; readonly store: EventStore; readonly clock: Clock; readonly books: Books };
+
+const KINDS = ['equipment-state', 'run-ended', 'alarm'] as const;
+const EARLIER_SHIFTS = 10;
+/** Real time between two looks at earlier shifts; larger fleets have more to read. */
+const USUAL_MS = 60_000;
+const USUAL_MS_PER_CHAMBER = 1_000;
+/** Room for late facts before the window. */
+const MARGIN_MS = HOUR_MS;
+
+export class StripFacts {
+  readonly #parts: StripParts;
+  #shiftFrom: number | null = null;
+  #events: StoredEvent[] = [];
+  #opening: readonly StoredEvent[] = [];
+  #usual: UsualShift | null = null;
+  #usualAt = -Infinity;
+  #loading: Promise<void> | null = null;
+
+  constructor(parts: StripParts) {
+    this.#parts = parts;
+  }
+
+  /** Whether something is to be read from the store before the strip is right again. */
+  isDue(): boolean {
+    const { clock, plant } = this.#parts;
+    const waitMs = USUAL_MS + USUAL_MS_PER_CHAMBER * plant.ids.length;
+    return this.#shiftFrom !== this.#presentFrom() || clock.steadyMs() - this.#usualAt >= waitMs;
+  }
+
+  /** Reads what is due; calls that come meanwhile share it. */
+  load(): Promise<void> {
+    this.#loading ??= this.#load().finally(() => (this.#loading = null));
+    return this.#loading;
+  }
+
+  note(stored: readonly StoredEvent[]): void {
+    this.#events.push(...stored.filter((event) => (KINDS as readonly string[]).includes(event.kind)));
+  }
+
+  facts(): readonly ChamberFacts[] {
+    const { plant, books } = this.#parts;
+    return fleetFacts({ chambers: plant.ids, events: this.#events, opening: this.#opening, heardUntil: books.heardUntil(plant.ids) });
+  }
+
+  get usual(): UsualShift | null {
+    return this.#usual;
+  }
+
+  async #load(): Promise<void> {
+    if (this.#shiftFrom !== this.#presentFrom()) await this.#loadShift();
+    this.#usualAt = this.#parts.clock.steadyMs();
+    this.#usual = await this.#readUsual();
+  }
+
+  /** Facts committed while the store is read come twice, by `note` and by the query: those noted stay, repeats fall out by their seq. */
+  async #loadShift(): Promise<void> {
+    const { plant, store, clock } = this.#parts;
+    const shiftFrom = this.#presentFrom();
+    const from = Math.min(shiftFrom ?? Infinity, clock.now() - HOUR_MS) - MARGIN_MS;
+    const [opening, events] = await Promise.all([
+      store.lastBefore('equipment-state', from, plant.ids),
+      store.events({ chambers: plant.ids, kinds: KINDS, from }),
+    ]);
+    const known = new Map([...this.#events.filter((event) => event.at >= from), ...events].map((event) => [event.seq, event]));
+    this.#opening = opening;
+    this.#events = [...known.values()].sort((a, b) => a.seq - b.seq);
+    this.#shiftFrom = shiftFrom;
+  }
+
+  async #readUsual(): Promise<UsualShift | null> {
+    const { plant, store, clock } = this.#parts;
+    const now = clock.now();
+    const present = shiftAt(plant.calendar, now);
+    if (present === null) return null;
+    const events = new Map<number, StoredEvent>();
+    for (const shift of previousShifts(plant.calendar, now, EARLIER_SHIFTS)) {
+      const to = Math.min(shift.to, shift.from + now - present.from);
+      const opening = await store.lastBefore('equipment-state', shift.from, plant.ids);
+      const inside = await store.events({ chambers: plant.ids, kinds: ['equipment-state', 'run-ended'], from: shift.from, to });
+      for (const event of [...opening, ...inside]) events.set(event.seq, event);
+    }
+    const heardUntil = Object.fromEntries(plant.ids.map((id) => [id, now]));
+    return usualShift(fleetFacts({ chambers: plant.ids, events: [...events.values()], heardUntil }), plant.calendar, now);
+  }
+
+  #presentFrom(): number | null {
+    return shiftAt(this.#parts.plant.calendar, this.#parts.clock.now())?.from ?? -1;
+  }
+}
