@@ -17,7 +17,7 @@ export class TruthFile {
   }
 
   start(): void {
-    this.#timer = setInterval(() => this.flush().catch(this.#onError), FLUSH_MS);
+    this.#timer = setInterval(() => void this.flush().catch(this.#onError), FLUSH_MS);
   }
 
   readonly write = (line: TruthLine): void => {

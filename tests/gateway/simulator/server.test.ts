@@ -195,7 +195,7 @@ test('a dropped link cuts this server only, refuses until it is up, then serves 
   const back = new Promise<void>((resolve) => amber.client.once('connection_reestablished', () => resolve()));
   plant.tell((sink) => sink.tag(0, PRESSURE, 7, AT, AT));
   plant.tell((sink) => sink.link('amber', 'drop', AT));
-  await lost;
+  await Promise.race([lost, afterMs(1500)]); // cut at once, not noticed by a timeout
   await expect(connectTo(urls['amber'] as string, folder)).rejects.toThrow();
   expect((await read(cedar, 'PC-11/Chamber/Pressure')).statusCode.name).toBeDefined();
   plant.tell((sink) => sink.link('amber', 'up', AT));
@@ -218,10 +218,14 @@ test('a half-open link answers nothing and closes nothing, and is cut when it en
   await new Promise((resolve) => setTimeout(resolve, 700)); // a silence can only be waited for
   expect({ heard, lost }).toEqual({ heard: false, lost: false });
   plant.tell((sink) => sink.link('amber', 'up', AT));
-  await until(() => lost);
+  await until(() => lost, 1500);
   const again = await open('amber');
   expect((await read(again, 'PC-01/Chamber/Pressure')).statusCode.name).toBeDefined();
 });
+
+function afterMs(ms: number): Promise<never> {
+  return new Promise((_, reject) => setTimeout(() => reject(new Error(`nothing within ${ms} ms`)), ms).unref());
+}
 
 /** The order reaches the proxy at the next beat. */
 async function watchUntilSilent(client: TestClient, path: string): Promise<void> {
