@@ -1,0 +1,42 @@
+import { describe, expect, test } from 'vitest';
+import { commandOf } from '../../gateway/command-line.ts';
+
+describe('the command line', () => {
+  test('nothing, help or --help anywhere shows how to use it', () => {
+    for (const args of [[], ['help'], ['--help'], ['demo', '--help']]) expect(commandOf(args).type).toBe('help');
+  });
+
+  test('the demo has embedded defaults and listens on loopback', () => {
+    expect(commandOf(['demo'])).toMatchObject({ port: 8080, host: '127.0.0.1', data: '.data/demo', speed: 1, weeks: 6, seed: 7 });
+  });
+
+  test('a faster plant keeps its own books', () => {
+    expect(commandOf(['demo', '--speed', '60'])).toMatchObject({ speed: 60, data: '.data/demo-60x' });
+    expect(commandOf(['demo', '--speed', '60', '--data', 'd'])).toMatchObject({ data: 'd' });
+  });
+
+  test('endpoints are replaced by name', () => {
+    const command = commandOf(['run', '--site', 's.yaml', '--data', 'd', '--endpoint', 'amber=opc.tcp://a:1?x=2', '--endpoint', 'birch=b']);
+    expect(command).toMatchObject({
+      type: 'run',
+      endpoints: new Map([
+        ['amber', 'opc.tcp://a:1?x=2'],
+        ['birch', 'b'],
+      ]),
+    });
+  });
+
+  test.each([
+    [['dmeo'], 'There is no command "dmeo": use demo, run, check or --help.'],
+    [['demo', '--speeed', '2'], 'There is no option --speeed: "demo" takes --port VALUE'],
+    [['demo', '--speed', '500'], '--speed is a number from 1 to 120, not "500".'],
+    [['demo', '--port', '80.5'], '--port is a whole number from 0 to 65535, not "80.5".'],
+    [['demo', '--weeks', ''], '--weeks is a whole number from 0 to 52, not "".'],
+    [['run', '--data', 'd'], '--site is missing: name the site file with it.'],
+    [['run', '--site', 's'], '--data is missing: name a folder for all that is kept with it.'],
+    [['run', '--site', 's', '--data', 'd', '--endpoint', 'amber'], '--endpoint is NAME=opc.tcp://HOST:PORT, not "amber".'],
+    [['demo', '--public-url', 'wall'], '--public-url is an address such as https://wall.plant.example, not "wall".'],
+  ])('%j is one sentence with the cure', (args, sentence) => {
+    expect(() => commandOf(args)).toThrow(sentence);
+  });
+});
