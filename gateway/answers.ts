@@ -3,7 +3,7 @@
  */
 import { dayWindow } from '../src/calendar.ts';
 import type { ChamberState } from '../src/chamber-state.ts';
-import type { ChamberDetail, Fleet, Health, RunRow, ServerLine, StateInterval, Trace } from '../src/contract.ts';
+import type { ChamberDetail, Fleet, Health, RunRow, ServerLine, Trace } from '../src/contract.ts';
 import type { EventOf, StoredEvent } from '../src/event.ts';
 import { Fault } from '../src/fault.ts';
 import { isSignalName, SIGNALS } from '../src/signal.ts';
@@ -111,7 +111,7 @@ async function chamberDetail({ plant, store, clock, state, fleet }: AnswerParts,
   return {
     tile,
     standing: [...standingAlarms(rules, state(id))],
-    today: windowNumbers(facts, today, plant.calendar).intervals.flat() as StateInterval[],
+    today: windowNumbers(facts, today, plant.calendar).intervals.flat(),
     runs: runs.flatMap(runRow),
     gases: Object.entries(rules.gases).map(([line, { kind, fullScaleMolPerS }]) => ({ line: Number(line), kind, fullScaleMolPerS })),
     rfMaxW: rules.rfMaxW,

@@ -24,7 +24,8 @@ const MARGIN_MS = HOUR_MS;
 
 export class StripFacts {
   readonly #parts: StripParts;
-  #shiftFrom: number | null = null;
+  /** Which shift (or, between shifts, which hour) the facts at hand are of. */
+  #loadedFor: string | null = null;
   #events: StoredEvent[] = [];
   #opening: readonly StoredEvent[] = [];
   #usual: UsualShift | null = null;
@@ -39,7 +40,7 @@ export class StripFacts {
   isDue(): boolean {
     const { clock, plant } = this.#parts;
     const waitMs = USUAL_MS + USUAL_MS_PER_CHAMBER * plant.ids.length;
-    return this.#shiftFrom !== this.#presentFrom() || clock.steadyMs() - this.#usualAt >= waitMs;
+    return this.#loadedFor !== this.#present().name || clock.steadyMs() - this.#usualAt >= waitMs;
   }
 
   /** Reads what is due; calls that come meanwhile share it. */
@@ -62,7 +63,7 @@ export class StripFacts {
   }
 
   async #load(): Promise<void> {
-    if (this.#shiftFrom !== this.#presentFrom()) await this.#loadShift();
+    if (this.#loadedFor !== this.#present().name) await this.#loadShift();
     this.#usualAt = this.#parts.clock.steadyMs();
     this.#usual = await this.#readUsual();
   }
@@ -70,8 +71,8 @@ export class StripFacts {
   /** Facts committed while the store is read come twice, by `note` and by the query: those noted stay, repeats fall out by their seq. */
   async #loadShift(): Promise<void> {
     const { plant, store, clock } = this.#parts;
-    const shiftFrom = this.#presentFrom();
-    const from = Math.min(shiftFrom ?? Infinity, clock.now() - HOUR_MS) - MARGIN_MS;
+    const present = this.#present();
+    const from = Math.min(present.from, clock.now() - HOUR_MS) - MARGIN_MS;
     const [opening, events] = await Promise.all([
       store.lastBefore('equipment-state', from, plant.ids),
       store.events({ chambers: plant.ids, kinds: KINDS, from }),
@@ -79,7 +80,7 @@ export class StripFacts {
     const known = new Map([...this.#events.filter((event) => event.at >= from), ...events].map((event) => [event.seq, event]));
     this.#opening = opening;
     this.#events = [...known.values()].sort((a, b) => a.seq - b.seq);
-    this.#shiftFrom = shiftFrom;
+    this.#loadedFor = present.name;
   }
 
   async #readUsual(): Promise<UsualShift | null> {
@@ -98,7 +99,12 @@ export class StripFacts {
     return usualShift(fleetFacts({ chambers: plant.ids, events: [...events.values()], heardUntil }), plant.calendar, now);
   }
 
-  #presentFrom(): number | null {
-    return shiftAt(this.#parts.plant.calendar, this.#parts.clock.now())?.from ?? -1;
+  #present(): { readonly name: string; readonly from: number } {
+    const { plant, clock } = this.#parts;
+    const now = clock.now();
+    const shift = shiftAt(plant.calendar, now);
+    if (shift !== null) return { name: `shift from ${shift.from}`, from: shift.from };
+    const hour = Math.floor(now / HOUR_MS) * HOUR_MS;
+    return { name: `no shift, hour ${hour}`, from: hour };
   }
 }
