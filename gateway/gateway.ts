@@ -2,23 +2,34 @@
  * The whole gateway, wired: link → pipeline → store, and from committed facts to answers, pages, sockets and messages. Starts in that order
  * and stops in reverse, so that nothing is told that is not on disk and nothing arrives where nobody listens.
  */
+import { randomUUID } from 'node:crypto';
 import { join } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
 import type { WatchState } from '../src/alert-watch.ts';
 import type { SiteFile } from '../src/config.ts';
+import type { Health, ServerLine } from '../src/contract.ts';
 import type { Reading } from '../src/reading.ts';
 import { openDelivery, type Delivering } from './alerts/deliver.ts';
+import { openAnswers, type OpenAnswers } from './answers.ts';
 import { burstBaselines } from './baselines.ts';
 import type { Clock } from './clock.ts';
 import type { SiteCore } from './core.ts';
+import { FleetView } from './fleet-view.ts';
+import type { OwnAddress } from './http/origin.ts';
+import { openHttp, type OpenHttp } from './http/server.ts';
 import { Latest } from './latest.ts';
+import { openHub, type Hub } from './live/hub.ts';
 import { openLink } from './opcua/link.ts';
-import type { Link, ServerStatus } from './opcua/link-port.ts';
+import type { Link } from './opcua/link-port.ts';
 import { Pipeline, type Committed } from './pipeline.ts';
+import { plantOf, type Plant } from './plant.ts';
 import type { Store } from './store/store.ts';
 import type { TraceRecorder } from './trace-recorder.ts';
 
 const DAY_MS = 86_400_000;
 const RECORDER_TICK_MS = 1_000;
+/** A message under way may hang at its receiver; it is sent again after the next start. */
+const LONGEST_GOODBYE_MS = 500;
 
 export type GatewayParts = {
   readonly site: SiteFile;
@@ -27,6 +38,9 @@ export type GatewayParts = {
   readonly recorder: TraceRecorder;
   readonly clock: Clock;
   readonly folder: string;
+  readonly address: OwnAddress;
+  readonly distFolder: string;
+  readonly version: string;
   /** 0..1 */
   readonly random: () => number;
   /** Signs webhooks; null sends them unsigned. */
@@ -34,60 +48,108 @@ export type GatewayParts = {
   readonly log: (message: string, error?: unknown) => void;
   /** Something failed that only a new start from disk can heal. */
   readonly onFatal: (error: unknown) => void;
+  /** Hears what was committed, after it was: for witnesses. */
+  readonly onCommitted?: (news: Committed) => void;
 };
 
 export class Gateway {
   readonly #parts: GatewayParts;
+  readonly #plant: Plant;
   readonly #latest = new Latest();
-  readonly #servers = new Map<string, ServerStatus>();
+  readonly #servers = new Map<string, ServerLine>();
   readonly #timers: NodeJS.Timeout[] = [];
-  #pipeline: Pipeline<WatchState> | null = null;
+  readonly #pipeline: Pipeline<WatchState>;
+  readonly #view: FleetView;
+  readonly #answers: OpenAnswers;
+  #isTelling = false;
   #link: Link | null = null;
   #delivery: Delivering | null = null;
+  #http: OpenHttp | null = null;
+  #hub: Hub | null = null;
 
   constructor(parts: GatewayParts) {
     this.#parts = parts;
-  }
-
-  async start(): Promise<void> {
-    const { site, store, core, clock, folder, recorder, onFatal } = this.#parts;
-    const routes = site.alerts.routes.map((route) => route.name);
-    const pipeline = new Pipeline({
+    this.#plant = plantOf(parts.site);
+    const { store, core, clock, onFatal } = parts;
+    this.#pipeline = new Pipeline({
       store,
       core,
-      routes,
       clock,
+      routes: parts.site.alerts.routes.map((route) => route.name),
       onCommitted: (news) => this.#tell(news),
       onOrdered: (readings) => this.#show(readings),
       onFatal,
     });
-    await pipeline.start();
-    this.#pipeline = pipeline;
+    const shared = { plant: this.#plant, store, clock, state: this.#pipeline.chamber.bind(this.#pipeline), servers: () => this.servers() };
+    this.#view = new FleetView({ ...shared, boot: randomUUID(), latest: (chamber) => this.#latest.of(chamber), onFatal });
+    this.#answers = openAnswers({
+      ...shared,
+      fleet: () => this.#view.fleet(),
+      health: () => this.health(),
+      readTrace: (query) => parts.recorder.read(query),
+    });
+  }
+
+  /** Where the pages are. */
+  async start(): Promise<string> {
+    const { store, address, clock, distFolder, version, log, recorder } = this.#parts;
+    await this.#pipeline.start();
     await this.#learn();
-    this.#delivery = this.#deliver();
-    const events = {
-      readings: (readings: readonly Reading[]) => pipeline.accept(readings),
-      server: (status: ServerStatus) => void this.#servers.set(status.server, status),
-    };
-    this.#link = openLink({ site, clock, pkiFolder: join(folder, 'pki'), events });
+    await this.#view.start();
+    this.#isTelling = true;
+    this.#http = await openHttp({ answers: this.#answers, address, distFolder, version, log });
+    const { server, mayConnect, url } = this.#http;
+    this.#hub = openHub({ server, view: this.#view, mayConnect, steadyMs: () => clock.steadyMs(), log });
+    this.#delivery = this.#deliver(store, url);
+    this.#link = this.#listen();
     await this.#link.start();
     this.#every(RECORDER_TICK_MS, () => recorder.tick(clock.now()));
     this.#every(DAY_MS / clock.speed, () => this.#learn());
+    return url;
   }
 
   async stop(): Promise<void> {
     this.#timers.forEach(clearInterval);
-    await this.#link?.stop();
-    await this.#delivery?.close();
-    await this.#pipeline?.stop();
+    this.#hub?.close();
+    await Promise.all([this.#link?.stop(), this.#http?.close(), Promise.race([this.#delivery?.close(), wait(LONGEST_GOODBYE_MS)])]);
+    await this.#pipeline.stop();
     await this.#parts.recorder.stop();
+  }
+
+  servers(): readonly ServerLine[] {
+    return this.#parts.site.servers.flatMap(({ name }) => this.#servers.get(name) ?? []);
+  }
+
+  /** Ready is: the store takes facts. A server that cannot be reached is a problem to tell, not a reason to be unready. */
+  health(): Health {
+    const links = this.servers().filter((server) => server.message !== '');
+    const { droppedFacts } = this.#pipeline.counters;
+    const dropped = droppedFacts === 0 ? [] : [`${droppedFacts} values were dropped because the disk is too slow; the time is unobserved.`];
+    return { ready: this.#isTelling, problems: [...links.map((server) => `${server.server}: ${server.message}`), ...dropped] };
+  }
+
+  #listen(): Link {
+    const { site, clock, folder } = this.#parts;
+    const readings = (news: readonly Reading[]): void => this.#pipeline.accept(news);
+    const server = (line: ServerLine): void => void this.#servers.set(line.server, line);
+    return openLink({
+      site,
+      clock,
+      pkiFolder: join(folder, 'pki'),
+      events: { readings, server: (status) => server(status as ServerLine) },
+    });
   }
 
   #every(ms: number, work: () => Promise<void>): void {
     this.#timers.push(setInterval(() => void work().catch(this.#parts.onFatal), ms));
   }
 
+  /** Before the view has read the store, the store tells it all. */
   #tell(news: Committed): void {
+    this.#parts.onCommitted?.(news);
+    if (!this.#isTelling) return;
+    this.#view.committed(news);
+    this.#answers.note(news.stored);
     if (news.alerts.length > 0) this.#delivery?.wake();
   }
 
@@ -98,15 +160,15 @@ export class Gateway {
 
   async #learn(): Promise<void> {
     const { core, store, clock, site } = this.#parts;
-    const heardUntil = Object.fromEntries(core.chambers.map((id) => [id, this.#pipeline?.chamber(id).now ?? 0]));
+    const heardUntil = Object.fromEntries(core.chambers.map((id) => [id, this.#pipeline.chamber(id).now]));
     const epsilon = site.alerts.falseNoticesPerChamberMonth;
     core.setBaselines(await burstBaselines(store, { chambers: core.chambers, now: clock.now(), epsilon, heardUntil }));
   }
 
-  #deliver(): Delivering {
-    const { site, store, clock, random, webhookSecret, log, onFatal } = this.#parts;
+  #deliver(store: Store, url: string): Delivering {
+    const { site, clock, random, webhookSecret, log, onFatal } = this.#parts;
     const { name, hall, zone } = site.site;
-    const place = { site: name, hall, zone, url: '' };
+    const place = { site: name, hall, zone, url };
     return openDelivery({ store, routes: site.alerts.routes, place, clock, random, secret: webhookSecret, log, onFatal });
   }
 }

@@ -3,6 +3,7 @@
  * and exit code 1; whatever is our fault is a stack trace and exit code 1, and the next start goes on from disk.
  */
 import { existsSync } from 'node:fs';
+import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import { commandOf, USAGE, type Command, type DemoCommand, type RunCommand } from './command-line.ts';
 import { readSite } from './config.ts';
@@ -11,11 +12,13 @@ import { systemClock, type Clock } from './clock.ts';
 import { startDemo, type Demo } from './demo.ts';
 import { Fault } from '../src/fault.ts';
 import type { SiteFile } from '../src/config.ts';
+import { freePort } from './free-port.ts';
 import { Gateway } from './gateway.ts';
 import { openSqlite } from './store/sqlite.ts';
 import { TraceRecorder } from './trace-recorder.ts';
 
 const LEAST_NODE = [24, 15] as const;
+const VERSION = (createRequire(import.meta.url)('../package.json') as { version: string }).version;
 const DIST = join(import.meta.dirname, '..', 'dist');
 const DEMO_SITE = join(import.meta.dirname, 'simulator', 'quellmoor.yaml');
 const LONGEST_STOP_MS = 2_800;
@@ -50,6 +53,7 @@ async function serve(command: DemoCommand | RunCommand): Promise<void> {
     throw new Fault('unavailable', 'The dashboard is not built. Run npm run build, then start again.');
   listenForTheEnd();
   const site = await readSite(command.type === 'demo' ? DEMO_SITE : command.site, command.endpoints);
+  await freePort(command);
   const store = await openSqlite(command.data);
   open.push(() => store.close());
   const core = siteCore(site);
@@ -60,13 +64,22 @@ async function serve(command: DemoCommand | RunCommand): Promise<void> {
   const gateway = new Gateway({
     ...shared,
     ...plantOf(site, demo),
+    address: command,
+    distFolder: DIST,
+    version: VERSION,
     random: Math.random,
     webhookSecret: process.env['GLOWFLEET_WEBHOOK_SECRET'] ?? null,
     log,
     onFatal: fail,
   });
   open.push(() => gateway.stop());
-  await gateway.start();
+  greet(command, site, await gateway.start(), demo);
+}
+
+function greet(command: DemoCommand | RunCommand, { site, chambers }: SiteFile, url: string, demo: Demo | null): void {
+  say(`Glowfleet watches ${chambers.length} chambers of ${site.name}, ${site.hall}: ${url}`);
+  say(`All it knows is in ${command.data}. Ctrl-C ends it.`);
+  if (demo !== null) say(`Break something: npm run simulate -- fault --list, then fault NAME --chamber PC-05 --control ${demo.control}`);
 }
 
 /** The demo's servers listen where they found a free port. */
