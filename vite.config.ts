@@ -3,7 +3,7 @@
  * and a .gz beside each text file so that the gateway never compresses at run time.
  */
 import { readdir, readFile, writeFile } from 'node:fs/promises';
-import { extname, join } from 'node:path';
+import { extname, join, resolve } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig, type Plugin } from 'vite';
@@ -12,11 +12,13 @@ const OUT = join(import.meta.dirname, 'dist');
 const TEXT = new Set(['.html', '.js', '.css', '.svg', '.json']);
 
 function gzipBeside(): Plugin {
+  let out = OUT;
   return {
     name: 'gzip-beside',
     apply: 'build',
+    configResolved: (config) => void (out = resolve(config.root, config.build.outDir)),
     async closeBundle() {
-      for (const entry of await readdir(OUT, { recursive: true, withFileTypes: true })) {
+      for (const entry of await readdir(out, { recursive: true, withFileTypes: true })) {
         const path = join(entry.parentPath, entry.name);
         if (entry.isFile() && TEXT.has(extname(entry.name))) await writeFile(`${path}.gz`, gzipSync(await readFile(path), { level: 9 }));
       }

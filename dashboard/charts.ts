@@ -78,12 +78,15 @@ export function timeTicks(from: number, to: number): { value: number }[] {
   return ticks;
 }
 
-export function lineChart(plot: Plot, window: { from: number; to: number }, zone: string): ChartConfiguration<'line', Point[]> {
-  const font = { family: "'Barlow Semi Condensed', sans-serif", size: 15, weight: 500 as const };
+/** `letterPx` is the page's letter size: axis words and line widths grow with it. */
+export type Frame = { readonly from: number; readonly to: number; readonly zone: string; readonly letterPx: number };
+
+export function lineChart(plot: Plot, { from, to, zone, letterPx }: Frame): ChartConfiguration<'line', Point[]> {
+  const font = { family: "'Barlow Semi Condensed', sans-serif", size: letterPx * 0.94, weight: 500 as const };
   const ink = '#5a5249';
   return {
     type: 'line',
-    data: { datasets: plot.lines.map((line) => dataset(line)) },
+    data: { datasets: plot.lines.map((line) => dataset(line, letterPx / 16)) },
     options: {
       animation: false,
       parsing: false,
@@ -95,8 +98,8 @@ export function lineChart(plot: Plot, window: { from: number; to: number }, zone
       scales: {
         x: {
           type: 'linear',
-          min: window.from,
-          max: window.to,
+          min: from,
+          max: to,
           grid: { color: '#e6e0d3' },
           ticks: { color: ink, font, maxRotation: 0, callback: (value) => clock(Number(value), zone) },
           afterBuildTicks: (axis) => (axis.ticks = timeTicks(axis.min, axis.max)),
@@ -106,7 +109,7 @@ export function lineChart(plot: Plot, window: { from: number; to: number }, zone
           ...(plot.log ? {} : { suggestedMin: 0 }),
           grid: { color: '#e6e0d3' },
           ticks: { color: ink, font, maxTicksLimit: 6, callback: (value) => axisNumber(Number(value), plot.log) },
-          afterFit: (axis) => (axis.width = 64),
+          afterFit: (axis) => (axis.width = letterPx * 4),
         },
       },
     },
@@ -119,13 +122,13 @@ function axisNumber(value: number, log: boolean): string | null {
   return value.toLocaleString('en-GB', { useGrouping: false, maximumFractionDigits: 3 });
 }
 
-function dataset(line: Line): ChartConfiguration<'line', Point[]>['data']['datasets'][number] {
+function dataset(line: Line, scale: number): ChartConfiguration<'line', Point[]>['data']['datasets'][number] {
   return {
     label: line.label,
     data: [],
     borderColor: line.ink,
-    borderDash: [...line.dash],
-    borderWidth: line.width,
+    borderDash: line.dash.map((px) => px * scale),
+    borderWidth: line.width * scale,
     stepped: line.steps,
     tension: 0,
     spanGaps: false,

@@ -1,14 +1,15 @@
 /**
  * The one live source of the pages: the socket to the gateway, the fleet as last heard, and how long ago that was. Every message passes its
- * schema here, once. Frozen is not live: after 5 s without a word the pages are told, and plant time stops where it was last heard.
+ * schema here, once. Frozen is not live: within 5 s without a word the pages are told, and plant time stops where it was last heard.
  */
 import { io, type Socket } from 'socket.io-client';
 import * as z from 'zod/mini';
 import { changes, fleet, liveValues, type Fleet, type LiveValues } from '../src/contract.ts';
 import { mergeChanges } from './fleet-merge.ts';
 
-export const SILENT_MS = 5000;
-const TICK_MS = 500;
+/** The gateway speaks at least every 2 s; the wall has to say so within 5 s of the last word. */
+export const SILENT_MS = 4500;
+const TICK_MS = 250;
 const alertCount = z.object({ open: z.int() });
 
 export type ValuesListener = (values: LiveValues) => void;

@@ -65,6 +65,12 @@ export function usual(marks: readonly WeekMark[]): { readonly value: number | nu
   return { value: median(known), weeks: known.length };
 }
 
+/** The top of a share axis that holds every band, in whole quarters. */
+export function axisTop(marks: readonly WeekMark[]): number {
+  const most = Math.max(0, ...marks.map((m) => m.high ?? m.value ?? 0));
+  return Math.min(1, Math.max(0.25, Math.ceil(most * 4) / 4));
+}
+
 /** The end of an axis that holds all 90 % points, in whole ten minutes. */
 export function spreadAxisMs(spreads: readonly (Spread | null)[]): number {
   const most = Math.max(0, ...spreads.map((s) => s?.p90 ?? 0));

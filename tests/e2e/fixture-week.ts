@@ -1,4 +1,5 @@
 /** An invented week for trying the manager's page: hours that sum exactly, a chamber nobody heard for long, an alarm that chatters. */
+import type { WeekLine } from '../../src/contract.ts';
 import type { EquipmentState } from '../../src/equipment.ts';
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
 import type { RecipeTimes, StateTimes, WeekPage, WindowNumbers } from '../../src/numbers.ts';
@@ -21,7 +22,7 @@ function recipe(name: string, minutes: number, runs: number): RecipeTimes {
 
 function numbers(chamber: string | null, index: number, chambers: number, random: Dice): WindowNumbers {
   const unobserved = index === 8 ? 0.24 : 0.012;
-  const productive = 0.34 + 0.16 * random();
+  const productive = (index === 8 ? 0.2 : 0.34) + 0.16 * random();
   const time = times(168 * HOUR * chambers, {
     productive,
     engineering: 0.01,
@@ -113,10 +114,15 @@ export function weekOf(chamberCount: number, complete = false): WeekPage {
       { cause: 'waiting for unload', state: 'standby', lostMs: 86 * HOUR, occurrences: 1180, chambers: [{ chamber: 'PC-03', lostMs: 14 * HOUR }] },
       { cause: 'tripped: RF generator fault', state: 'unscheduled-downtime', lostMs: 18.5 * HOUR, occurrences: 3, chambers: [{ chamber: 'PC-07', lostMs: 18.5 * HOUR }] },
       { cause: 'maintenance mode', state: 'scheduled-downtime', lostMs: 16 * HOUR, occurrences: 5, chambers: [{ chamber: 'PC-05', lostMs: 8 * HOUR }] },
-      { cause: 'tripped: Cooling water flow low', state: 'unscheduled-downtime', lostMs: 8.2 * HOUR, occurrences: 6, chambers: [{ chamber: 'PC-08', lostMs: 4 * HOUR }] },
+      { cause: 'tripped: Cooling water flow low', state: 'unscheduled-downtime', lostMs: 8.25 * HOUR, occurrences: 6, chambers: [{ chamber: 'PC-08', lostMs: 4 * HOUR }] },
     ],
     previousWeek: isoWeek(47),
     nextWeek: complete ? isoWeek(49) : null,
     generatedAt: WEEK_FROM + 62 * HOUR,
   };
+}
+
+export function weekLineOf(chamberCount: number): WeekLine {
+  const { week, from, to, hours, complete } = weekOf(chamberCount);
+  return { week, from, to, hours, complete };
 }

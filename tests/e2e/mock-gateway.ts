@@ -7,18 +7,25 @@ import { createServer, type IncomingMessage, type Server, type ServerResponse } 
 import { extname, join, normalize } from 'node:path';
 import { Server as SocketServer } from 'socket.io';
 import type { AlertWithDeliveries } from '../../dashboard/api.ts';
-import type { Changes, Fleet } from '../../src/contract.ts';
-import { alertsOf, detailOf, fleetOf, sample, strip, tile, traceOf } from './fixture-plant.ts';
-import { weekOf } from './fixture-week.ts';
+import type { ChamberTile, Changes, Fleet } from '../../src/contract.ts';
+import { alertsOf, detailOf, fleetOf, sample, strip, traceOf } from './fixture-plant.ts';
+import { weekLineOf, weekOf } from './fixture-week.ts';
 
-const DIST = join(import.meta.dirname, '../../dist');
 const TYPES: Record<string, string> = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript', '.css': 'text/css', '.svg': 'image/svg+xml', '.woff2': 'font/woff2' };
-const POLICY = "default-src 'self'; connect-src 'self' ws:; object-src 'none'; base-uri 'self'; frame-ancestors 'none'";
+const POLICY = "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
 
-export type MockGateway = { readonly url: string; readonly port: number; readonly hellos: unknown[]; readonly acknowledged: string[]; stop(): Promise<void> };
-export type MockSettings = { readonly chambers: number; readonly port?: number; readonly boot?: string; readonly now?: () => number };
+export type MockGateway = {
+  readonly url: string;
+  readonly port: number;
+  readonly hellos: unknown[];
+  readonly acknowledged: string[];
+  /** Changes what one chamber's tile says and tells the pages. */
+  say(chamber: string, change: Partial<ChamberTile>): void;
+  stop(): Promise<void>;
+};
+export type MockSettings = { readonly chambers: number; readonly dist?: string; readonly port?: number; readonly boot?: string; readonly now?: () => number };
 
-export async function startMockGateway({ chambers, port = 0, boot = 'first', now = Date.now }: MockSettings): Promise<MockGateway> {
+export async function startMockGateway({ chambers, dist = join(import.meta.dirname, '../../dist'), port = 0, boot = 'first', now = Date.now }: MockSettings): Promise<MockGateway> {
   const first = fleetOf(chambers, now(), boot);
   let fleet: Fleet = first;
   const hellos: unknown[] = [];
@@ -37,7 +44,7 @@ export async function startMockGateway({ chambers, port = 0, boot = 'first', now
     }
     const data = resource(url);
     if (data !== undefined) return json(response, data === null ? 404 : 200, data ?? { code: 'not-found', message: 'No such thing here.' });
-    await file(url.pathname, response);
+    await file(dist, url.pathname, response);
   };
 
   /** Undefined: not ours, a file perhaps. Null: not found. */
@@ -50,7 +57,7 @@ export async function startMockGateway({ chambers, port = 0, boot = 'first', now
     if (url.pathname === '/api/alerts') return acknowledgedAlerts(url.searchParams.get('state') === 'open');
     const one = /^\/api\/alerts\/([^/]+)$/.exec(url.pathname);
     if (one) return acknowledgedAlerts(false).find((alert) => alert.id === decodeURIComponent(one[1]!)) ?? null;
-    if (url.pathname === '/api/weeks') return [{ week: '2026-W48' }];
+    if (url.pathname === '/api/weeks') return [weekLineOf(chambers)];
     if (url.pathname.startsWith('/api/weeks/')) return weekOf(chambers);
     return null;
   };
@@ -76,25 +83,31 @@ export async function startMockGateway({ chambers, port = 0, boot = 'first', now
     socket.on('disconnect', () => clearInterval(values));
   });
 
-  const beat = setInterval(() => {
-    const columns = Math.max(...first.chambers.map((t) => t.floor.column));
+  const tell = (): void => {
     const at = now();
-    const tiles = fleet.chambers.map((t, i) => (t.link === 'live' ? { ...t, heardAt: at } : tile(i, columns, first.now)));
+    const tiles = fleet.chambers.map((t) => (t.link === 'live' ? { ...t, heardAt: at } : t));
     const message: Changes = { boot, rev: fleet.rev + 1, seq: fleet.seq, now: at, chambers: tiles, strip: strip(tiles, at) };
     fleet = { ...fleet, rev: message.rev, now: at, chambers: tiles };
     sockets.emit('changes', message);
-  }, 1000);
+  };
+  const beat = setInterval(tell, 1000);
+  const say: MockGateway['say'] = (chamber, change) => {
+    fleet = { ...fleet, chambers: fleet.chambers.map((t) => (t.chamber === chamber ? { ...t, ...change } : t)) };
+    tell();
+  };
 
   await new Promise<void>((resolve) => server.listen(port, '127.0.0.1', resolve));
   const bound = (server.address() as { port: number }).port;
-  return { url: `http://127.0.0.1:${bound}`, port: bound, hellos, acknowledged, stop: () => stop(server, sockets, beat) };
+  return { url: `http://127.0.0.1:${bound}`, port: bound, hellos, acknowledged, say, stop: () => stop(server, sockets, beat) };
 }
 
 async function stop(server: Server, sockets: SocketServer, beat: NodeJS.Timeout): Promise<void> {
   clearInterval(beat);
+  if (!server.listening) return;
   sockets.disconnectSockets(true);
-  await sockets.close();
+  const closed = sockets.close();
   server.closeAllConnections();
+  await closed;
 }
 
 async function text(request: IncomingMessage): Promise<string> {
@@ -111,9 +124,9 @@ function fail(response: ServerResponse, error: unknown): void {
   json(response, 500, { code: 'internal', message: String(error) });
 }
 
-async function file(path: string, response: ServerResponse): Promise<void> {
+async function file(dist: string, path: string, response: ServerResponse): Promise<void> {
   const name = extname(path) === '' ? '/index.html' : normalize(path);
-  const body = await readFile(join(DIST, name)).catch(() => null);
+  const body = await readFile(join(dist, name)).catch(() => null);
   if (!body) return json(response, 404, { code: 'not-found', message: `No file ${name}.` });
   response.writeHead(200, { 'content-type': TYPES[extname(name)] ?? 'application/octet-stream', 'content-security-policy': POLICY }).end(body);
 }

@@ -1,0 +1,264 @@
+/**
+ * The pages in real Chromium against a double of the gateway. Legibility: capitals of 16 minutes of arc at 5 m are 23.27 mm (ISO 9241-3 as
+ * quoted, NUREG-0700), on a 55-inch full-HD screen of 0.634 mm per pixel 36.7 px. Contrast: WCAG 2.2, 1.4.3 and 1.4.11. Targets: 2.5.8.
+ */
+import { existsSync, mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { chromium, type Browser, type Page } from 'playwright-core';
+import { build } from 'vite';
+import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
+import { startMockGateway, type MockGateway } from './mock-gateway.ts';
+import { capHeights, poorContrast, ribbonContrasts, smallTargets, textFaults } from './page-measure.ts';
+
+const CHROMIUM = process.env['CHROMIUM'] ?? '/usr/bin/chromium';
+const ROOT = join(import.meta.dirname, '../..');
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const LEAST_CAP_PX = 36.7;
+const WALL_BYTES = 200_000;
+
+const SIZES = [
+  { name: 'full HD', width: 1920, height: 1080 },
+  { name: '4K', width: 3840, height: 2160 },
+  { name: 'portrait', width: 1080, height: 1920 },
+  { name: 'phone', width: 390, height: 844 },
+] as const;
+
+let browser: Browser;
+let dist: string;
+const mocks: MockGateway[] = [];
+const pages: Page[] = [];
+
+beforeAll(async () => {
+  dist = mkdtempSync(join(tmpdir(), 'glowfleet-dist-'));
+  await build({ configFile: join(ROOT, 'vite.config.ts'), logLevel: 'error', build: { outDir: dist, emptyOutDir: true } });
+  browser = await chromium.launch({ executablePath: CHROMIUM, args: ['--no-sandbox'] });
+});
+
+afterEach(async () => {
+  for (const page of pages.splice(0)) await page.close();
+  for (const mock of mocks.splice(0)) await mock.stop();
+});
+
+afterAll(async () => {
+  await browser?.close();
+  rmSync(dist, { recursive: true, force: true });
+});
+
+async function mockOf(chambers: number, more: { port?: number; boot?: string } = {}): Promise<MockGateway> {
+  const mock = await startMockGateway({ chambers, dist, ...more });
+  mocks.push(mock);
+  return mock;
+}
+
+/** A page that counts what it complained about: script errors, blocked content. */
+async function open(url: string, size: { width: number; height: number }): Promise<{ page: Page; complaints: string[] }> {
+  const page = await browser.newPage({ viewport: { width: size.width, height: size.height } });
+  pages.push(page);
+  const complaints: string[] = [];
+  page.on('pageerror', (error) => complaints.push(error.message));
+  page.on('console', (message) => message.type() === 'error' && complaints.push(message.text()));
+  await page.goto(url);
+  await page.evaluate(() => document.fonts.ready);
+  return { page, complaints };
+}
+
+async function openWall(mock: MockGateway, size: { width: number; height: number }): Promise<{ page: Page; complaints: string[] }> {
+  const opened = await open(mock.url, size);
+  await opened.page.locator('.tile').nth(3).waitFor();
+  await opened.page.evaluate(() => document.fonts.ready);
+  return opened;
+}
+
+async function axe(page: Page): Promise<string[]> {
+  await page.evaluate(AXE);
+  return page.evaluate(async () => {
+    const run = (globalThis as unknown as { axe: { run: () => Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> } }).axe.run;
+    return (await run()).violations.map((v) => `${v.id}: ${v.nodes[0]!.html.slice(0, 160)}`);
+  });
+}
+
+describe.each(SIZES)('the wall at $name, $width × $height', (size) => {
+  test.each([4, 12, 24, 40])('shows %i chambers without scrolling, cut or overlapping text', async (chambers) => {
+    const { page, complaints } = await openWall(await mockOf(chambers), size);
+    expect(await page.locator('.tile').count()).toBe(chambers);
+    const scroll = await page.evaluate(() => {
+      const { scrollWidth, clientWidth, scrollHeight, clientHeight } = document.documentElement;
+      return { sideways: scrollWidth - clientWidth, down: scrollHeight - clientHeight };
+    });
+    expect(scroll.sideways).toBe(0);
+    if (size.name !== 'phone') expect(scroll.down).toBe(0);
+    expect(await page.evaluate(textFaults, '.tile')).toEqual([]);
+    expect(await page.evaluate(textFaults, 'header.strip')).toEqual([]);
+    expect(await page.evaluate(poorContrast, 4.5)).toEqual([]);
+    expect(complaints).toEqual([]);
+  });
+});
+
+test('twelve chambers on a full-HD wall: name, state and time can be read from five metres', async () => {
+  const { page } = await openWall(await mockOf(12), SIZES[0]);
+  expect(await page.evaluate(() => document.fonts.check('700 60px "Barlow Semi Condensed"'))).toBe(true);
+  for (const part of ['.name', '.word', '.amount']) {
+    const heights = await page.evaluate(capHeights, `.tile ${part}`);
+    expect(heights).toHaveLength(12);
+    expect(Math.min(...heights), part).toBeGreaterThanOrEqual(LEAST_CAP_PX);
+  }
+});
+
+test('a screen with twice the pixels gets letters of twice the size', async () => {
+  const mock = await mockOf(12);
+  const [hd, uhd] = [await openWall(mock, SIZES[0]), await openWall(mock, SIZES[1])];
+  const small = await hd.page.evaluate(capHeights, '.tile .name');
+  const large = await uhd.page.evaluate(capHeights, '.tile .name');
+  expect(large[0]! / small[0]!).toBeCloseTo(2, 1);
+});
+
+test('ribbons: the past stands out from what is ahead and from the tile, in every tone', async () => {
+  const { page } = await openWall(await mockOf(24), SIZES[0]);
+  const contrasts = await page.evaluate(ribbonContrasts);
+  expect(new Set(contrasts.map((c) => c.tone))).toEqual(new Set(['plain', 'turn', 'attend']));
+  for (const c of contrasts) {
+    expect(c.pastToGround, c.tone).toBeGreaterThanOrEqual(3);
+    if (c.tone !== 'turn') expect(c.pastToAhead, c.tone).toBeGreaterThanOrEqual(3);
+  }
+});
+
+test('no tile moves when states change', async () => {
+  const mock = await mockOf(12);
+  const { page } = await openWall(mock, SIZES[0]);
+  const places = (): Promise<string[]> =>
+    page.evaluate(() => [...document.querySelectorAll<HTMLElement>('.tile')].map((t) => `${t.dataset['chamber']} ${JSON.stringify(t.getBoundingClientRect())}`));
+  const before = await places();
+  mock.say('PC-01', { state: 'unscheduled-downtime', reason: 'tripped', need: 'call-maintenance', run: null });
+  mock.say('PC-12', { link: 'silent', state: 'unobserved' });
+  await page.locator('[data-chamber="PC-01"][data-tone="act"]').waitFor();
+  await page.locator('[data-chamber="PC-12"][data-tone="dead"]').waitFor();
+  expect(await places()).toEqual(before);
+});
+
+test('a word from a server is shown as text, whatever it holds', async () => {
+  const mock = await mockOf(4);
+  const { page, complaints } = await openWall(mock, SIZES[0]);
+  const text = '<img src=x onerror=alert(1)>{@html 1}';
+  mock.say('PC-01', { recipe: text, alarms: { standing: 1, worst: { code: 'X', text, priority: 'high', notice: false, since: 0 } } });
+  await page.getByText(text, { exact: false }).first().waitFor();
+  expect(await page.locator('.tile img').count()).toBe(0);
+  expect(complaints).toEqual([]);
+});
+
+test('the gateway falls silent: within five seconds the wall says so and greys, and it heals without a reload', async () => {
+  const mock = await mockOf(12);
+  const { page } = await openWall(mock, SIZES[0]);
+  await page.evaluate(() => ((globalThis as { sameLife?: boolean }).sameLife = true));
+  await mock.stop();
+  const cutAt = Date.now();
+  const banner = page.getByRole('alert');
+  await banner.waitFor();
+  expect(Date.now() - cutAt).toBeLessThanOrEqual(5000);
+  expect(await banner.textContent()).toMatch(/No word from the gateway since \d\d:\d\d:\d\d/);
+  expect(await page.evaluate(() => getComputedStyle(document.querySelector('.wall')!).filter)).toContain('grayscale');
+  const again = await mockOf(12, { port: mock.port, boot: 'second' });
+  await banner.waitFor({ state: 'detached' });
+  expect(again.hellos[0]).toEqual({ boot: 'first', rev: expect.any(Number) });
+  expect(await page.evaluate(() => (globalThis as { sameLife?: boolean }).sameLife)).toBe(true);
+});
+
+test('before the first word the page says what it waits for, and then what to check', async () => {
+  const mock = await mockOf(4);
+  const page = await browser.newPage();
+  pages.push(page);
+  await page.routeWebSocket(/socket\.io/, () => undefined);
+  await page.goto(mock.url);
+  await page.getByText('Waiting for the first word from the gateway').waitFor();
+  await page.getByText('the gateway runs').waitFor({ timeout: 8000 });
+});
+
+test('the wall weighs at most 200 kB compressed, fonts included, and brings no chart library', async () => {
+  const mock = await mockOf(12);
+  const page = await browser.newPage();
+  pages.push(page);
+  const asked: string[] = [];
+  page.on('response', (response) => asked.push(new URL(response.url()).pathname));
+  await page.goto(mock.url);
+  await page.locator('.tile').nth(3).waitFor();
+  const files = asked.filter((path) => !path.startsWith('/socket.io')).map((path) => join(dist, path === '/' ? 'index.html' : path));
+  const bytes = files.reduce((sum, file) => sum + statSync(existsSync(`${file}.gz`) ? `${file}.gz` : file).size, 0);
+  console.log(`wall page: ${bytes} bytes compressed in ${files.length} files`);
+  expect(bytes).toBeGreaterThan(20_000);
+  expect(bytes).toBeLessThanOrEqual(WALL_BYTES);
+  expect(files.filter((file) => file.endsWith('.js')).some((file) => readFileSync(file, 'utf8').includes('maintainAspectRatio'))).toBe(false);
+});
+
+describe.each([
+  ['the wall', '/', '.tile'],
+  ['a running chamber', '/chamber/PC-01', 'canvas'],
+  ['a chamber nobody hears', '/chamber/PC-09', 'canvas'],
+  ['the alerts', '/alerts', 'article'],
+  ['the week', '/week/2026-W48', '.chambers'],
+] as const)('%s', (_, path, ready) => {
+  test.each([SIZES[0], SIZES[3]])('is accessible and complains of nothing at $name', async (size) => {
+    const { page, complaints } = await open((await mockOf(12)).url + path, size);
+    await page.locator(ready).first().waitFor();
+    expect(await axe(page)).toEqual([]);
+    expect(await page.evaluate(poorContrast, 4.5)).toEqual([]);
+    expect(await page.evaluate(smallTargets)).toEqual([]);
+    expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)).toBe(0);
+    expect(await page.title()).not.toBe('');
+    expect(complaints).toEqual([]);
+  });
+});
+
+test('from a tile to its chamber and back, by keyboard alone', async () => {
+  const { page } = await openWall(await mockOf(12), SIZES[0]);
+  await page.locator('.tile a').nth(4).focus();
+  await page.keyboard.press('Enter');
+  await page.getByRole('heading', { name: 'PC-05' }).waitFor();
+  expect(new URL(page.url()).pathname).toBe('/chamber/PC-05');
+  await page.goBack();
+  await page.locator('.tile').nth(11).waitFor();
+});
+
+test('the chamber page follows the signals live', async () => {
+  const { page } = await open(`${(await mockOf(12)).url}/chamber/PC-01`, SIZES[0]);
+  const pressure = page.locator('figcaption b').first();
+  await pressure.filter({ hasText: /mTorr/ }).waitFor();
+  const drawn = (): Promise<number> =>
+    page.evaluate(() => {
+      const { width, height } = document.querySelector('canvas')!;
+      const pixels = document.querySelector('canvas')!.getContext('2d')!.getImageData(0, 0, width, height).data;
+      return pixels.reduce((sum, value, i) => sum + (i % 4 === 3 && value > 0 ? 1 : 0), 0);
+    });
+  expect(await drawn()).toBeGreaterThan(500);
+  const first = await page.locator('figure').nth(2).locator('b').first().textContent();
+  await expect.poll(() => page.locator('figure').nth(2).locator('b').allTextContents(), { timeout: 5000 }).not.toEqual([first, first, first]);
+});
+
+test('an alert is acknowledged with a name, on a phone', async () => {
+  const mock = await mockOf(12);
+  const { page } = await open(`${mock.url}/alerts`, SIZES[3]);
+  await page.getByLabel('Your name').fill('Shift lead');
+  await page.getByRole('button', { name: 'Acknowledge' }).click();
+  await page.getByText('Acknowledged by').waitFor();
+  expect(mock.acknowledged).toEqual(['burst-PC-07-1 by Shift lead']);
+});
+
+describe('the week page', () => {
+  test.each([12, 40])('of %i chambers fits one full-HD screen and one sheet of A4 or Letter', async (chambers) => {
+    const { page } = await open(`${(await mockOf(chambers)).url}/week/2026-W48`, SIZES[0]);
+    await page.locator('.chambers tbody tr').nth(chambers).waitFor();
+    expect(await page.evaluate(() => document.documentElement.scrollHeight - document.documentElement.clientHeight)).toBe(0);
+    for (const part of ['.chambers', '.losses', '.recipes', '.alarms', '.sentences']) expect(await page.evaluate(textFaults, part), part).toEqual([]);
+    for (const format of ['A4', 'Letter']) {
+      const pdf = (await page.pdf({ format, landscape: true, printBackground: true })).toString('latin1');
+      expect(pdf.match(/\/Type\s*\/Page\b/g), format).toHaveLength(1);
+    }
+  });
+
+  test('says that a running week is provisional and withholds a percentage that too little was seen for', async () => {
+    const { page } = await open(`${(await mockOf(12)).url}/week`, SIZES[0]);
+    await page.getByText('provisional: counted to').waitFor();
+    const row = page.locator('.chambers tr', { hasText: 'PC-09' });
+    expect(await row.locator('td.n b').textContent()).toBe('–');
+  });
+});
