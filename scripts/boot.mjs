@@ -106,6 +106,7 @@ function check() {
   const checks = {
     'types of src': [tool('typescript', 'bin', 'tsc'), '-p', 'src'],
     types: [tool('typescript', 'bin', 'tsc'), '-p', '.'],
+    'types of the browser tests': [tool('typescript', 'bin', 'tsc'), '-p', 'tests/e2e'],
     'types of the dashboard': [tool('svelte-check', 'bin', 'svelte-check'), '--tsconfig', 'dashboard/tsconfig.json', '--fail-on-warnings', '--output', 'human'],
     lint: [tool('eslint', 'bin', 'eslint.js'), '--max-warnings', '0', '.'],
     format: [tool('prettier', 'bin', 'prettier.cjs'), '--check', '--log-level', 'warn', '.'],
