@@ -1,15 +1,15 @@
 /**
  * Alarm statistics in the manner of ANSI/ISA-18.2 and IEC 62682 (rules known to us from secondary texts).
- * [AS1] Counted are activations that somebody saw begin, not suppressed or shelved, and no notices.
+ * [AS1] The worst are alarms of one chamber by their activations (activation.ts says which count), ten at most, with their share of all.
  * [AS2] The trailing count at t is of activations in (t - 10 min, t]. A flood starts when it exceeds 10 and ends when it falls below 5.
  * [AS3] An alarm chatters when three of its activations fall within less than 60 s.
  * [AS4] The fleet's rate is per 10 minutes of its chambers' mean observed time: all alarms that one person would see, per clock time.
  * [AS5] Standing time runs from activation to clearing, clipped to the window and to the last word from the chamber.
  * [AS6] The "per cent of periods" figure uses fixed 10-minute bins aligned to UTC; everything else the trailing window.
  */
+import { isActivation } from './activation.ts';
 import type { Span } from './calendar.ts';
 import { type AlarmFact, type ChamberFacts, firstAt, within } from './facts.ts';
-import type { AlarmEvent } from './event.ts';
 import type { AlarmNumbers } from './numbers.ts';
 import { HOUR_MS, MINUTE_MS } from './zone.ts';
 
@@ -22,11 +22,6 @@ const CHATTER_MS = 60_000;
 const WORST_SHOWN = 10;
 
 export type Flood = { from: number; to: number; peak: number };
-
-/** [AS1] Whether this fact counts in alarm rates. */
-export function isActivation(event: AlarmEvent): boolean {
-  return event.change === 'activated' && event.counted && !event.suppressed && !event.notice;
-}
 
 /** Mean rates over a stretch of time: 150 a day is 6.25 an hour. */
 export function alarmRate(activations: number, ms: number): { readonly perDay: number; readonly perHour: number; readonly per10Min: number } {
@@ -90,14 +85,10 @@ export function fixedBins(times: readonly number[]): ReadonlyMap<number, number>
 
 /** [AS1]-[AS5] The alarm numbers of one chamber, or of several together. `observedMs` is summed over them. */
 export function alarmNumbers(chambers: readonly ChamberFacts[], window: Span, observedMs: number): AlarmNumbers {
-  const activations = chambers
-    .flatMap((facts) => within(facts.alarms, window.from - TRAILING_MS, window.to))
-    .filter(isActivation)
-    .sort((a, b) => a.at - b.at);
-  const inside = within(activations, window.from, window.to);
-  const times = activations.map((event) => event.at);
+  const times = activationTimes(chambers, window.from - TRAILING_MS, window.to);
+  const inside = times.filter((time) => time >= window.from);
   const meanObservedMs = observedMs / Math.max(1, chambers.length);
-  const { peak, at } = peakCount(times.slice(times.length - inside.length));
+  const { peak, at } = peakCount(inside);
   return {
     activations: inside.length,
     per10Min: meanObservedMs > 0 ? alarmRate(inside.length, meanObservedMs).per10Min : null,
@@ -110,32 +101,40 @@ export function alarmNumbers(chambers: readonly ChamberFacts[], window: Span, ob
   };
 }
 
-type Alarm = { readonly chamber: string; readonly code: string; readonly facts: AlarmFact[] };
+/** When counted activations of any of the chambers came, ascending, from <= time < to. */
+export function activationTimes(chambers: readonly ChamberFacts[], from: number, to: number): readonly number[] {
+  const times = chambers.flatMap((facts) => within(facts.activations, from, to).map((alarm) => alarm.at));
+  return chambers.length > 1 ? times.sort((a, b) => a - b) : times;
+}
 
 function worstAlarms(chambers: readonly ChamberFacts[], window: Span, total: number): AlarmNumbers['worst'] {
-  const ranked = chambers.flatMap((facts) => {
-    const alarms = Map.groupBy(facts.alarms.slice(0, firstAt(facts.alarms, window.to)).filter((event) => !event.notice), (event) => event.code);
-    return [...alarms].map(([code, events]) => worstOf({ chamber: facts.chamber, code, facts: events }, window, Math.min(window.to, facts.heardUntil)));
-  });
+  const ranked = chambers.flatMap((facts) => [...facts.alarmsByCode.values()].map((alarms) => worstOf(alarms, window, Math.min(window.to, facts.heardUntil))));
   return ranked
-    .filter((alarm) => alarm.activations > 0 || alarm.standingMs > 0)
+    .filter((alarm) => alarm !== null && (alarm.activations > 0 || alarm.standingMs > 0))
+    .map((alarm) => alarm as AlarmNumbers['worst'][number])
     .sort((a, b) => b.activations - a.activations || b.standingMs - a.standingMs || (a.chamber + a.code < b.chamber + b.code ? -1 : 1))
     .slice(0, WORST_SHOWN)
     .map((alarm) => ({ ...alarm, share: total > 0 ? alarm.activations / total : 0 }));
 }
 
-function worstOf({ chamber, code, facts }: Alarm, window: Span, until: number): AlarmNumbers['worst'][number] {
-  const times = facts.filter((fact) => fact.at >= window.from && isActivation(fact)).map((fact) => fact.at);
-  const { text, priority } = facts.at(-1) as AlarmFact;
-  const standingMs = standing(facts, window.from, until);
+/** One alarm in the window, from all its facts; null when it is a notice or had none before the window's end. */
+function worstOf(facts: readonly AlarmFact[], window: Span, until: number): AlarmNumbers['worst'][number] | null {
+  const [first, end] = [firstAt(facts, window.from), firstAt(facts, window.to)];
+  const last = facts[end - 1];
+  if (!last || last.notice) return null;
+  const { chamber, code, text, priority } = last;
+  const inside = facts.slice(first, end);
+  const times = inside.filter(isActivation).map((fact) => fact.at);
+  const stood = stoodBefore(facts, first);
+  const standingMs = standing(inside, stood ? window.from : null, until);
   return { chamber, code, text, priority, activations: times.length, share: 0, standingMs, chattering: chatterHits(times).length > 0 };
 }
 
-/** [AS5] */
-function standing(facts: readonly AlarmFact[], from: number, until: number): number {
-  let [sum, since]: [number, number | null] = [0, null];
+/** [AS5] `since` is when it began to stand, null when it does not at first. */
+function standing(facts: readonly AlarmFact[], since: number | null, until: number): number {
+  let sum = 0;
   const close = (to: number): void => {
-    if (since !== null) sum += Math.max(0, Math.min(to, until) - Math.max(since, from));
+    if (since !== null) sum += Math.max(0, Math.min(to, until) - since);
     since = null;
   };
   for (const fact of facts) {
@@ -144,4 +143,11 @@ function standing(facts: readonly AlarmFact[], from: number, until: number): num
   }
   close(until);
   return sum;
+}
+
+/** Whether the alarm stood before the fact at `index`: by the last fact that is no acknowledgement. */
+function stoodBefore(facts: readonly AlarmFact[], index: number): boolean {
+  let last = index - 1;
+  while (last >= 0 && (facts[last] as AlarmFact).change === 'acknowledged') last--;
+  return facts[last]?.change === 'activated';
 }

@@ -14,7 +14,8 @@
  * [AW8] Ticks of the clock only make a closing known sooner. They change nothing of what an alert says.
  * The state is plain JSON. Who acknowledged an alert is the store's knowledge, never this reducer's.
  */
-import { FLOOD_ABOVE, isActivation, TRAILING_MS } from './alarm-stats.ts';
+import { isActivation } from './activation.ts';
+import { FLOOD_ABOVE, TRAILING_MS } from './alarm-stats.ts';
 import { type BurstBaseline, closeBelow, FLOOD_THRESHOLD, LEAST_HISTORY_MS, REFRACTORY_MS, stateClass } from './burst.ts';
 import type { Alert } from './contract.ts';
 import { alertHeadline } from './alert-headline.ts';

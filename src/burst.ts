@@ -11,7 +11,8 @@
  *       history would have given no more false alerts than epsilon allows for its length.
  * Method: own choice among published ones (scan statistic, Alm); trailing counts as in ISA-18.2.
  */
-import { episodes, FLOOD_ABOVE, FLOOD_BELOW, floods, isActivation, TRAILING_MS } from './alarm-stats.ts';
+import { isActivation } from './activation.ts';
+import { episodes, FLOOD_ABOVE, FLOOD_BELOW, floods, TRAILING_MS } from './alarm-stats.ts';
 import type { Span } from './calendar.ts';
 import type { StateInterval } from './contract.ts';
 import type { AlarmEvent } from './event.ts';

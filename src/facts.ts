@@ -2,6 +2,7 @@
  * Stored events laid out for computing: per chamber, by time. Everything that is computed over a window starts from here.
  * [FA1] Facts are ordered by event time; of two state facts at the same moment the later committed one holds (late data heals history).
  */
+import { isActivation } from './activation.ts';
 import type { EventOf, StoredEvent } from './event.ts';
 
 export type StateFact = EventOf<'equipment-state'> & { readonly seq: number };
@@ -14,6 +15,10 @@ export type ChamberFacts = {
   readonly states: readonly StateFact[];
   readonly runs: readonly RunFact[];
   readonly alarms: readonly AlarmFact[];
+  /** Those of them that count in alarm rates. */
+  readonly activations: readonly AlarmFact[];
+  /** The alarm facts by code. */
+  readonly alarmsByCode: ReadonlyMap<string, readonly AlarmFact[]>;
   /** Time of the last word from the chamber; what comes after is unobserved. */
   readonly heardUntil: number;
 };
@@ -48,7 +53,7 @@ export function fleetFacts(input: FactsInput): readonly ChamberFacts[] {
   return [...byChamber].map(([chamber, { states, runs, alarms }]) => {
     const [s, r, a] = [inOrder(states), inOrder(runs), inOrder(alarms)];
     const last = Math.max(s.at(-1)?.at ?? -Infinity, r.at(-1)?.at ?? -Infinity, a.at(-1)?.at ?? -Infinity);
-    return { chamber, states: s, runs: r, alarms: a, heardUntil: input.heardUntil[chamber] ?? last };
+    return { chamber, states: s, runs: r, alarms: a, activations: a.filter(isActivation), alarmsByCode: Map.groupBy(a, (alarm) => alarm.code), heardUntil: input.heardUntil[chamber] ?? last };
   });
 }
 

@@ -6,8 +6,8 @@
  *       observed are not compared with.
  * [FS4] A shift's loads are those whose run ended in it.
  */
-import { type Flood, floods, isActivation } from './alarm-stats.ts';
-import { type Calendar, previousShifts, type Shift, shiftAt, type Span } from './calendar.ts';
+import { activationTimes, floods } from './alarm-stats.ts';
+import { type Calendar, nonscheduled, previousShifts, type Shift, shiftAt, type Span } from './calendar.ts';
 import type { ChamberTile, FleetStrip } from './contract.ts';
 import { type ChamberFacts, within } from './facts.ts';
 import type { Share } from './numbers.ts';
@@ -15,7 +15,6 @@ import { isLoad } from './cycle-time.ts';
 import { median } from './stats.ts';
 import { addTimes, shares, stateTimes } from './utilization.ts';
 import { stateIntervals } from './interval.ts';
-import { nonscheduled } from './calendar.ts';
 import { HOUR_MS, MINUTE_MS } from './zone.ts';
 
 const NEXT_SHOWN = 3;
@@ -101,11 +100,7 @@ function shiftNumbers(facts: readonly ChamberFacts[], calendar: Calendar, span: 
 }
 
 function alarmPart(facts: readonly ChamberFacts[], now: number): FleetStrip['alarms'] {
-  const times = facts
-    .flatMap((one) => within(one.alarms, now - HOUR_MS + 1, now + 1))
-    .filter(isActivation)
-    .map((alarm) => alarm.at)
-    .sort((a, b) => a - b);
-  const last = floods(times).at(-1) as Flood | undefined;
+  const times = activationTimes(facts, now - HOUR_MS + 1, now + 1);
+  const last = floods(times).at(-1);
   return { last10Min: times.filter((at) => at > now - 10 * MINUTE_MS).length, lastHour: times.length, flooded: last !== undefined && last.to > now };
 }

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { alarmNumbers, alarmRate, chatterHits, fixedBins, floods, isActivation, peakCount } from '../../src/alarm-stats.ts';
+import { alarmNumbers, alarmRate, chatterHits, fixedBins, floods, peakCount } from '../../src/alarm-stats.ts';
 import type { AlarmEvent, StoredEvent } from '../../src/event.ts';
 import { fleetFacts } from '../../src/facts.ts';
 
@@ -48,12 +48,6 @@ describe('alarm statistics', () => {
     expect([low.perHour, high.perHour]).toEqual([6.25, 12.5]);
     expect(low.per10Min).toBeCloseTo(1.0417, 4);
     expect(high.per10Min).toBeCloseTo(2.0833, 4);
-  });
-
-  test('[AS1] clearings, acknowledgements, notices, suppressed alarms and alarms found standing are not counted', () => {
-    const events = [alarm(S), alarm(2 * S, { change: 'cleared' }), alarm(3 * S, { change: 'acknowledged' }), alarm(4 * S, { notice: true }), alarm(5 * S, { suppressed: true }), alarm(6 * S, { counted: false })];
-    expect(events.map((event) => isActivation(event as AlarmEvent))).toEqual([true, false, false, false, false, false]);
-    expect(numbers(events).activations).toBe(1);
   });
 
   test('[AS4] six alarms in one observed hour are one per ten minutes; with two chambers watched together it stays one', () => {

@@ -1,0 +1,11 @@
+/**
+ * Which facts count in alarm rates.
+ * [AC1] Counted are activations that somebody saw begin, not suppressed or shelved, and no notices. (In the manner of ISA-18.2: annunciated
+ *       alarms; a replay after a reconnect is none.)
+ */
+import type { AlarmEvent } from './event.ts';
+
+/** [AC1] */
+export function isActivation(event: AlarmEvent): boolean {
+  return event.change === 'activated' && event.counted && !event.suppressed && !event.notice;
+}
