@@ -113,7 +113,7 @@ function fault(values: Values, positionals: readonly string[]): Command {
   const wish = {
     fault: name,
     chamber: text(values, 'chamber'),
-    size: values['size'] === undefined ? null : number(values, 'size', { fallback: 0, from: 0, to: 1e9, whole: false }),
+    size: values['size'] === undefined ? null : number(values, 'size', { fallback: 0, from: -1e9, to: 1e9, whole: false }),
     durationMs: span === null ? null : durationMs(span),
   };
   if (span !== null && wish.durationMs === null) throw new UsageFault(`--for is a time such as 90s, 20m or 2h, not "${span}".`);

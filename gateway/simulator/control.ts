@@ -13,15 +13,16 @@ const LONGEST_BODY = 4096;
 export class ControlPort {
   readonly #plant: Pick<Plant, 'chambers' | 'inject'>;
   #server: Server | null = null;
+  #isOpen = false;
 
   constructor(plant: Pick<Plant, 'chambers' | 'inject'>) {
     this.#plant = plant;
   }
 
-  /** Gives the port back; 0 takes a free one. Rejects when it is taken. */
+  /** Gives the port back; 0 takes a free one. Rejects when it is taken. Orders are put off until `open`. */
   async start(port: number): Promise<number> {
     const server = createServer((request, response) => {
-      answer(request, this.#plant).then(
+      (this.#isOpen ? answer(request, this.#plant) : tooEarly()).then(
         ([status, body]) => reply(response, status, body),
         () => reply(response, 500, { wrong: 'The simulator could not carry out the order.' }),
       );
@@ -34,6 +35,10 @@ export class ControlPort {
     return (server.address() as AddressInfo).port;
   }
 
+  open(): void {
+    this.#isOpen = true;
+  }
+
   async stop(): Promise<void> {
     const server = this.#server;
     this.#server = null;
@@ -44,6 +49,10 @@ export class ControlPort {
 }
 
 type Answer = readonly [status: number, body: object];
+
+function tooEarly(): Promise<Answer> {
+  return Promise.resolve([503, { wrong: 'The plant still lives through its past: try again in half a minute.' }]);
+}
 
 async function answer(request: IncomingMessage, plant: Pick<Plant, 'chambers' | 'inject'>): Promise<Answer> {
   const refusal = refused(request);

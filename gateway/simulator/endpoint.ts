@@ -31,7 +31,7 @@ export class Endpoint {
   #server: OPCUAServer | null = null;
   #nodes = new Map<number, Nodes>();
   #starts = 0;
-  #link: 'up' | 'drop' | 'half-open' = 'up';
+  #isOpen = false;
   /** Restarts and stop come one after another. */
   #turn: Promise<void> = Promise.resolve();
   url = '';
@@ -40,10 +40,18 @@ export class Endpoint {
     this.#options = options;
   }
 
+  /** Takes the port and builds the server; refuses everybody until `open`. */
   async start(): Promise<void> {
     const port = await this.#proxy.start(this.#options.port);
     this.url = `opc.tcp://${LOOPBACK}:${port}`;
     await this.#startServer();
+  }
+
+  /** Serves what the process image says now, and whatever it says from now on. */
+  open(): void {
+    this.#isOpen = true;
+    this.#serveImage();
+    this.link();
   }
 
   async stop(): Promise<void> {
@@ -52,7 +60,6 @@ export class Endpoint {
     await last;
   }
 
-  /** Serves what the process image says now. */
   tag(chamber: number, tag: number): void {
     const last = this.#options.image.valueOf(chamber, tag);
     if (last !== null) this.#nodes.get(chamber)?.tags.set(tag, last);
@@ -63,9 +70,9 @@ export class Endpoint {
     if (last !== null) this.#nodes.get(chamber)?.conditions.set(condition, last);
   }
 
-  link(state: 'up' | 'drop' | 'half-open'): void {
-    this.#link = state;
-    if (this.#server !== null) this.#proxy.set(state);
+  link(): void {
+    const reachable = this.#isOpen && this.#server !== null;
+    this.#proxy.set(reachable ? this.#options.image.linkOf(this.#options.name) : 'drop');
   }
 
   /** Kills every connection, then the server, and starts it again on the same public address. */
@@ -84,8 +91,8 @@ export class Endpoint {
     this.#populate(server, this.#starts++ % 2);
     await server.start();
     this.#server = server;
-    this.#proxy.open(server.endpoints[0]?.port ?? 0);
-    this.#proxy.set(this.#link);
+    this.#proxy.aim(server.endpoints[0]?.port ?? 0);
+    this.link();
   }
 
   async #stopServer(): Promise<void> {
@@ -105,10 +112,17 @@ export class Endpoint {
       if (chamber.server !== this.#options.name) return;
       const tags = chamberNodes(namespace, hall, chamber);
       this.#nodes.set(index, { tags, conditions: conditionNodes(namespace, tags.object, chamber) });
-      chamber.tags.forEach((_, tag) => this.tag(index, tag));
-      chamber.conditions.forEach((_, condition) => this.condition(index, condition));
     });
+    this.#serveImage();
     this.#bindClock(addressSpace.findNode(SERVER_STATUS));
+  }
+
+  #serveImage(): void {
+    for (const index of this.#nodes.keys()) {
+      const chamber = this.#options.chambers[index];
+      chamber?.tags.forEach((_, tag) => this.tag(index, tag));
+      chamber?.conditions.forEach((_, condition) => this.condition(index, condition));
+    }
   }
 
   /** The server's clock shows plant time, and is off where the one controller behind it is off. The library reads it from this structure. */

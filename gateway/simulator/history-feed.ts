@@ -14,8 +14,8 @@ export type Channel = {
 
 export type HistoryFeed = {
   /** Resolves when another batch may be made. */
-  give(batch: Batch): Promise<void>;
-  end(at: number): void;
+  readonly give: (batch: Batch) => Promise<void>;
+  readonly end: (at: number) => void;
 };
 
 export function historyFeed(channel: Channel): HistoryFeed {

@@ -3,8 +3,7 @@
  * 'drop' cuts what is open and refuses what comes; 'half-open' swallows every byte both ways and closes nothing.
  */
 import { connect, createServer, type AddressInfo, type Server, type Socket } from 'node:net';
-
-export type LinkState = 'up' | 'drop' | 'half-open';
+import type { LinkState } from './process-image.ts';
 
 const LOOPBACK = '127.0.0.1';
 
@@ -14,7 +13,7 @@ export class LinkProxy {
   #target = 0;
   readonly #sockets = new Set<Socket>();
 
-  /** Listens on loopback only and refuses until `open`. Port 0 takes a free one. Rejects when the port is taken. */
+  /** Listens on loopback only and refuses until told otherwise. Port 0 takes a free one. Rejects when the port is taken. */
   async start(port: number): Promise<number> {
     const server = createServer((client) => this.#accept(client));
     this.#server = server;
@@ -26,9 +25,8 @@ export class LinkProxy {
   }
 
   /** Relays to this loopback port from now on. */
-  open(target: number): void {
+  aim(target: number): void {
     this.#target = target;
-    this.set('up');
   }
 
   /** Leaving half-open cuts what was swallowed: its byte streams have holes. */

@@ -6,7 +6,7 @@ import { OPCUACertificateManager } from 'node-opcua';
 import type { Clock } from '../clock.ts';
 import { Endpoint } from './endpoint.ts';
 import type { Plant, PlantSink } from './plant-port.ts';
-import { type ProcessImage, processImage } from './process-image.ts';
+import type { ProcessImage } from './process-image.ts';
 
 const BEAT_MS = 100;
 /** After the machine slept, the plant catches up over many beats instead of one long one. */
@@ -19,36 +19,32 @@ export type SimulatedServersOptions = {
   readonly basePort: number;
   /** Certificates are kept inside, nothing is written anywhere else. */
   readonly folder: string;
-  /** What the tags said last; servers start with it. */
-  readonly image?: ProcessImage;
+  /** What the tags said last: servers begin with it. */
+  readonly image: ProcessImage;
   /** A beat or a restart failed; the caller decides whether to go on. */
   readonly onError: (error: unknown) => void;
-  /** Called after each beat. */
-  readonly onBeat?: () => void;
 };
 
 export class SimulatedServers {
   readonly #options: SimulatedServersOptions;
   readonly #endpoints = new Map<string, Endpoint>();
-  readonly image: ProcessImage;
   #certificates: OPCUACertificateManager | null = null;
   #timer: NodeJS.Timeout | null = null;
 
   constructor(options: SimulatedServersOptions) {
     this.#options = options;
-    this.image = options.image ?? processImage(options.plant.chambers);
   }
 
-  /** Server name to address. Rejects with the port in the message when one is taken; then nothing is left open. */
-  async start(): Promise<Readonly<Record<string, string>>> {
-    const { plant, basePort, clock, folder } = this.#options;
+  /** Takes the ports and builds the servers; nobody is let in yet. Server name to address. Rejects when a port is taken; then nothing is left open. */
+  async listen(): Promise<Readonly<Record<string, string>>> {
+    const { plant, image, basePort, clock, folder } = this.#options;
     const certificates = new OPCUACertificateManager({ rootFolder: `${folder}/pki`, automaticallyAcceptUnknownCertificate: true });
     this.#certificates = certificates;
     await certificates.initialize();
     const names = [...new Set(plant.chambers.map((chamber) => chamber.server))];
     names.forEach((name, index) => {
       const port = basePort === 0 ? 0 : basePort + index;
-      const options = { name, port, certificates, chambers: plant.chambers, image: this.image, now: () => clock.now() };
+      const options = { name, port, certificates, chambers: plant.chambers, image, now: () => clock.now() };
       this.#endpoints.set(name, new Endpoint(options));
     });
     try {
@@ -57,8 +53,13 @@ export class SimulatedServers {
       await this.stop();
       throw error;
     }
-    this.#timer = setInterval(() => this.#beat(), BEAT_MS);
     return Object.fromEntries([...this.#endpoints].map(([name, endpoint]) => [name, endpoint.url]));
+  }
+
+  /** Lets clients in and turns plant time on. */
+  run(): void {
+    for (const endpoint of this.#endpoints.values()) endpoint.open();
+    this.#timer = setInterval(() => this.#beat(), BEAT_MS);
   }
 
   async stop(): Promise<void> {
@@ -75,7 +76,6 @@ export class SimulatedServers {
       const { plant, clock } = this.#options;
       const to = Math.min(clock.now(), plant.now + LONGEST_STEP_MS);
       if (to >= plant.now) plant.advance(to, this.#sink);
-      this.#options.onBeat?.();
     } catch (error) {
       this.#options.onError(error);
     }
@@ -87,17 +87,18 @@ export class SimulatedServers {
 
   readonly #sink: PlantSink = {
     tag: (chamber, tag, value, at, sourceAt) => {
-      this.image.tag(chamber, tag, value, at, sourceAt);
+      this.#options.image.tag(chamber, tag, value, at, sourceAt);
       this.#endpointOf(chamber)?.tag(chamber, tag);
     },
     condition: (chamber, condition, active, at, sourceAt) => {
-      this.image.condition(chamber, condition, active, at, sourceAt);
+      this.#options.image.condition(chamber, condition, active, at, sourceAt);
       this.#endpointOf(chamber)?.condition(chamber, condition);
     },
-    link: (server, state) => {
+    link: (server, state, at) => {
+      this.#options.image.link(server, state, at);
       const endpoint = this.#endpoints.get(server);
       if (state === 'restart') endpoint?.restart().catch(this.#options.onError);
-      else endpoint?.link(state);
+      else endpoint?.link();
     },
   };
 }

@@ -2,22 +2,36 @@
  * A site file for a larger simulated hall, for measuring: the demo's own file with its servers and chambers replaced by the plant's.
  * Chambers beyond the demo's twelve repeat the templates in turn.
  */
+import { readFile } from 'node:fs/promises';
 import { parse, stringify } from 'yaml';
+import { createPlant } from './plant.ts';
 
 /** The templates of the demo file belong to bays in the plant's order of chambers. */
 export type SiteChamber = { readonly id: string; readonly bay: string; readonly server: string };
 type DemoChamber = { id: string; bay: string; template: string; path: string; server: string; floor: { column: number; row: number } };
 type DemoServer = { name: string; endpoint: string };
-type DemoSite = { chambers: DemoChamber[]; servers: DemoServer[] };
+type DemoSite = { chambers: DemoChamber[]; servers: DemoServer[]; alerts?: { positions?: { name: string; chambers: string[] }[] } };
 
 const COLUMNS = 20;
+
+/** The site file that fits `serve` with the same chambers and base port. */
+export async function siteOf(hall: { readonly chambers: number; readonly basePort: number }): Promise<string> {
+  const demo = await readFile(new URL('quellmoor.yaml', import.meta.url), 'utf8');
+  return siteText(demo, createPlant({ seed: 1, from: 0, chambers: hall.chambers }).chambers, hall.basePort);
+}
 
 export function siteText(demo: string, chambers: readonly SiteChamber[], basePort: number): string {
   const site = parse(demo) as DemoSite;
   const servers = [...new Set(chambers.map((chamber) => chamber.server))];
   const larger = chambers.length > site.chambers.length;
+  const ids = new Set(chambers.map((chamber) => chamber.id));
+  const positions = (site.alerts?.positions ?? []).map((position) => ({
+    ...position,
+    chambers: position.chambers.filter((id) => ids.has(id)),
+  }));
   return stringify({
     ...site,
+    alerts: { ...site.alerts, positions: positions.filter((position) => position.chambers.length > 0) },
     servers: servers.map((name, index) => ({
       ...serverLike(site.servers, name),
       name,

@@ -1,13 +1,11 @@
 /**
- * The plant's memory on disk: its snapshot and the last value of every tag, written whole and put in place at once, so that a kill at any
- * moment leaves the old file or the new one.
+ * The plant's memory on disk, written whole and put in place at once, so that a kill at any moment leaves the old file or the new one.
  */
 import { readFile, rename, writeFile } from 'node:fs/promises';
-import type { SavedImage } from './process-image.ts';
 
 const FORMAT = 1;
 
-export type PlantMemory = { readonly seed: number; readonly chambers: number; readonly plant: unknown; readonly image: SavedImage };
+export type PlantMemory = { readonly seed: number; readonly chambers: number; readonly plant: unknown };
 
 export async function savePlant(file: string, memory: PlantMemory): Promise<void> {
   await writeFile(`${file}.new`, JSON.stringify({ format: FORMAT, ...memory }));

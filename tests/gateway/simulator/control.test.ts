@@ -14,6 +14,7 @@ beforeEach(async () => {
   plant = fakePlant([fakeChamber('PC-01', 'amber'), fakeChamber('PC-12', 'cedar-12')], 0);
   control = new ControlPort(plant);
   port = await control.start(0);
+  control.open();
 });
 afterEach(() => control.stop());
 
@@ -29,11 +30,19 @@ test.each([
   [{ fault: 'leak' }, '"leak" strikes one chamber: name it with --chamber, such as --chamber PC-01.'],
   [{ fault: 'leak', chamber: 'PC-99' }, 'There is no chamber "PC-99". Chambers: PC-01 to PC-12.'],
   [{ fault: 'power-dip', chamber: 'PC-01' }, '"power-dip" strikes the whole hall: leave --chamber out.'],
-  [{ fault: 'leak', chamber: 'PC-01', size: -1 }, 'The size of "leak" is a number above 0 in mTorr/min.'],
+  [{ fault: 'leak', chamber: 'PC-01', size: 'big' }, 'The size of "leak" is a number up to 10000: mTorr/min.'],
   [{ fault: 'leak', chamber: 'PC-01', durationMs: 'soon' }, 'The duration is a time such as 90s, 20m or 2h.'],
   [{ fault: 'rf-trip', chamber: 'PC-01', size: 3 }, '"rf-trip" has no size: leave --size out.'],
 ])('%j is refused with one sentence and leaves the plant alone', async (wish, sentence) => {
   expect(await sendOrder(`127.0.0.1:${port}`, wish)).toContain(sentence);
+  expect(plant.orders).toEqual([]);
+});
+
+test('while the plant lives through its past, orders are put off', async () => {
+  const early = new ControlPort(plant);
+  const at = await early.start(0);
+  expect(await sendOrder(`127.0.0.1:${at}`, LEAK)).toBe('The plant still lives through its past: try again in half a minute.');
+  await early.stop();
   expect(plant.orders).toEqual([]);
 });
 

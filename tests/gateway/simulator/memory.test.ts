@@ -16,20 +16,21 @@ afterEach(() => rm(folder, { recursive: true }));
 
 const CHAMBERS = [fakeChamber('PC-01', 'amber'), fakeChamber('PC-11', 'cedar-11', [{ name: 'CHILLER_FAULT', message: 'm', severity: 1 }])];
 
-test('the process image survives as JSON, by name, also when the list of tags has grown', () => {
-  const before = processImage(CHAMBERS);
-  before.tag(1, PRESSURE, 93.5, 1000, 900);
-  before.condition(1, 0, true, 1000, 900);
-  const saved = JSON.parse(JSON.stringify(before.saved())) as ReturnType<typeof before.saved>;
-  const after = processImage([fakeChamber('PC-00', 'amber'), ...CHAMBERS], saved);
-  expect(after.valueOf(2, PRESSURE)).toEqual({ value: 93.5, at: 1000, sourceAt: 900 });
-  expect(after.conditionOf(2, 0)).toEqual({ active: true, at: 1000, sourceAt: 900 });
-  expect(after.valueOf(0, PRESSURE)).toBeNull();
+test('the process image keeps the last of everything; a controller that restarts is away until it is told to be up', () => {
+  const image = processImage(CHAMBERS);
+  expect([image.valueOf(1, PRESSURE), image.conditionOf(1, 0), image.linkOf('amber')]).toEqual([null, null, 'up']);
+  image.tag(1, PRESSURE, 1, 1000, 900);
+  image.tag(1, PRESSURE, 93.5, 2000, 1900);
+  image.condition(1, 0, true, 2000, 1900);
+  image.link('amber', 'restart', 2000);
+  expect(image.valueOf(1, PRESSURE)).toEqual({ value: 93.5, at: 2000, sourceAt: 1900 });
+  expect(image.conditionOf(1, 0)).toEqual({ active: true, at: 2000, sourceAt: 1900 });
+  expect([image.linkOf('amber'), image.clockOffsetMs(1), image.clockOffsetMs(0)]).toEqual(['drop', -100, 0]);
 });
 
 test('a snapshot comes back as it was, none is none, and a foreign or broken one is refused with its cure', async () => {
   const file = join(folder, 'plant.json');
-  const memory = { seed: 7, chambers: 12, plant: { now: 5 }, image: { tags: {}, conditions: {} } };
+  const memory = { seed: 7, chambers: 12, plant: { now: 5 } };
   expect(await savedPlant(file, memory)).toBeNull();
   await savePlant(file, memory);
   expect(await savedPlant(file, { seed: 7, chambers: 12 })).toMatchObject(memory);

@@ -2,9 +2,10 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { AttributeIds, constructEventFilter, type DataValue, makeBrowsePath, resolveNodeId } from 'node-opcua';
-import { afterEach, beforeAll, beforeEach, expect, test } from 'vitest';
+import { afterAll, afterEach, beforeAll, expect, test } from 'vitest';
 import type { Clock } from '../../../gateway/clock.ts';
 import { quietLibrary } from '../../../gateway/simulator/quiet.ts';
+import { type ProcessImage, processImage } from '../../../gateway/simulator/process-image.ts';
 import { SimulatedServers } from '../../../gateway/simulator/server.ts';
 import { connectTo, type TestClient, until, watch, watchEvents } from './client.ts';
 import { COUNTER, DOOR, fakeChamber, type FakePlant, fakePlant, PRESSURE, RECIPE, WORD } from './fake-plant.ts';
@@ -15,28 +16,32 @@ const OVERHEAT = { name: 'CHILLER_FAULT', message: 'Chiller not ready', severity
 let folder: string;
 let plant: FakePlant;
 let servers: SimulatedServers;
+let image: ProcessImage;
 let urls: Readonly<Record<string, string>>;
 let opened: TestClient[] = [];
 let plantNow = AT;
 const clock: Clock = { now: () => plantNow, steadyMs: () => performance.now(), speed: 1 };
 const errors: unknown[] = [];
 
-beforeAll(() => quietLibrary(() => {}));
-
-beforeEach(async () => {
+beforeAll(async () => {
+  quietLibrary(() => {});
   folder = await mkdtemp(join(tmpdir(), 'hall 3 '));
-  plantNow = AT;
   plant = fakePlant([fakeChamber('PC-01', 'amber'), fakeChamber('PC-02', 'amber'), fakeChamber('PC-11', 'cedar-11', [OVERHEAT])], AT);
-  servers = new SimulatedServers({ plant, clock, basePort: 0, folder, onError: (error) => errors.push(error) });
-  urls = await servers.start();
+  image = processImage(plant.chambers);
+  servers = new SimulatedServers({ plant, clock, image, basePort: 0, folder, onError: (error) => errors.push(error) });
+  urls = await servers.listen();
+  servers.run();
 });
 
 afterEach(async () => {
   for (const client of opened) await client.close();
   opened = [];
+  expect(errors).toEqual([]);
+});
+
+afterAll(async () => {
   await servers.stop();
   await rm(folder, { recursive: true });
-  expect(errors).toEqual([]);
 });
 
 async function open(server: string, options: { secure?: boolean; reconnect?: boolean } = {}): Promise<TestClient> {
@@ -129,7 +134,7 @@ test('every change reaches a client with sampling interval 0, also thousands of 
 
 test('the server clock shows plant time, and is off where its one controller is off', async () => {
   plant.tell((sink) => sink.tag(2, PRESSURE, 1, AT, AT - 87_000));
-  await until(() => servers.image.valueOf(2, PRESSURE) !== null);
+  await until(() => image.valueOf(2, PRESSURE) !== null);
   plantNow = AT + 5000;
   const clockOf = async (server: string) =>
     (await (await open(server)).session.read({ nodeId: resolveNodeId('Server_ServerStatus_CurrentTime') })).value.value as Date;
@@ -184,8 +189,12 @@ test('an alarm is an OPC UA condition of its chamber: raised, cleared, and told 
 test('an encrypted session works through the link proxy', async () => {
   const amber = await open('amber', { secure: true });
   plant.tell((sink) => sink.tag(0, PRESSURE, 42, AT, AT));
-  await until(() => servers.image.valueOf(0, PRESSURE) !== null);
+  await until(() => image.valueOf(0, PRESSURE)?.value === 42);
   expect((await read(amber, 'PC-01/Chamber/Pressure')).value.value).toBe(42);
+  const policies = new Set((await amber.client.getEndpoints()).map((endpoint) => endpoint.securityPolicyUri?.split('#')[1]));
+  expect([...policies].sort()).toEqual(['Basic256Sha256', 'None']);
+  const addresses = new Set((await amber.client.getEndpoints()).map((endpoint) => endpoint.endpointUrl));
+  expect([...addresses]).toEqual([urls['amber']]); // never the port behind the proxy
 });
 
 test('a dropped link cuts this server only, refuses until it is up, then serves the same values', async () => {
@@ -243,11 +252,13 @@ test('a restart keeps address and values, and moves the namespace index, so that
   const cedar = await open('cedar-11');
   plant.tell((sink) => sink.tag(2, PRESSURE, 11, AT, AT - 87_000));
   plant.tell((sink) => sink.condition(2, 0, true, AT, AT));
-  await until(() => servers.image.conditionOf(2, 0) !== null);
+  await until(() => image.conditionOf(2, 0) !== null);
   const before = await node(cedar, 'PC-11/Chamber/Pressure');
   const lost = new Promise((resolve) => cedar.client.once('close', resolve));
   plant.tell((sink) => sink.link('cedar-11', 'restart', AT));
   await lost;
+  await expect(connectTo(urls['cedar-11'] as string, folder)).rejects.toThrow(); // away until its link is up
+  plant.tell((sink) => sink.link('cedar-11', 'up', AT));
   const again = await connected('cedar-11');
   expect((await again.session.read({ nodeId: before })).statusCode.name).toBe('BadNodeIdUnknown');
   const value = await read(again, 'PC-11/Chamber/Pressure');
