@@ -37,7 +37,9 @@ type Named = { readonly chamber: string; readonly signal: Signal };
 export class OpcUaLink implements Link {
   readonly #options: LinkOptions;
   readonly #rule: RestartRule;
-  readonly #names = new Map<string, Named>();
+  readonly #parts = new Map<string, Named>();
+  /** All names that this link process has sent so far, by number. */
+  #names: string[] = [];
   /** When each chamber was last said to be heard. */
   readonly #heardAt = new Map<string, number>();
   readonly #statuses = new Map<string, ServerStatus>();
@@ -83,7 +85,9 @@ export class OpcUaLink implements Link {
       execArgv: [],
     });
     this.#child = child;
-    child.on('message', (news) => this.#hear(news as LinkNews));
+    this.#names = [];
+    // What a dead process still had in its pipe is not taken: its end was told already.
+    child.on('message', (news) => void (this.#child === child && this.#hear(news as LinkNews)));
     child.stderr?.setEncoding('utf8').on('data', (text: string) => (this.#lastWords = (this.#lastWords + text).slice(-2000)));
     child.on('error', (error) => (this.#lastWords = error.message));
     child.once('exit', (code, signal) => this.#died(signal ?? `exit code ${code}`));
@@ -102,8 +106,9 @@ export class OpcUaLink implements Link {
       return this.#options.events.server(news.status);
     }
     const { batch, receivedAt } = news;
+    for (const name of batch.names) this.#names.push(name);
     const readings: Reading[] = [];
-    eachInBatch(batch, (name, at, value, tag) => {
+    eachInBatch({ ...batch, names: this.#names }, (name, at, value, tag) => {
       const { chamber, signal } = this.#named(name);
       if (signal === 'link.alive' && value === true) this.#heardAt.set(chamber, at);
       readings.push({ chamber, signal, value, quality: qualityOfTag(tag), at, timeOrigin: originOfTag(tag), receivedAt });
@@ -112,11 +117,11 @@ export class OpcUaLink implements Link {
   }
 
   #named(name: string): Named {
-    const known = this.#names.get(name);
+    const known = this.#parts.get(name);
     if (known) return known;
     const cut = name.indexOf('\t');
     const named = { chamber: name.slice(0, cut), signal: name.slice(cut + 1) as Signal };
-    this.#names.set(name, named);
+    this.#parts.set(name, named);
     return named;
   }
 

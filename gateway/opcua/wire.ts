@@ -18,6 +18,7 @@ export type LinkOrder =
   | { readonly type: 'close' };
 
 export type LinkNews =
+  /** `batch.names` holds only the names that are new; name numbers count through all names of this process's life. */
   | { readonly type: 'values'; readonly batch: Batch; readonly receivedAt: number }
   | { readonly type: 'status'; readonly status: ServerStatus };
 
