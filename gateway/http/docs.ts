@@ -7,6 +7,12 @@ import { jsonSchemaTransform } from 'fastify-type-provider-zod';
 const ABOUT = `Everything the pages show. Times are epoch milliseconds UTC, spans half-open [from, to), quantities SI unless a name says otherwise.
 Glowfleet watches; it commands nothing and is no safety function.`;
 
+/** The page without its bar: there is one description to read, and no other address to fetch one from. */
+const THEME = {
+  title: 'Glowfleet API',
+  css: [{ filename: 'glowfleet.css', content: '.swagger-ui .topbar { display: none; }' }],
+};
+
 export async function describeApi(app: FastifyInstance, version: string): Promise<void> {
   await app.register(swagger, {
     openapi: {
@@ -25,6 +31,6 @@ export async function describeApi(app: FastifyInstance, version: string): Promis
     },
     transform: jsonSchemaTransform,
   });
-  await app.register(swaggerUi, { routePrefix: '/api/docs', staticCSP: true, uiConfig: { docExpansion: 'list', deepLinking: true } });
+  await app.register(swaggerUi, { routePrefix: '/api/docs', uiConfig: { docExpansion: 'list', deepLinking: true }, theme: THEME });
   app.get('/api/openapi.json', { schema: { hide: true } }, async () => app.swagger());
 }
