@@ -4,12 +4,13 @@
  */
 import { ALARMS } from './alarm-catalogue.ts';
 import { stepAlarms } from './alarm-lines.ts';
+import type { Stop } from './chamber-state.ts';
 import { recipeOf } from './design.ts';
 import { stepFlow, stepHeat, stepRf } from './plasma.ts';
 import { forget, report } from './report.ts';
 import { setSwitches, startRun, stepSequence, watchProcess } from './sequence.ts';
 import type { Unit } from './unit.ts';
-import { stepUpkeep } from './upkeep.ts';
+import { RESET_MS, stepUpkeep } from './upkeep.ts';
 import { stepVacuum } from './vacuum.ts';
 
 const LONG_PLASMA_MS = 10_000;
@@ -68,11 +69,16 @@ function stepMs(u: Unit): number {
   if (ms <= 1000) return 1000;
   if (c.startAt !== null) ms = Math.min(ms, c.startAt - c.at);
   if (c.chatterAt !== null) ms = Math.min(ms, c.chatterAt - c.at);
-  if (c.stop !== null) ms = Math.min(ms, (c.stop.begun ? c.stop.readyAt : c.stop.repairAt) - c.at);
+  if (c.stop !== null) ms = Math.min(ms, stopDueMs(c.stop, c.at));
   if (c.run?.abortAt != null) ms = Math.min(ms, c.run.abortAt - c.at);
   for (const each of c.alarmEnds) ms = Math.min(ms, each.at - c.at);
   if (c.pendingAlarms > 0) ms = Math.min(ms, alarmDueMs(u));
   return Math.max(1000, Math.ceil(ms / 1000) * 1000);
+}
+
+function stopDueMs(stop: Stop, at: number): number {
+  if (!stop.begun) return stop.repairAt - at;
+  return (at < stop.readyAt - RESET_MS ? stop.readyAt - RESET_MS : stop.readyAt) - at;
 }
 
 function calmMs(u: Unit): number {

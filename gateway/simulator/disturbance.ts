@@ -45,7 +45,7 @@ export function beginFault(world: World, order: FaultOrder): void {
   const fault: ActiveFault = { fault: order.fault, chamber: place, size: order.size ?? usual.size, from: state.now, until, line };
   if (place === null) beginHouse(world, fault);
   else beginChamber(world.units[place]!, fault);
-  if (until !== null && until <= state.now) return writeFault(world, fault);
+  if (until !== null && until <= state.now) return writeFault(world, fault, state.now);
   state.faults.push(fault);
 }
 
@@ -109,7 +109,7 @@ export function stepFaults(world: World): void {
 const isOver = (until: number | null, now: number): boolean => until !== null && until <= now;
 
 function endFault(world: World, fault: ActiveFault): void {
-  writeFault(world, fault);
+  writeFault(world, fault, world.state.now);
   const u = fault.chamber === null ? null : world.units[fault.chamber]!;
   const supply = world.state.supply;
   for (const each of u === null ? world.units : [u]) toNow(each);
@@ -127,9 +127,9 @@ function endFault(world: World, fault: ActiveFault): void {
   if (fault.fault === 'chattering-switch') u.c.chatterAt = null;
 }
 
-function writeFault(world: World, fault: ActiveFault): void {
+export function writeFault(world: World, fault: ActiveFault, to: number | null): void {
   const chamber = fault.chamber === null ? null : world.units[fault.chamber]!.design.id;
-  world.truth({ kind: 'fault', chamber, fault: fault.fault, from: fault.from, to: fault.until });
+  world.truth({ kind: 'fault', chamber, fault: fault.fault, from: fault.from, to });
 }
 
 function schedule(world: World, u: Unit, seconds: number, what: 'dip' | 'water' | 'restart' | 'alarm', value = 0): void {

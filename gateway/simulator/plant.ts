@@ -6,7 +6,7 @@ import { shiftAt } from './calendar.ts';
 import { newChamber } from './chamber-state.ts';
 import { stepChamber } from './chamber-step.ts';
 import { chamberDesign } from './design.ts';
-import { stepFaults } from './disturbance.ts';
+import { stepFaults, writeFault } from './disturbance.ts';
 import { arriveLots, crewOf, stepPeople } from './people.ts';
 import type { FaultOrder, Plant, PlantSink, SimulatedChamber, TruthLine } from './plant-port.ts';
 import type { PlantState } from './plant-state.ts';
@@ -24,7 +24,7 @@ export interface SimulatedPlant extends Plant {
   setPace(pace: Pace): void;
   /** Tells every value again with the next step, for a listener that starts now. */
   retell(): void;
-  /** Ends every open phase and state line of the truth record at the present time. */
+  /** The record stops here: ends every open phase and state now, tells alarms and faults that still stand (`to` null). */
   closeTruth(): void;
 }
 
@@ -105,7 +105,10 @@ function plantOf(world: World): SimulatedPlant {
       for (const { c } of units) c.nextAt = Math.min(c.nextAt, state.now + 1000);
     },
     retell: () => units.forEach(forget),
-    closeTruth: () => units.forEach((u) => closeTruth(u, state.now)),
+    closeTruth() {
+      for (const u of units) closeTruth(u, state.now);
+      for (const fault of state.faults) writeFault(world, fault, null);
+    },
   };
 }
 

@@ -2,6 +2,7 @@
  * The judge's record: what each chamber really did, written from the plant's own acts and never from its tags. State words in the manner of
  * SEMI E10 (six states). Time outside the working calendar is nonscheduled unless a run is going on.
  */
+import { ALARMS } from './alarm-catalogue.ts';
 import type { PlantPhase } from './chamber-state.ts';
 import { recipeOf } from './design.ts';
 import type { Unit } from './unit.ts';
@@ -48,11 +49,14 @@ function stateNow(u: Unit): readonly [string, string] {
   return ['standby', c.phase === 'wait-unload' ? 'wait-unload' : 'idle'];
 }
 
-/** Ends every open line at `at`, for a file that stops there. */
+/** Ends every open phase and state at `at` and tells what still stands, for a record that stops there. */
 export function closeTruth(u: Unit, at: number): void {
   const { design, world } = u;
   const open = world.state.open[design.index]!;
   if (at > open.phaseAt) world.truth({ kind: 'phase', chamber: design.id, phase: open.phase, step: open.step, from: open.phaseAt, to: at });
   if (at > open.stateAt) world.truth({ kind: 'state', chamber: design.id, state: open.state, reason: open.reason, from: open.stateAt, to: at });
   open.phaseAt = open.stateAt = Math.max(at, open.phaseAt);
+  ALARMS.forEach(({ code }, alarm) => {
+    if (u.c.alarmOn[alarm]) world.truth({ kind: 'alarm', chamber: design.id, code, from: u.c.alarmSince[alarm]!, to: null });
+  });
 }

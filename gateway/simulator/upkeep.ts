@@ -5,14 +5,18 @@
 import { ALARM, ALARMS } from './alarm-catalogue.ts';
 import { cause, causeFor } from './alarm-lines.ts';
 import { afterWorking } from './calendar.ts';
+import type { Stop } from './chamber-state.ts';
 import { between, exponential, integer, logNormal, pick, uniform } from './random.ts';
 import { abort, interrupt, isEarly, ventByHand } from './sequence.ts';
 import { enterPhase, recordState } from './truth-record.ts';
 import type { Unit } from './unit.ts';
 
 const HOUR = 3_600_000;
-const MEAN_PRODUCTIVE_MS = 17 * HOUR;
+/** Of processing; with handling and vents some 22 h productive. */
+const MEAN_PROCESS_MS = 14 * HOUR;
 const WEEK = 168 * HOUR;
+/** Alarms are reset so long before the chamber is handed back. */
+export const RESET_MS = 90_000;
 
 const FAILURES = [
   [ALARM.rf, 4], [ALARM.pump, 2], [ALARM.mfc, 1.5], [ALARM.gauge, 1], [ALARM.sealLeak, 0.7], [ALARM.interlock, 0.6],
@@ -20,22 +24,25 @@ const FAILURES = [
 
 export const nextFailure = (u: Unit): void => {
   u.c.productiveMs = 0;
-  u.c.failsAfterMs = exponential(u.c.dice.failure, MEAN_PRODUCTIVE_MS);
+  u.c.failsAfterMs = exponential(u.c.dice.failure, MEAN_PROCESS_MS);
 };
 
 /** Called every step with the time gone by. */
 export function stepUpkeep(u: Unit, dtMs: number): void {
   const { c } = u;
-  if (c.run?.load != null && c.stop === null) {
+  if (c.run?.load != null && c.stop === null && isEarly(u) && c.at > c.run.from) {
     c.productiveMs += dtMs;
-    if (c.productiveMs >= c.failsAfterMs && isEarly(u)) fail(u);
+    if (c.productiveMs >= c.failsAfterMs) fail(u);
   }
   if (c.stop !== null) stepStop(u);
-  else if (c.maintenanceDueMs > 0 && c.phase === 'idle' && !c.handling && c.startAt === null) beginMaintenance(u);
+  else if (c.maintenanceDueMs > 0 && isIdle(u)) beginMaintenance(u);
   if (c.at >= c.spuriousAt) spurious(u);
   if (c.chatterAt !== null && c.at >= c.chatterAt) chatter(u);
   if (c.doorFlickerUntil !== null && c.at >= c.doorFlickerUntil) c.doorFlickerUntil = null;
 }
+
+/** Nothing going on for two minutes. */
+const isIdle = ({ c }: Unit): boolean => c.phase === 'idle' && !c.handling && c.startAt === null && c.at - c.phaseAt >= 120_000;
 
 export function fail(u: Unit): void {
   nextFailure(u);
@@ -96,18 +103,22 @@ function stepStop(u: Unit): void {
     else if (c.phase !== 'idle') enterPhase(u, 'idle');
   }
   if (c.run !== null) return;
-  if (c.at < stop.readyAt) {
-    c.doorOpen = true;
-    c.loadId = null;
-  } else ready(u);
+  c.doorOpen = true;
+  c.loadId = null;
+  if (c.at >= stop.readyAt - RESET_MS) reset(u, stop);
+  if (c.at >= stop.readyAt && !stop.alarms.some((alarm) => c.alarmOn[alarm])) ready(u);
+}
+
+/** The work is done: pump on, alarms reset. They need their time to clear. */
+function reset(u: Unit, stop: Stop): void {
+  u.c.pumpRunning = u.c.boosterRunning = true;
+  for (const alarm of stop.alarms) cause(u, alarm, false);
 }
 
 function ready(u: Unit): void {
   const { c } = u;
   const stop = c.stop!;
   c.doorOpen = false;
-  c.pumpRunning = c.boosterRunning = true;
-  for (const alarm of stop.alarms) cause(u, alarm, false);
   if (stop.kind === 'maintenance') {
     c.service = ['LKT-05', 'CND-15'];
     nextFailure(u);

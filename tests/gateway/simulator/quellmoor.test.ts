@@ -68,6 +68,7 @@ test('alarm effects, texts and notices of the file are those of the controllers'
 test('gas lines have the full scale and correction factor on the instruments of the plant', () => {
   for (const template of Object.values(site.templates)) {
     for (const [line, gas] of Object.entries(template.gases)) {
+      if (gas === undefined) throw new Error(`line ${line} is empty`);
       const device = GAS_DEVICES[Number(line) - 1]!;
       expect([gas.fullScaleSccm, gas.correctionFactor]).toEqual([device.fullScale, device.factor]);
     }
