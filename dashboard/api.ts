@@ -14,9 +14,13 @@ export type TraceSpan = { readonly from: number; readonly to: number; readonly s
 export const fetchChamber = (chamber: string): Promise<ChamberDetail> => get(`/api/chambers/${encodeURIComponent(chamber)}`, chamberDetail);
 
 export const fetchTrace = (chamber: string, { from, to, signals }: TraceSpan): Promise<Trace> =>
-  get(`/api/chambers/${encodeURIComponent(chamber)}/trace?${new URLSearchParams({ from: String(from), to: String(to), signals: signals.join(',') })}`, trace);
+  get(
+    `/api/chambers/${encodeURIComponent(chamber)}/trace?${new URLSearchParams({ from: String(from), to: String(to), signals: signals.join(',') })}`,
+    trace,
+  );
 
-export const fetchAlerts = (only: 'open' | 'all'): Promise<Alert[]> => get(`/api/alerts?limit=100${only === 'open' ? '&state=open' : ''}`, alertList);
+export const fetchAlerts = (only: 'open' | 'all'): Promise<Alert[]> =>
+  get(`/api/alerts?limit=100${only === 'open' ? '&state=open' : ''}`, alertList);
 
 /** One alert with what became of its messages. */
 export const fetchAlert = (id: string): Promise<AlertWithDeliveries> => get(`/api/alerts/${encodeURIComponent(id)}`, alertWithDeliveries);
@@ -41,7 +45,8 @@ async function get<S extends z.ZodMiniType>(path: string, schema: S): Promise<z.
   const response = await ask(path, { headers: { accept: 'application/json' } });
   if (!response.ok) throw new Error(await refusal(response));
   const read = schema.safeParse(await response.json());
-  if (!read.success) throw new Error('The gateway answered in a form this page does not know: reload the page; if this stays, versions differ.');
+  if (!read.success)
+    throw new Error('The gateway answered in a form this page does not know: reload the page; if this stays, versions differ.');
   return read.data;
 }
 

@@ -52,7 +52,8 @@ export function chamberPlots(gases: readonly Gas[], units: SiteUnits, log: boole
   };
 }
 
-export const plotSignals = (plots: Record<string, Plot>): string[] => Object.values(plots).flatMap((plot) => plot.lines.map((line) => line.signal));
+export const plotSignals = (plots: Record<string, Plot>): string[] =>
+  Object.values(plots).flatMap((plot) => plot.lines.map((line) => line.signal));
 
 /** SI to the plot's unit; null stays null, and so does what a logarithm cannot show. */
 export function inUnit(si: number | null, plot: Plot): number | null {
@@ -64,11 +65,15 @@ export function inUnit(si: number | null, plot: Plot): number | null {
 export const unitOf = (plot: Plot): string => (isUnit(plot.unit) ? unitSymbol(plot.unit) : plot.unit);
 
 /** A line's points in the plot's unit. While the chamber is heard, its last value holds until now. */
-export function points(samples: readonly { readonly at: number; readonly value: number | null }[], plot: Plot, heldUntil: number | null): Point[] {
+export function points(
+  samples: readonly { readonly at: number; readonly value: number | null }[],
+  plot: Plot,
+  heldUntil: number | null,
+): Point[] {
   const drawn = samples.map((s) => ({ x: s.at, y: inUnit(s.value, plot) }));
   const last = drawn.at(-1);
   if (last && last.y !== null && heldUntil !== null && heldUntil > last.x) drawn.push({ x: heldUntil, y: last.y });
-  return drawn as Point[];
+  return drawn;
 }
 
 /** Whole five minutes inside the window. */

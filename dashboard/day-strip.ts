@@ -4,8 +4,19 @@ import type { EquipmentState } from '../src/equipment.ts';
 
 const HOUR_MS = 3_600_000;
 
-export type DayPiece = { readonly state: EquipmentState; readonly from: number; readonly to: number; readonly x: number; readonly width: number };
-export type DayStrip = { readonly from: number; readonly to: number; readonly pieces: readonly DayPiece[]; readonly hours: readonly { at: number; x: number }[] };
+export type DayPiece = {
+  readonly state: EquipmentState;
+  readonly from: number;
+  readonly to: number;
+  readonly x: number;
+  readonly width: number;
+};
+export type DayStrip = {
+  readonly from: number;
+  readonly to: number;
+  readonly pieces: readonly DayPiece[];
+  readonly hours: readonly { at: number; x: number }[];
+};
 
 /** `width` is what the day is drawn on. Neighbours of one state become one piece. Null when the day is empty. */
 export function dayStrip(intervals: readonly StateInterval[], now: number, width: number): DayStrip | null {

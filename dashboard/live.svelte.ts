@@ -8,8 +8,9 @@ import { changes, fleet, liveValues, type Fleet, type LiveValues } from '../src/
 import { mergeChanges } from './fleet-merge.ts';
 
 /** The gateway speaks at least every 2 s; the wall has to say so within 5 s of the last word. */
-export const SILENT_MS = 4500;
+export const SILENT_MS = 4200;
 const TICK_MS = 250;
+const COME_BACK_MS = 700;
 const alertCount = z.object({ open: z.int() });
 
 export type ValuesListener = (values: LiveValues) => void;
@@ -23,6 +24,7 @@ export class Live {
   #startedMs = 0;
   #socket: Socket | undefined;
   #timer: ReturnType<typeof setInterval> | undefined;
+  #return: ReturnType<typeof setTimeout> | undefined;
   #watched: string | null = null;
   #onValues: ValuesListener | null = null;
 
@@ -32,6 +34,8 @@ export class Live {
     this.#timer = setInterval(() => (this.#tickMs = performance.now()), TICK_MS);
     const socket = io({ transports: ['websocket'], reconnectionDelay: 300, reconnectionDelayMax: 1500, timeout: 4000 });
     socket.on('connect', () => this.#greet());
+    // The library comes back by itself from every loss but one: being sent away, which is how a gateway stops in order.
+    socket.on('disconnect', (reason) => reason === 'io server disconnect' && this.#comeBack());
     socket.on('fleet', (message: unknown) => this.#hear(fleet, message, (m) => (this.#fleet = m)));
     socket.on('changes', (message: unknown) => this.#hear(changes, message, (m) => this.#merge(m)));
     socket.on('alerts', (message: unknown) => this.#hear(alertCount, message, (m) => (this.#openAlerts = m.open)));
@@ -42,6 +46,7 @@ export class Live {
   stop(): void {
     this.#socket?.close();
     clearInterval(this.#timer);
+    clearTimeout(this.#return);
   }
 
   /** Asks for the live values of one chamber; returns the way to stop. One at a time: the last asker wins. */
@@ -90,6 +95,11 @@ export class Live {
     return this.#fleet?.site.zone ?? 'UTC';
   }
 
+  #comeBack(): void {
+    clearTimeout(this.#return);
+    this.#return = setTimeout(() => this.#socket?.connect(), COME_BACK_MS);
+  }
+
   #greet(): void {
     this.#socket?.emit('hello', { boot: this.#fleet?.boot ?? null, rev: this.#fleet?.rev ?? null });
     if (this.#watched !== null) this.#socket?.emit('watch', { chamber: this.#watched });
@@ -104,7 +114,8 @@ export class Live {
   #hear<S extends z.ZodMiniType>(schema: S, message: unknown, use: (m: z.output<S>) => void): void {
     const read = schema.safeParse(message);
     if (!read.success) {
-      this.#fault = 'The gateway said something this page does not understand. Reload the page; if this stays, gateway and page are of different versions.';
+      this.#fault =
+        'The gateway said something this page does not understand. Reload the page; if this stays, gateway and page are of different versions.';
       return;
     }
     this.#fault = null;

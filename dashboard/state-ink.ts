@@ -4,7 +4,10 @@
  */
 import { EQUIPMENT_STATES, type EquipmentState } from '../src/equipment.ts';
 
-export const STATE_INK: Record<EquipmentState, { readonly ground: string; readonly line: string; readonly pattern: 'plain' | 'rising' | 'falling' | 'cross' | 'dots' | 'empty' }> = {
+export const STATE_INK: Record<
+  EquipmentState,
+  { readonly ground: string; readonly line: string; readonly pattern: 'plain' | 'rising' | 'falling' | 'cross' | 'dots' | 'empty' }
+> = {
   productive: { ground: '#4b3163', line: '#4b3163', pattern: 'plain' },
   standby: { ground: '#d9cfbd', line: '#d9cfbd', pattern: 'plain' },
   engineering: { ground: '#b9a9cc', line: '#4b3163', pattern: 'dots' },

@@ -96,24 +96,36 @@ function tone(tile: ChamberTile): Tone {
   return tile.state === 'standby' || tile.state === 'nonscheduled' ? 'quiet' : 'plain';
 }
 
-const inRun = (tile: ChamberTile): boolean => tile.run !== null && (tile.state === 'productive' || tile.state === 'engineering') && tile.waitingSince === null;
+const inRun = (tile: ChamberTile): boolean =>
+  tile.run !== null && (tile.state === 'productive' || tile.state === 'engineering') && tile.waitingSince === null;
 
 function counting(tile: ChamberTile, { now, zone }: Viewpoint): Pick<Face, 'time' | 'caption' | 'aside' | 'progress'> {
   if (tile.run && inRun(tile)) return runCounting(tile.run, now, zone);
   if (tile.waitingSince !== null) {
-    return { time: duration(now - tile.waitingSince), caption: 'waiting', aside: `since ${clockOrDay(tile.waitingSince, now, zone)}`, progress: '' };
+    return {
+      time: duration(now - tile.waitingSince),
+      caption: 'waiting',
+      aside: `since ${clockOrDay(tile.waitingSince, now, zone)}`,
+      progress: '',
+    };
   }
   const caption = tile.state === 'unscheduled-downtime' ? 'down' : tile.state === 'standby' ? 'idle' : 'for';
   return { time: duration(now - tile.stateSince), caption, aside: `since ${clockOrDay(tile.stateSince, now, zone)}`, progress: '' };
 }
 
-function runCounting(run: NonNullable<ChamberTile['run']>, now: number, zone: string): Pick<Face, 'time' | 'caption' | 'aside' | 'progress'> {
+function runCounting(
+  run: NonNullable<ChamberTile['run']>,
+  now: number,
+  zone: string,
+): Pick<Face, 'time' | 'caption' | 'aside' | 'progress'> {
   const elapsed = duration(now - run.startedAt);
   const progress = `${elapsed.amount} ${elapsed.unit} in`;
   if (!run.finish) return { time: elapsed, caption: 'elapsed', aside: '', progress: 'end not known' };
   const left = run.finish.likely - now;
   const aside = `ends ${clockOrDay(run.finish.likely, now, zone)}`;
-  return left >= 0 ? { time: duration(left), caption: 'to finish', aside, progress } : { time: duration(-left), caption: 'over time', aside, progress };
+  return left >= 0
+    ? { time: duration(left), caption: 'to finish', aside, progress }
+    : { time: duration(-left), caption: 'over time', aside, progress };
 }
 
 function detail(tile: ChamberTile): string {

@@ -21,7 +21,13 @@ export function stack(time: StateTimes): StackPiece[] {
   return pieces;
 }
 
-export type WeekMark = { readonly week: string; readonly value: number | null; readonly low: number | null; readonly high: number | null; readonly isThis: boolean };
+export type WeekMark = {
+  readonly week: string;
+  readonly value: number | null;
+  readonly low: number | null;
+  readonly high: number | null;
+  readonly isThis: boolean;
+};
 
 const mark = (week: string, share: Share | undefined, isThis: boolean): WeekMark => ({
   week,
@@ -34,7 +40,11 @@ const mark = (week: string, share: Share | undefined, isThis: boolean): WeekMark
 /** Operational utilization week by week, this week last: of the fleet, or of one chamber. */
 export function utilizationMarks(page: WeekPage, chamber: string | null): WeekMark[] {
   const earlier = page.previous.map((week) =>
-    mark(week.week, chamber === null ? week.operationalUtilization : week.byChamber.find((c) => c.chamber === chamber)?.operationalUtilization, false),
+    mark(
+      week.week,
+      chamber === null ? week.operationalUtilization : week.byChamber.find((c) => c.chamber === chamber)?.operationalUtilization,
+      false,
+    ),
   );
   const now = chamber === null ? page.fleet : page.chambers.find((c) => c.chamber === chamber);
   return [...earlier, mark(page.week, now?.operationalUtilization, true)];
@@ -78,7 +88,9 @@ export function spreadAxisMs(spreads: readonly (Spread | null)[]): number {
 }
 
 /** The chamber that lost most to a cause, and how many others did too. */
-export function mostHit(chambers: readonly { chamber: string; lostMs: number }[]): { readonly chamber: string; readonly others: number } | null {
+export function mostHit(
+  chambers: readonly { chamber: string; lostMs: number }[],
+): { readonly chamber: string; readonly others: number } | null {
   const worst = [...chambers].sort((a, b) => b.lostMs - a.lostMs)[0];
   return worst ? { chamber: worst.chamber, others: chambers.length - 1 } : null;
 }
