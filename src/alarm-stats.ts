@@ -24,7 +24,10 @@ const WORST_SHOWN = 10;
 export type Flood = { from: number; to: number; peak: number };
 
 /** Mean rates over a stretch of time: 150 a day is 6.25 an hour. */
-export function alarmRate(activations: number, ms: number): { readonly perDay: number; readonly perHour: number; readonly per10Min: number } {
+export function alarmRate(
+  activations: number,
+  ms: number,
+): { readonly perDay: number; readonly perHour: number; readonly per10Min: number } {
   const perHour = (activations * HOUR_MS) / ms;
   return { perDay: perHour * 24, perHour, per10Min: perHour / 6 };
 }
@@ -108,7 +111,9 @@ export function activationTimes(chambers: readonly ChamberFacts[], from: number,
 }
 
 function worstAlarms(chambers: readonly ChamberFacts[], window: Span, total: number): AlarmNumbers['worst'] {
-  const ranked = chambers.flatMap((facts) => [...facts.alarmsByCode.values()].map((alarms) => worstOf(alarms, window, Math.min(window.to, facts.heardUntil))));
+  const ranked = chambers.flatMap((facts) =>
+    [...facts.alarmsByCode.values()].map((alarms) => worstOf(alarms, window, Math.min(window.to, facts.heardUntil))),
+  );
   return ranked
     .filter((alarm) => alarm !== null && (alarm.activations > 0 || alarm.standingMs > 0))
     .map((alarm) => alarm as AlarmNumbers['worst'][number])

@@ -9,7 +9,9 @@ const NAMED = 4;
 
 export function alertHeadline(alert: Alert): string {
   const where = alert.chamber ?? alert.position ?? '';
-  const first = alert.firstOut ? ` First: ${alert.firstOut.text}${alert.chamber ? '' : ` at ${alert.firstOut.chamber}`} (${alert.firstOut.code}).` : '';
+  const first = alert.firstOut
+    ? ` First: ${alert.firstOut.text}${alert.chamber ? '' : ` at ${alert.firstOut.chamber}`} (${alert.firstOut.code}).`
+    : '';
   return `${where}: ${howMany(alert)}${first}${whoElse(alert)}`;
 }
 

@@ -16,9 +16,22 @@
  */
 import { isActivation } from './activation.ts';
 import { FLOOD_ABOVE, TRAILING_MS } from './alarm-stats.ts';
-import { type BurstBaseline, closeBelow, FLOOD_THRESHOLD, LEAST_HISTORY_MS, REFRACTORY_MS, stateClass } from './burst.ts';
+import {
+  collapsedInto,
+  type Counted,
+  expired,
+  firstOut,
+  grown,
+  inserted,
+  NOTHING,
+  type Subject,
+  tallied,
+  type Tally,
+  topOf,
+  withHeadline,
+} from './alert-episode.ts';
+import { type BurstBaseline, FLOOD_THRESHOLD, LEAST_HISTORY_MS, stateClass } from './burst.ts';
 import type { Alert } from './contract.ts';
-import { alertHeadline } from './alert-headline.ts';
 import type { AlarmEvent, ChamberEvent, EventOf } from './event.ts';
 import { DAY_MS } from './zone.ts';
 
@@ -32,7 +45,7 @@ export type WatchRules = {
 export type WatchState = {
   /** Time of the last tick. */
   readonly now: number;
-  /** Chambers with a run in progress (1) or not (0), and since when. */
+  /** The run in progress per chamber, null for none, and since when. */
   readonly classes: Readonly<Record<string, { readonly at: number; readonly run: string | null }>>;
   /** Only subjects with an activation in the last ten minutes or an open episode. Keys: 'burst/<chamber>', 'flood/<position>'. */
   readonly subjects: Readonly<Record<string, Subject>>;
@@ -40,24 +53,21 @@ export type WatchState = {
   readonly began: Readonly<Record<string, number>>;
 };
 
-type Counted = { readonly at: number; readonly chamber: string; readonly code: string; readonly text: string; readonly raw: number };
-type Tally = Alert['top'][number];
-type Subject = { readonly recent: readonly Counted[]; readonly episode: Episode | null };
-type Episode = { readonly alert: Alert; readonly threshold: number; readonly tally: readonly Tally[] };
-
 export type WatchInput = ChamberEvent | { readonly kind: 'tick'; readonly at: number };
 export type Watched = { readonly state: WatchState; readonly alerts: readonly Alert[] };
 
 export const WHOLE_HALL = 'the whole hall';
-const TOP_SHOWN = 5;
-const NOTHING: Subject = { recent: [], episode: null };
 
 export function initialWatch(): WatchState {
   return { now: 0, classes: {}, subjects: {}, began: {} };
 }
 
 /** A committed batch and the time it was committed at: each event in order of time, then the clock. */
-export function watchBatch(rules: WatchRules, state: WatchState, batch: { readonly events: readonly ChamberEvent[]; readonly now: number }): Watched {
+export function watchBatch(
+  rules: WatchRules,
+  state: WatchState,
+  batch: { readonly events: readonly ChamberEvent[]; readonly now: number },
+): Watched {
   const inputs: WatchInput[] = batch.events.filter((event) => event.kind === 'alarm' || event.kind === 'equipment-state');
   inputs.sort((a, b) => a.at - b.at);
   inputs.push({ kind: 'tick', at: batch.now });
@@ -132,41 +142,20 @@ function counted(rules: WatchRules, state: WatchState, count: Count): Watched {
   const key = `${count.kind}/${count.name}`;
   const { subject, alerts } = expired(state.subjects[key] ?? NOTHING, count.alarm.at);
   const merged = collapsedInto(subject, count.alarm);
-  if (merged) return { state: { ...state, subjects: { ...state.subjects, [key]: merged } }, alerts };
+  if (merged) return { state: withSubject(state, key, merged), alerts };
   const { at, chamber, code, text } = count.alarm;
-  const recent = inserted(subject.recent, { at, chamber, code, text, raw: 1 });
-  const step = subject.episode ? grown(state, { recent, episode: subject.episode }, count) : opened(rules, state, recent, count);
-  return { state: { ...step.state, subjects: { ...step.state.subjects, [key]: step.subject } }, alerts: [...alerts, ...step.alerts] };
+  const one = { at, chamber, code, text, raw: 1 };
+  const recent = inserted(subject.recent, one);
+  if (!subject.episode) {
+    const step = opened(rules, state, recent, count);
+    return { state: withSubject(step.state, key, step.subject), alerts: [...alerts, ...step.alerts] };
+  }
+  const episode = grown(subject.episode, recent, one);
+  return { state: withSubject(state, key, { recent, episode }), alerts: [...alerts, episode.alert] };
 }
 
-/** [AW1] Chatter: the activation adds to the raw count of one that counted within the last minute, if there is one. */
-function collapsedInto(subject: Subject, { at, chamber, code }: AlarmEvent): Subject | null {
-  const index = subject.recent.findLastIndex((one) => one.chamber === chamber && one.code === code && Math.abs(at - one.at) < REFRACTORY_MS);
-  if (index < 0) return null;
-  const recent = subject.recent.map((one, i) => (i === index ? { ...one, raw: one.raw + 1 } : one));
-  const { episode } = subject;
-  return { recent, episode: episode && { ...episode, alert: { ...episode.alert, rawCount: episode.alert.rawCount + 1 } } };
-}
-
-function inserted(recent: readonly Counted[], one: Counted): readonly Counted[] {
-  const index = recent.findLastIndex((other) => other.at <= one.at);
-  return recent.toSpliced(index + 1, 0, one);
-}
-
-/** [AW2] What left the trailing window by `at`, and the closing that caused. */
-function expired(subject: Subject, at: number): { subject: Subject; alerts: readonly Alert[] } {
-  const first = subject.recent.findIndex((one) => one.at + TRAILING_MS > at);
-  const gone = first < 0 ? subject.recent.length : first;
-  if (gone === 0) return { subject, alerts: [] };
-  const recent = subject.recent.slice(gone);
-  const { episode } = subject;
-  if (!episode || recent.length >= closeBelow(episode.threshold)) return { subject: { recent, episode }, alerts: [] };
-  // The departure that took the count below the limit: all but `stay` activations had left by then.
-  const stay = Math.ceil(closeBelow(episode.threshold)) - 1;
-  const closing = subject.recent[subject.recent.length - stay - 1] as Counted;
-  const closedAt = closing.at + TRAILING_MS;
-  const alert = withHeadline({ ...episode.alert, state: 'closed', updatedAt: closedAt, closedAt });
-  return { subject: { recent, episode: null }, alerts: [alert] };
+function withSubject(state: WatchState, key: string, subject: Subject): WatchState {
+  return { ...state, subjects: { ...state.subjects, [key]: subject } };
 }
 
 type Step = { readonly state: WatchState; readonly subject: Subject; readonly alerts: readonly Alert[] };
@@ -201,20 +190,6 @@ function opened(rules: WatchRules, state: WatchState, recent: readonly Counted[]
   return { state: told.state, subject: { recent, episode: { alert, threshold: count.threshold, tally } }, alerts: [alert, ...told.alerts] };
 }
 
-function grown(state: WatchState, { recent, episode }: { recent: readonly Counted[]; episode: Episode }, { alarm }: Count): Step {
-  const { at, chamber, code, text } = alarm;
-  const tally = tallied(episode.tally, { at, chamber, code, text, raw: 1 });
-  const alert = withHeadline({
-    ...episode.alert,
-    updatedAt: Math.max(at, episode.alert.updatedAt),
-    count: episode.alert.count + 1,
-    rawCount: episode.alert.rawCount + 1,
-    peak10Min: Math.max(episode.alert.peak10Min, recent.length),
-    top: topOf(tally),
-  });
-  return { state, subject: { recent, episode: { ...episode, alert, tally } }, alerts: [alert] };
-}
-
 /** [AW5] Chambers whose last episode began within ten minutes of `at`. */
 function neighbours(began: WatchState['began'], chamber: string, at: number): string[] {
   return Object.keys(began)
@@ -244,25 +219,6 @@ function joined(state: WatchState, { chamber, together, startedAt }: Alert): Wat
   return { state: { ...state, subjects }, alerts };
 }
 
-/** [AW6] */
-function firstOut(recent: readonly Counted[], threshold: number): Alert['firstOut'] {
-  const farthest = (2 * TRAILING_MS) / (threshold - 1);
-  let index = recent.length - 1;
-  while (index > 0 && (recent[index] as Counted).at - (recent[index - 1] as Counted).at <= farthest) index--;
-  const { chamber, code, text, at } = recent[index] as Counted;
-  return { chamber, code, text, at };
-}
-
-function tallied(tally: readonly Tally[], { chamber, code, text }: Counted): readonly Tally[] {
-  const index = tally.findIndex((one) => one.chamber === chamber && one.code === code);
-  if (index < 0) return [...tally, { chamber, code, text, count: 1 }];
-  return tally.map((one, i) => (i === index ? { ...one, count: one.count + 1 } : one));
-}
-
-const topOf = (tally: readonly Tally[]): Alert['top'] => tally.toSorted((a, b) => b.count - a.count).slice(0, TOP_SHOWN);
-
-const withHeadline = (alert: Alert): Alert => ({ ...alert, headline: alertHeadline(alert) });
-
 const FLOOD_RULE = `more than ${FLOOD_ABOVE} alarms in the trailing 10 minutes (chatter collapsed), in the manner of ISA-18.2`;
 
 /** [AW4] */
@@ -270,7 +226,10 @@ function burstRule(rules: WatchRules, state: WatchState, chamber: string): Pick<
   const baseline = rules.baselines.get(chamber);
   if (!baseline?.classes) {
     const days = (baseline?.observedDays ?? 0).toFixed(1);
-    return { usual: null, rule: `${FLOOD_RULE}; history too short for a threshold of its own (${days} of ${LEAST_HISTORY_MS / DAY_MS} observed days)` };
+    return {
+      usual: null,
+      rule: `${FLOOD_RULE}; history too short for a threshold of its own (${days} of ${LEAST_HISTORY_MS / DAY_MS} observed days)`,
+    };
   }
   const name = stateClass(state.classes[chamber]?.run ?? null);
   const { per10Min, threshold, observedHours, expectedFalsePerMonth } = baseline.classes[name];

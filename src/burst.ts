@@ -89,7 +89,8 @@ function classBaseline(times: readonly number[], spans: readonly Span[], epsilon
   const mu = exposureMs > 0 ? (own.length * TRAILING_MS) / exposureMs : 0;
   const dispersion = dispersionOf(own, spans);
   const byChance = Math.max(LEAST_THRESHOLD, scanThreshold(mu, WINDOWS_PER_MONTH, epsilon));
-  const byHistory = dispersion !== null && dispersion > OVERDISPERSED ? historyThreshold(own, byChance, (epsilon * exposureMs) / (30 * DAY_MS)) : 0;
+  const byHistory =
+    dispersion !== null && dispersion > OVERDISPERSED ? historyThreshold(own, byChance, (epsilon * exposureMs) / (30 * DAY_MS)) : 0;
   const threshold = Math.min(FLOOD_THRESHOLD, Math.max(byChance, byHistory));
   return {
     per10Min: mu,

@@ -40,7 +40,9 @@ export type FactsInput = {
 
 /** [FA1] Sorts events into facts per chamber. Events of chambers not listed are left out. */
 export function fleetFacts(input: FactsInput): readonly ChamberFacts[] {
-  const byChamber = new Map(input.chambers.map((chamber) => [chamber, { states: [] as StateFact[], runs: [] as RunFact[], alarms: [] as AlarmFact[] }]));
+  const byChamber = new Map(
+    input.chambers.map((chamber) => [chamber, { states: [] as StateFact[], runs: [] as RunFact[], alarms: [] as AlarmFact[] }]),
+  );
   for (const list of [input.opening ?? [], input.events]) {
     for (const event of list) {
       const facts = byChamber.get(event.chamber);
@@ -53,7 +55,15 @@ export function fleetFacts(input: FactsInput): readonly ChamberFacts[] {
   return [...byChamber].map(([chamber, { states, runs, alarms }]) => {
     const [s, r, a] = [inOrder(states), inOrder(runs), inOrder(alarms)];
     const last = Math.max(s.at(-1)?.at ?? -Infinity, r.at(-1)?.at ?? -Infinity, a.at(-1)?.at ?? -Infinity);
-    return { chamber, states: s, runs: r, alarms: a, activations: a.filter(isActivation), alarmsByCode: Map.groupBy(a, (alarm) => alarm.code), heardUntil: input.heardUntil[chamber] ?? last };
+    return {
+      chamber,
+      states: s,
+      runs: r,
+      alarms: a,
+      activations: a.filter(isActivation),
+      alarmsByCode: Map.groupBy(a, (alarm) => alarm.code),
+      heardUntil: input.heardUntil[chamber] ?? last,
+    };
   });
 }
 
@@ -78,7 +88,8 @@ function inOrder<T extends { readonly at: number; readonly seq: number }>(facts:
   return sorted ? facts : dropRepeats(facts.sort((a, b) => a.at - b.at || a.seq - b.seq));
 }
 
-const isBefore = (a: { at: number; seq: number }, b: { at: number; seq: number }): boolean => a.at < b.at || (a.at === b.at && a.seq < b.seq);
+const isBefore = (a: { at: number; seq: number }, b: { at: number; seq: number }): boolean =>
+  a.at < b.at || (a.at === b.at && a.seq < b.seq);
 
 /** The same event given twice (once as an opening fact) is one fact. */
 function dropRepeats<T extends { readonly seq: number }>(facts: readonly T[]): readonly T[] {

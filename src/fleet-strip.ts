@@ -33,7 +33,13 @@ export type StripInput = {
 export type UsualShift = NonNullable<NonNullable<FleetStrip['shift']>['usual']>;
 
 export function fleetStrip({ tiles, facts, calendar, now, openAlerts, usual }: StripInput): FleetStrip {
-  return { counts: tileCounts(tiles), nextToFinish: nextToFinish(tiles), shift: shiftPart({ facts, calendar, now, usual }), alarms: alarmPart(facts, now), openAlerts };
+  return {
+    counts: tileCounts(tiles),
+    nextToFinish: nextToFinish(tiles),
+    shift: shiftPart({ facts, calendar, now, usual }),
+    alarms: alarmPart(facts, now),
+    openAlerts,
+  };
 }
 
 /** [FS1] */
@@ -92,7 +98,11 @@ function shiftPart({ facts, calendar, now, usual }: Pick<StripInput, 'facts' | '
 }
 
 /** [FS4] */
-function shiftNumbers(facts: readonly ChamberFacts[], calendar: Calendar, span: Span): { readonly loads: number; readonly utilization: Share } {
+function shiftNumbers(
+  facts: readonly ChamberFacts[],
+  calendar: Calendar,
+  span: Span,
+): { readonly loads: number; readonly utilization: Share } {
   const free = nonscheduled(calendar, span.from, span.to);
   const time = addTimes(facts.map((one) => stateTimes(stateIntervals(one, span, free))));
   const loads = facts.reduce((sum, one) => sum + within(one.runs, span.from, span.to).filter(isLoad).length, 0);
@@ -102,5 +112,9 @@ function shiftNumbers(facts: readonly ChamberFacts[], calendar: Calendar, span: 
 function alarmPart(facts: readonly ChamberFacts[], now: number): FleetStrip['alarms'] {
   const times = activationTimes(facts, now - HOUR_MS + 1, now + 1);
   const last = floods(times).at(-1);
-  return { last10Min: times.filter((at) => at > now - 10 * MINUTE_MS).length, lastHour: times.length, flooded: last !== undefined && last.to > now };
+  return {
+    last10Min: times.filter((at) => at > now - 10 * MINUTE_MS).length,
+    lastHour: times.length,
+    flooded: last !== undefined && last.to > now,
+  };
 }

@@ -69,7 +69,15 @@ function overlay(interval: StateInterval, free: readonly Span[], out: StateInter
     if (span.from >= interval.to) break;
     const [start, end] = [Math.max(at, span.from), Math.min(span.to, interval.to)];
     if (start > at) out.push({ ...interval, from: at, to: start });
-    out.push({ chamber: interval.chamber, from: start, to: end, state: 'nonscheduled', reason: 'no shift planned', source: 'inferred', run: null });
+    out.push({
+      chamber: interval.chamber,
+      from: start,
+      to: end,
+      state: 'nonscheduled',
+      reason: 'no shift planned',
+      source: 'inferred',
+      run: null,
+    });
     at = end;
   }
   if (at === interval.from) out.push(interval);

@@ -18,7 +18,14 @@ export type E79Input = {
 type Ratio = number | null;
 
 /** [OE1] */
-export function oeeE79(input: E79Input): { base: 'total time'; availability: Ratio; operational: Ratio; rate: Ratio; quality: Ratio; oee: Ratio } {
+export function oeeE79(input: E79Input): {
+  base: 'total time';
+  availability: Ratio;
+  operational: Ratio;
+  rate: Ratio;
+  quality: Ratio;
+  oee: Ratio;
+} {
   return {
     base: 'total time',
     availability: ratio(input.uptimeMs, input.totalMs),

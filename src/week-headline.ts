@@ -23,9 +23,14 @@ const LARGE_T = 3.499;
 type Page = Pick<WeekPage, 'complete' | 'fleet' | 'chambers' | 'previous' | 'losses'>;
 
 export function headline(page: Page): string[] {
-  return [loadsSentence(page), utilizationSentence(page), lossSentence(page.losses, page.fleet), alarmSentence(page.fleet), ...changes(page), unobservedSentence(page.fleet)].filter(
-    (sentence) => sentence !== '',
-  );
+  return [
+    loadsSentence(page),
+    utilizationSentence(page),
+    lossSentence(page.losses, page.fleet),
+    alarmSentence(page.fleet),
+    ...changes(page),
+    unobservedSentence(page.fleet),
+  ].filter((sentence) => sentence !== '');
 }
 
 type Usual = { readonly low: number; readonly high: number; readonly median: number; readonly weeks: number };
@@ -50,12 +55,15 @@ function comparable(previous: Page['previous']): Page['previous'] {
 function loadsSentence({ complete, fleet, previous }: Page): string {
   const loads = fleet.loads.completed;
   if (!complete) return `${counted(loads, 'load')} so far; the week is still running.`;
-  if (fleet.totalUtilization.value === null) return `${counted(loads, 'load')} seen, with ${percent(fleet.totalUtilization.coverage)} of the time observed.`;
+  if (fleet.totalUtilization.value === null)
+    return `${counted(loads, 'load')} seen, with ${percent(fleet.totalUtilization.coverage)} of the time observed.`;
   const usual = usualOf(comparable(previous).map((week) => week.loads.completed));
   if (!usual) return `${counted(loads, 'load')}. Fewer than ${LEAST_WEEKS} earlier weeks are on record, so nothing is compared yet.`;
   const difference = Math.round(loads - usual.median);
   const against = difference === 0 ? 'the median' : `${Math.abs(difference)} ${difference > 0 ? 'more' : 'fewer'} than the median`;
-  const verdict = isUsual(loads, usual) ? 'within the usual spread' : `outside the usual ${Math.round(usual.low)} to ${Math.round(usual.high)}`;
+  const verdict = isUsual(loads, usual)
+    ? 'within the usual spread'
+    : `outside the usual ${Math.round(usual.low)} to ${Math.round(usual.high)}`;
   return `${counted(loads, 'load')}, ${against} of the ${usual.weeks} weeks before, ${verdict}.`;
 }
 
@@ -64,7 +72,11 @@ function utilizationSentence({ fleet, previous }: Page): string {
   const share = fleet.operationalUtilization;
   if (share.value === null) return unstated('Operational utilization', share);
   const usual = usualOf(comparable(previous).map((week) => week.operationalUtilization.value));
-  const verdict = !usual ? '' : isUsual(share.value, usual) ? ', as usual' : `, outside the usual ${percent(usual.low)} to ${percent(usual.high)}`;
+  const verdict = !usual
+    ? ''
+    : isUsual(share.value, usual)
+      ? ', as usual'
+      : `, outside the usual ${percent(usual.low)} to ${percent(usual.high)}`;
   return `Operational utilization ${percent(share.value)} of operations time, ${percent(share.coverage)} of it observed${verdict}.`;
 }
 
@@ -84,7 +96,9 @@ function alarmSentence(fleet: WindowNumbers): string {
   const { activations, worst, floods } = fleet.alarms;
   if (activations === 0) return 'No alarms.';
   const first = worst[0];
-  const share = first ? ` Worst: ${first.code} at ${first.chamber}, ${first.activations} or ${percent(first.share)}${first.chattering ? ', chattering' : ''}.` : '';
+  const share = first
+    ? ` Worst: ${first.code} at ${first.chamber}, ${first.activations} or ${percent(first.share)}${first.chattering ? ', chattering' : ''}.`
+    : '';
   const flooded = floods.length > 0 ? `, ${counted(floods.length, 'flood')}` : '';
   return `${counted(activations, 'alarm')}${flooded}.${share}`;
 }

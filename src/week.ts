@@ -83,7 +83,9 @@ export function weekSummary({ week, facts, calendar, now }: WeekInput): WeekSumm
 }
 
 function summaries(input: WeekInput): readonly WeekSummary[] {
-  const first = input.facts.flatMap(({ states, runs, alarms }) => [states[0], runs[0], alarms[0]].flatMap((fact) => (fact ? [fact.at] : [])));
+  const first = input.facts.flatMap(({ states, runs, alarms }) =>
+    [states[0], runs[0], alarms[0]].flatMap((fact) => (fact ? [fact.at] : [])),
+  );
   const weeks = earlierWeeks(input.week, first.length > 0 ? Math.min(...first) : null, input.calendar.zone);
   return weeks.flatMap((week) => weekSummary({ ...input, week }) ?? []);
 }

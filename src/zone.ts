@@ -48,7 +48,7 @@ const known = new Map<string, Map<number, readonly Stretch[]>>();
 
 function yearOf(zone: string, year: number): readonly Stretch[] {
   let years = known.get(zone);
-  if (!years) known.set(zone, (years = new Map()));
+  if (!years) known.set(zone, (years = new Map<number, readonly Stretch[]>()));
   let stretches = years.get(year);
   if (!stretches) years.set(year, (stretches = measuredYear(zone, year)));
   return stretches;

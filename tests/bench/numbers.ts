@@ -28,8 +28,11 @@ function time<T>(what: string, work: () => T, repeats = 7): T {
     const { user, system } = process.cpuUsage(used);
     return { wall: performance.now() - start, processor: (user + system) / 1000 };
   });
-  const median = (of: (run: (typeof runs)[number]) => number): string => ((runs.map(of).sort((a, b) => a - b)[repeats >> 1] as number).toFixed(1)).padStart(8);
-  console.log(`${what.padEnd(58)} processor ${median((run) => run.processor)} ms   wall ${median((run) => run.wall)} ms   (median of ${repeats})`);
+  const median = (of: (run: (typeof runs)[number]) => number): string =>
+    (runs.map(of).sort((a, b) => a - b)[repeats >> 1] as number).toFixed(1).padStart(8);
+  console.log(
+    `${what.padEnd(58)} processor ${median((run) => run.processor)} ms   wall ${median((run) => run.wall)} ms   (median of ${repeats})`,
+  );
   return result;
 }
 
@@ -46,7 +49,9 @@ time('numbers of all six weeks as one window', () => windowNumbers(facts, { from
 time('numbers of one week', () => windowNumbers(facts, { from: now - 7 * DAY, to: now }, calendar));
 time('numbers of one day', () => windowNumbers(facts, { from: now - DAY, to: now }, calendar));
 const page = time('week page, six earlier weeks computed', () => weekPage({ week: '2026-W43', facts, calendar, now }));
-time('week page, earlier weeks at hand', () => weekPage({ week: '2026-W43', facts, calendar, now, ...(page && { previous: page.previous }) }));
+time('week page, earlier weeks at hand', () =>
+  weekPage({ week: '2026-W43', facts, calendar, now, ...(page && { previous: page.previous }) }),
+);
 time('usual shift, ten earlier ones', () => usualShift(facts, calendar, now - 3 * DAY + 11 * 3_600_000));
 
 const history = { from: now - 42 * DAY, to: now };
@@ -55,15 +60,21 @@ const baselines = time('burst baselines of 12 chambers over six weeks', () =>
   facts.map(({ chamber, alarms }, i) => burstBaseline({ chamber, alarms, intervals: intervals[i] ?? [], epsilon: 0.1 })),
 );
 const rules = { chambers: CHAMBERS, positions: [], baselines: new Map(baselines.map((baseline) => [baseline.chamber, baseline])) };
-const alerts = time('alert watch over six weeks, in batches of a minute', () => {
-  let [state, told, next] = [initialWatch(), 0, 0];
-  for (let at = now - 42 * DAY; at < now; at += 60_000) {
-    const batch = [];
-    while (next < events.length && (events[next]?.at ?? 0) < at + 60_000) batch.push(...events.slice(next, ++next));
-    const step = watchBatch(rules, state, { events: batch, now: at + 60_000 });
-    state = step.state;
-    told += step.alerts.length;
-  }
-  return told;
-}, 3);
-console.log(`(${alerts} alert versions told; thresholds ${baselines.map(({ classes }) => (classes ? `${classes.running.threshold}/${classes['not-running'].threshold}` : 'none')).join(' ')})`);
+const alerts = time(
+  'alert watch over six weeks, in batches of a minute',
+  () => {
+    let [state, told, next] = [initialWatch(), 0, 0];
+    for (let at = now - 42 * DAY; at < now; at += 60_000) {
+      const batch = [];
+      while (next < events.length && (events[next]?.at ?? 0) < at + 60_000) batch.push(...events.slice(next, ++next));
+      const step = watchBatch(rules, state, { events: batch, now: at + 60_000 });
+      state = step.state;
+      told += step.alerts.length;
+    }
+    return told;
+  },
+  3,
+);
+console.log(
+  `(${alerts} alert versions told; thresholds ${baselines.map(({ classes }) => (classes ? `${classes.running.threshold}/${classes['not-running'].threshold}` : 'none')).join(' ')})`,
+);

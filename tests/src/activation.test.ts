@@ -2,7 +2,18 @@ import { expect, test } from 'vitest';
 import { isActivation } from '../../src/activation.ts';
 import type { AlarmEvent } from '../../src/event.ts';
 
-const alarm: AlarmEvent = { kind: 'alarm', chamber: 'PC-01', at: 0, code: 'A', text: 'A', priority: 'low', notice: false, change: 'activated', counted: true, suppressed: false };
+const alarm: AlarmEvent = {
+  kind: 'alarm',
+  chamber: 'PC-01',
+  at: 0,
+  code: 'A',
+  text: 'A',
+  priority: 'low',
+  notice: false,
+  change: 'activated',
+  counted: true,
+  suppressed: false,
+};
 
 test.each([
   ['an activation', {}, true],

@@ -9,11 +9,27 @@ const seconds = (...times: number[]): number[] => times.map((time) => time * S);
 const A1 = seconds(0, 30, 60, 90, 120, 150, 180, 210, 240, 270, 300, 500, 700);
 
 let seq = 0;
-const alarm = (at: number, part: Partial<AlarmEvent> = {}): StoredEvent =>
-  ({ kind: 'alarm', chamber: 'PC-01', at, code: 'RF_FAULT', text: 'RF generator fault', priority: 'high', notice: false, change: 'activated', counted: true, suppressed: false, ...part, seq: ++seq }) as StoredEvent;
+const alarm = (at: number, part: Partial<AlarmEvent> = {}): StoredEvent => ({
+  kind: 'alarm',
+  chamber: 'PC-01',
+  at,
+  code: 'RF_FAULT',
+  text: 'RF generator fault',
+  priority: 'high',
+  notice: false,
+  change: 'activated',
+  counted: true,
+  suppressed: false,
+  ...part,
+  seq: ++seq,
+});
 
-const numbers = (events: StoredEvent[], window = { from: 0, to: 3600 * S }, heard: Record<string, number> = { 'PC-01': 3600 * S, 'PC-02': 3600 * S }, chambers = ['PC-01']) =>
-  alarmNumbers(fleetFacts({ chambers, events, heardUntil: heard }), window, chambers.length * (window.to - window.from));
+const numbers = (
+  events: StoredEvent[],
+  window = { from: 0, to: 3600 * S },
+  heard: Record<string, number> = { 'PC-01': 3600 * S, 'PC-02': 3600 * S },
+  chambers = ['PC-01'],
+) => alarmNumbers(fleetFacts({ chambers, events, heardUntil: heard }), window, chambers.length * (window.to - window.from));
 
 describe('alarm statistics', () => {
   test('[AS2] A1: activations at 0, 30 .. 300, 500, 700 s make one flood, start 300 s, end 840 s, peak 12; .0892857 % of a week (ISA-18.2, known second-hand; own data)', () => {
@@ -32,6 +48,10 @@ describe('alarm statistics', () => {
     // An activation exactly ten minutes old has left the window: (t - 600, t].
     expect(floods(seconds(0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 600))).toEqual([]);
     expect(floods(seconds(0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 599))).toHaveLength(1);
+  });
+
+  test('[AS2] two activations exactly ten minutes apart are never in one trailing window', () => {
+    expect([peakCount(seconds(0, 600)).peak, peakCount(seconds(0, 599)).peak, peakCount([]).at]).toEqual([1, 2, null]);
   });
 
   test('[AS2] two floods an hour apart are two episodes', () => {
@@ -59,22 +79,39 @@ describe('alarm statistics', () => {
 
   test('[AS5] standing time is clipped to the window and to the last word, also of an alarm that stood before', () => {
     const window = { from: 100 * S, to: 200 * S };
-    expect(numbers([alarm(0), alarm(130 * S, { change: 'cleared' })], window).worst).toMatchObject([{ activations: 0, standingMs: 30 * S }]);
+    expect(numbers([alarm(0), alarm(130 * S, { change: 'cleared' })], window).worst).toMatchObject([
+      { activations: 0, standingMs: 30 * S },
+    ]);
     expect(numbers([alarm(150 * S)], window).worst).toMatchObject([{ activations: 1, standingMs: 50 * S }]);
     expect(numbers([alarm(150 * S)], window, { 'PC-01': 160 * S }).worst).toMatchObject([{ standingMs: 10 * S }]);
-    expect(numbers([alarm(150 * S), alarm(155 * S), alarm(170 * S, { change: 'cleared' })], window).worst).toMatchObject([{ activations: 2, standingMs: 20 * S }]);
+    expect(numbers([alarm(150 * S), alarm(170 * S, { change: 'cleared' })], window, { 'PC-01': 160 * S }).worst).toMatchObject([
+      { standingMs: 10 * S },
+    ]);
+    expect(numbers([alarm(150 * S), alarm(155 * S), alarm(170 * S, { change: 'cleared' })], window).worst).toMatchObject([
+      { activations: 2, standingMs: 20 * S },
+    ]);
   });
 
   test('[AS1] the worst come first with their share of all, ten at most, across chambers', () => {
     const events = [1, 2, 3].map((i) => alarm(i * 100 * S)).concat(alarm(400 * S, { code: 'DOOR', chamber: 'PC-02' }));
     const { worst } = numbers(events, { from: 0, to: 3600 * S }, {}, ['PC-01', 'PC-02']);
-    expect(worst.map(({ chamber, code, activations, share }) => [chamber, code, activations, share])).toEqual([['PC-01', 'RF_FAULT', 3, 0.75], ['PC-02', 'DOOR', 1, 0.25]]);
+    expect(worst.map(({ chamber, code, activations, share }) => [chamber, code, activations, share])).toEqual([
+      ['PC-01', 'RF_FAULT', 3, 0.75],
+      ['PC-02', 'DOOR', 1, 0.25],
+    ]);
     const many = Array.from({ length: 15 }, (_, i) => alarm(i * 100 * S, { code: `C${i}` }));
     expect(numbers(many).worst).toHaveLength(10);
   });
 
   test('[AS2] a flood that began before the window is shown clipped; activations before it are not counted', () => {
-    const { floods: clipped, activations, peak10Min } = numbers(A1.map((at) => alarm(at)), { from: 400 * S, to: 800 * S });
+    const {
+      floods: clipped,
+      activations,
+      peak10Min,
+    } = numbers(
+      A1.map((at) => alarm(at)),
+      { from: 400 * S, to: 800 * S },
+    );
     expect([clipped, activations, peak10Min]).toEqual([[{ from: 400 * S, to: 800 * S, peak: 12 }], 2, 2]);
   });
 });

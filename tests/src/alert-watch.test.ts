@@ -9,19 +9,47 @@ import { random } from './random-history.ts';
 const [S, MIN] = [1000, 60_000];
 const START = Date.UTC(2026, 10, 25, 12);
 const alarm = (seconds: number, chamber = 'PC-01', code = `C${seconds}`, part: Partial<AlarmEvent> = {}): AlarmEvent => ({
-  kind: 'alarm', chamber, at: START + seconds * S, code, text: `text of ${code}`, priority: 'high', notice: false, change: 'activated', counted: true, suppressed: false, ...part,
+  kind: 'alarm',
+  chamber,
+  at: START + seconds * S,
+  code,
+  text: `text of ${code}`,
+  priority: 'high',
+  notice: false,
+  change: 'activated',
+  counted: true,
+  suppressed: false,
+  ...part,
 });
 const tick = (seconds: number): WatchInput => ({ kind: 'tick', at: START + seconds * S });
-const running = (seconds: number, run: string | null, chamber = 'PC-01'): ChamberEvent => ({ kind: 'equipment-state', chamber, at: START + seconds * S, state: run ? 'productive' : 'standby', reason: 'x', source: 'tag', run });
+const running = (seconds: number, run: string | null, chamber = 'PC-01'): ChamberEvent => ({
+  kind: 'equipment-state',
+  chamber,
+  at: START + seconds * S,
+  state: run ? 'productive' : 'standby',
+  reason: 'x',
+  source: 'tag',
+  run,
+});
 
 const baseline = (chamber: string, notRunning: number, whileRunning: number): BurstBaseline => {
-  const part = (threshold: number) => ({ per10Min: 0.2, threshold, observedHours: 500, activations: 600, expectedFalsePerMonth: 0.04, dispersion: 1 });
+  const part = (threshold: number) => ({
+    per10Min: 0.2,
+    threshold,
+    observedHours: 500,
+    activations: 600,
+    expectedFalsePerMonth: 0.04,
+    dispersion: 1,
+  });
   return { chamber, observedDays: 42, classes: { running: part(whileRunning), 'not-running': part(notRunning) } };
 };
 const RULES: WatchRules = {
   chambers: ['PC-01', 'PC-02', 'PC-03'],
   positions: [],
-  baselines: new Map([['PC-01', baseline('PC-01', 4, 6)], ['PC-02', baseline('PC-02', 4, 6)]]),
+  baselines: new Map([
+    ['PC-01', baseline('PC-01', 4, 6)],
+    ['PC-02', baseline('PC-02', 4, 6)],
+  ]),
 };
 
 /** Runs inputs through, as JSON between steps, and gives the last version of each alert and all versions. */
@@ -43,7 +71,14 @@ describe('alert watch', () => {
     const { all } = run([alarm(0), alarm(100), alarm(200), alarm(300)]);
     expect(all).toHaveLength(1);
     expect(alertShape.parse(all[0])).toEqual(all[0]);
-    expect(all[0]).toMatchObject({ id: 'burst/PC-01/2026-11-25T12:05:00.000Z', kind: 'burst', state: 'open', count: 4, startedAt: START + 300 * S, usual: { per10Min: 0.2, threshold: 4 } });
+    expect(all[0]).toMatchObject({
+      id: 'burst/PC-01/2026-11-25T12:05:00.000Z',
+      kind: 'burst',
+      state: 'open',
+      count: 4,
+      startedAt: START + 300 * S,
+      usual: { per10Min: 0.2, threshold: 4 },
+    });
   });
 
   test('[AW1] four alarms over eleven minutes are no burst', () => {
@@ -69,15 +104,29 @@ describe('alert watch', () => {
 
   test('[AW1] with named positions each counts its own chambers only', () => {
     const inputs = Array.from({ length: 22 }, (_, i) => alarm(i * 20, i % 2 ? 'PC-01' : 'PC-02'));
-    const rules = { ...RULES, baselines: new Map(), positions: [{ name: 'Amber', chambers: ['PC-01'] }, { name: 'Birch', chambers: ['PC-02', 'PC-03'] }] };
+    const rules = {
+      ...RULES,
+      baselines: new Map(),
+      positions: [
+        { name: 'Amber', chambers: ['PC-01'] },
+        { name: 'Birch', chambers: ['PC-02', 'PC-03'] },
+      ],
+    };
     const { last } = run(inputs, rules);
-    expect(last.filter(({ kind }) => kind === 'flood').map(({ position, count }) => [position, count])).toEqual([['Birch', 11], ['Amber', 11]]);
+    expect(last.filter(({ kind }) => kind === 'flood').map(({ position, count }) => [position, count])).toEqual([
+      ['Birch', 11],
+      ['Amber', 11],
+    ]);
   });
 
   test('[AW2] one alert per episode: it grows, and closes at the moment the count falls below half', () => {
     const { all, last } = run([alarm(0), alarm(100), alarm(200), alarm(300), alarm(400), tick(5000)]);
     expect(bursts(last)).toHaveLength(1);
-    expect(bursts(all).map(({ state, count }) => [state, count])).toEqual([['open', 4], ['open', 5], ['closed', 5]]);
+    expect(bursts(all).map(({ state, count }) => [state, count])).toEqual([
+      ['open', 4],
+      ['open', 5],
+      ['closed', 5],
+    ]);
     // Below 2 means one left: the alarm at 300 s leaves at 900 s.
     expect(bursts(last)[0]).toMatchObject({ state: 'closed', closedAt: START + 900 * S, updatedAt: START + 900 * S, peak10Min: 5 });
   });
@@ -85,19 +134,31 @@ describe('alert watch', () => {
   test('[AW2] it stays one episode while the count wavers between half and whole, and a later burst is another', () => {
     const inputs = [0, 100, 200, 300, 700, 890, 1000, 1100, 4000, 4010, 4020, 4030].map((s) => alarm(s)).concat(tick(9000) as never);
     const { last } = run(inputs);
-    expect(bursts(last).map(({ startedAt, count }) => [(startedAt - START) / S, count])).toEqual([[300, 8], [4030, 4]]);
+    expect(bursts(last).map(({ startedAt, count }) => [(startedAt - START) / S, count])).toEqual([
+      [300, 8],
+      [4030, 4],
+    ]);
   });
 
   test('[AW2] the flood rule ends below five', () => {
     const eleven = Array.from({ length: 11 }, (_, i) => alarm(i * 30, 'PC-03'));
     const { last } = run([...eleven, tick(3000)]);
     // As floods() of alarm-stats says of the same times: from 300 s until 780 s.
-    expect(last.map(({ kind, closedAt }) => [kind, closedAt])).toEqual([['burst', START + 780 * S], ['flood', START + 780 * S]]);
+    expect(last.map(({ kind, closedAt }) => [kind, closedAt])).toEqual([
+      ['burst', START + 780 * S],
+      ['flood', START + 780 * S],
+    ]);
   });
 
   test('[AW3] notices, suppressed alarms, alarms found standing, clearings and acknowledgements do not count', () => {
-    const no = (['notice', 'suppressed'] as const).map((key) => [1, 2, 3, 4, 5].map((i) => alarm(i, 'PC-01', `${key}${i}`, { [key]: true })));
-    const more = [1, 2, 3, 4, 5].flatMap((i) => [alarm(i, 'PC-01', `s${i}`, { counted: false }), alarm(i, 'PC-01', `c${i}`, { change: 'cleared' }), alarm(i, 'PC-01', `a${i}`, { change: 'acknowledged' })]);
+    const no = (['notice', 'suppressed'] as const).map((key) =>
+      [1, 2, 3, 4, 5].map((i) => alarm(i, 'PC-01', `${key}${i}`, { [key]: true })),
+    );
+    const more = [1, 2, 3, 4, 5].flatMap((i) => [
+      alarm(i, 'PC-01', `s${i}`, { counted: false }),
+      alarm(i, 'PC-01', `c${i}`, { change: 'cleared' }),
+      alarm(i, 'PC-01', `a${i}`, { change: 'acknowledged' }),
+    ]);
     expect(run([...no.flat(), ...more]).all).toEqual([]);
   });
 
@@ -115,17 +176,37 @@ describe('alert watch', () => {
   });
 
   test('[AW4] without enough history only the flood rule holds, and the alert says so', () => {
-    const { last } = run(Array.from({ length: 11 }, (_, i) => alarm(i * 10, 'PC-03')), { ...RULES, baselines: new Map([['PC-03', { chamber: 'PC-03', observedDays: 12.34, classes: null }]]) });
-    expect(bursts(last)[0]).toMatchObject({ usual: null, count: 11, rule: expect.stringContaining('history too short for a threshold of its own (12.3 of 30 observed days)') as string });
+    const { last } = run(
+      Array.from({ length: 11 }, (_, i) => alarm(i * 10, 'PC-03')),
+      { ...RULES, baselines: new Map([['PC-03', { chamber: 'PC-03', observedDays: 12.34, classes: null }]]) },
+    );
+    expect(bursts(last)[0]).toMatchObject({
+      usual: null,
+      count: 11,
+      rule: expect.stringContaining('history too short for a threshold of its own (12.3 of 30 observed days)') as string,
+    });
   });
 
   test('[AW5] two chambers that burst within ten minutes name each other; one that burst an hour ago is not named', () => {
     const old = [0, 1, 2, 3].map((s) => alarm(s, 'PC-02'));
-    const { last } = run([...old, tick(2000), ...[3600, 3601, 3602, 3603].map((s) => alarm(s, 'PC-01')), ...[3700, 3701, 3702, 3703].map((s) => alarm(s, 'PC-02'))]);
+    const { last } = run([
+      ...old,
+      tick(2000),
+      ...[3600, 3601, 3602, 3603].map((s) => alarm(s, 'PC-01')),
+      ...[3700, 3701, 3702, 3703].map((s) => alarm(s, 'PC-02')),
+    ]);
     expect(bursts(last).map(({ chamber, startedAt, together }) => [chamber, (startedAt - START) / S, together])).toEqual([
       ['PC-02', 3, []],
       ['PC-01', 3603, ['PC-02']],
       ['PC-02', 3703, ['PC-01']],
+    ]);
+  });
+
+  test('[AW5] a chamber that burst an hour ago and is quiet since is not named', () => {
+    const inputs = [0, 1, 2, 3].map((s) => alarm(s, 'PC-02')).concat([3600, 3601, 3602, 3603].map((s) => alarm(s, 'PC-01')));
+    expect(bursts(run(inputs).last).map(({ chamber, together }) => [chamber, together])).toEqual([
+      ['PC-02', []],
+      ['PC-01', []],
     ]);
   });
 
@@ -154,8 +235,17 @@ describe('alert watch', () => {
   test('[AW2] episodes of one chamber are those that the statistics find in the same times, on 200 random streams', () => {
     for (let seed = 0; seed < 200; seed++) {
       const alarms = stream(seed).alarms.filter(({ chamber }) => chamber === 'PC-01');
-      const found = bursts(run([...alarms, tick(100_000)]).last).map(({ startedAt, closedAt, peak10Min }) => ({ from: startedAt, to: closedAt, peak: peak10Min }));
-      expect(found).toEqual(episodes(alarms.map(({ at }) => at), { open: 4, closeBelow: 2 }));
+      const found = bursts(run([...alarms, tick(100_000)]).last).map(({ startedAt, closedAt, peak10Min }) => ({
+        from: startedAt,
+        to: closedAt,
+        peak: peak10Min,
+      }));
+      expect(found).toEqual(
+        episodes(
+          alarms.map(({ at }) => at),
+          { open: 4, closeBelow: 2 },
+        ),
+      );
     }
   });
 
@@ -164,7 +254,10 @@ describe('alert watch', () => {
     const { alerts, state } = watchBatch(RULES, initialWatch(), { events, now: START + 310 * S });
     expect(alerts.map(({ state: stage, count }) => [stage, count])).toEqual([['open', 4]]);
     const over = watchBatch(RULES, state, { events: [alarm(320)], now: START + 90 * MIN });
-    expect(over.alerts.map(({ state: stage, count }) => [stage, count])).toEqual([['open', 5], ['closed', 5]]);
+    expect(over.alerts.map(({ state: stage, count }) => [stage, count])).toEqual([
+      ['open', 5],
+      ['closed', 5],
+    ]);
     expect(over.state.subjects).toEqual({});
   });
 

@@ -6,22 +6,39 @@ import { random } from './random-history.ts';
 
 const [S, H, D] = [1000, 3_600_000, 86_400_000];
 const alarm = (at: number, code = 'A', part: Partial<AlarmEvent> = {}): AlarmEvent => ({
-  kind: 'alarm', chamber: 'PC-01', at, code, text: code, priority: 'low', notice: false, change: 'activated', counted: true, suppressed: false, ...part,
+  kind: 'alarm',
+  chamber: 'PC-01',
+  at,
+  code,
+  text: code,
+  priority: 'low',
+  notice: false,
+  change: 'activated',
+  counted: true,
+  suppressed: false,
+  ...part,
 });
 const interval = (from: number, to: number, state: StateInterval['state'] = 'standby', run: string | null = null): StateInterval => ({
-  chamber: 'PC-01', from, to, state, reason: 'x', source: 'signal', run,
+  chamber: 'PC-01',
+  from,
+  to,
+  state,
+  reason: 'x',
+  source: 'signal',
+  run,
 });
 /** Alarms by chance, `perHour` on average, all of different codes so that nothing is chatter. */
 function chance(perHour: number, from: number, to: number, seed = 1): AlarmEvent[] {
   const dice = random(seed);
   const out: AlarmEvent[] = [];
-  for (let at = from; ; ) {
+  for (let at = from; ;) {
     at += (-Math.log(1 - dice()) / perHour) * H;
     if (at >= to) return out;
     out.push(alarm(Math.floor(at), `C${out.length}`));
   }
 }
-const baseline = (alarms: AlarmEvent[], intervals: StateInterval[], epsilon = 0.1) => burstBaseline({ chamber: 'PC-01', alarms, intervals, epsilon });
+const baseline = (alarms: AlarmEvent[], intervals: StateInterval[], epsilon = 0.1) =>
+  burstBaseline({ chamber: 'PC-01', alarms, intervals, epsilon });
 const idle = (alarms: AlarmEvent[], intervals: StateInterval[]): ClassBaseline => {
   const { classes } = baseline(alarms, intervals);
   if (!classes) throw new Error('no baseline');
@@ -31,16 +48,28 @@ const idle = (alarms: AlarmEvent[], intervals: StateInterval[]): ClassBaseline =
 describe('burst baseline', () => {
   test('[BU1] an alarm counts again no sooner than 60 s after it last counted; another alarm counts at once', () => {
     const alarms = [alarm(0), alarm(30 * S), alarm(59_999), alarm(60 * S), alarm(61 * S, 'B'), alarm(100 * S)];
-    expect(collapsed(alarms).map(({ at, code }) => [at / S, code])).toEqual([[0, 'A'], [60, 'A'], [61, 'B']]);
+    expect(collapsed(alarms).map(({ at, code }) => [at / S, code])).toEqual([
+      [0, 'A'],
+      [60, 'A'],
+      [61, 'B'],
+    ]);
   });
 
   test('[BU1] suppressed alarms and notices are no part of the baseline', () => {
-    const alarms = [alarm(H), alarm(2 * H, 'A', { notice: true }), alarm(3 * H, 'A', { suppressed: true }), alarm(4 * H, 'A', { counted: false })];
+    const alarms = [
+      alarm(H),
+      alarm(2 * H, 'A', { notice: true }),
+      alarm(3 * H, 'A', { suppressed: true }),
+      alarm(4 * H, 'A', { counted: false }),
+    ];
     expect(idle(alarms, [interval(0, 30 * D)]).activations).toBe(1);
   });
 
   test('[BU2] the rate is activations over observed hours of the class', () => {
-    const intervals = Array.from({ length: 60 }, (_, day) => [interval(day * D, day * D + 6 * H, 'productive', 'r'), interval(day * D + 6 * H, (day + 1) * D)]).flat();
+    const intervals = Array.from({ length: 60 }, (_, day) => [
+      interval(day * D, day * D + 6 * H, 'productive', 'r'),
+      interval(day * D + 6 * H, (day + 1) * D),
+    ]).flat();
     const alarms = Array.from({ length: 60 }, (_, day) => [alarm(day * D + H), alarm(day * D + 3 * H), alarm(day * D + 12 * H)]).flat();
     const { classes } = baseline(alarms, intervals);
     expect(classes?.running).toMatchObject({ activations: 120, observedHours: 360, per10Min: 120 / (360 * 6) });
@@ -69,7 +98,11 @@ describe('burst baseline', () => {
   test('[BU4] the threshold follows the table of the scan statistic, 3 at least', () => {
     expect(idle([], [interval(0, 40 * D)])).toMatchObject({ per10Min: 0, threshold: 3, expectedFalsePerMonth: 0 });
     // Means .05, .2 and 1 in ten minutes: 4, 5 and 9 by A10; evenly spread alarms are not over-dispersed.
-    for (const [spacingMin, expected] of [[200, 4], [50, 5], [10, 9]] as const) {
+    for (const [spacingMin, expected] of [
+      [200, 4],
+      [50, 5],
+      [10, 9],
+    ] as const) {
       const alarms = Array.from({ length: (40 * 1440) / spacingMin }, (_, i) => alarm(i * spacingMin * 60 * S, `C${i}`));
       expect(idle(alarms, [interval(0, 40 * D)]).threshold).toBe(expected);
     }
@@ -77,7 +110,9 @@ describe('burst baseline', () => {
 
   test('[BU4] the false alerts expected are within what was accepted, and a stricter wish gives a higher threshold', () => {
     const alarms = chance(1.2, 0, 42 * D);
-    const [loose, strict] = [0.1, 0.001].map((epsilon) => baseline(alarms, [interval(0, 42 * D)], epsilon).classes?.['not-running'] as ClassBaseline);
+    const [loose, strict] = [0.1, 0.001].map(
+      (epsilon) => baseline(alarms, [interval(0, 42 * D)], epsilon).classes?.['not-running'] as ClassBaseline,
+    );
     expect(loose?.expectedFalsePerMonth).toBeLessThanOrEqual(0.1);
     expect(strict?.expectedFalsePerMonth).toBeLessThanOrEqual(0.001);
     expect(strict?.threshold).toBeGreaterThan(loose?.threshold as number);
@@ -93,9 +128,14 @@ describe('burst baseline', () => {
 
   test('[BU6] alarms that come in clusters raise the threshold above what chance alone would ask', () => {
     const single = chance(0.3, 0, 42 * D);
-    const clusters = Array.from({ length: 20 }, (_, i) => Array.from({ length: 6 }, (_, k) => alarm(i * 2 * D + D / 2 + k * 70 * S, `K${k}`))).flat();
+    const clusters = Array.from({ length: 20 }, (_, i) =>
+      Array.from({ length: 6 }, (_, k) => alarm(i * 2 * D + D / 2 + k * 70 * S, `K${k}`)),
+    ).flat();
     const plain = idle(single, [interval(0, 42 * D)]);
-    const clustered = idle([...single, ...clusters].sort((a, b) => a.at - b.at), [interval(0, 42 * D)]);
+    const clustered = idle(
+      [...single, ...clusters].sort((a, b) => a.at - b.at),
+      [interval(0, 42 * D)],
+    );
     expect(plain.dispersion).toBeLessThan(1.5);
     expect(clustered.dispersion).toBeGreaterThan(1.5);
     expect(plain.threshold).toBe(4);
@@ -107,7 +147,10 @@ describe('burst baseline', () => {
     let episodes = 0;
     for (let month = 0; month < 20; month++) {
       const alarms = chance(1.2, 0, 60 * D, month + 50);
-      const { threshold } = idle(alarms.filter(({ at }) => at < 30 * D), [interval(0, 30 * D)]);
+      const { threshold } = idle(
+        alarms.filter(({ at }) => at < 30 * D),
+        [interval(0, 30 * D)],
+      );
       const times = alarms.filter(({ at }) => at >= 30 * D).map(({ at }) => at);
       episodes += Number(times.some((at, i) => i >= threshold - 1 && at - (times[i - threshold + 1] as number) < 600 * S));
     }

@@ -23,16 +23,26 @@ const HALL: Calendar = {
 describe('weeks and days', () => {
   test('[CA1] C1: dates around the 53-week year 2026 (ISO 8601, from memory; recomputed with python isocalendar)', () => {
     const cases = {
-      '2025-12-29': '2026-W01-1', '2026-01-01': '2026-W01-4', '2026-12-31': '2026-W53-4',
-      '2027-01-01': '2026-W53-5', '2027-01-03': '2026-W53-7', '2027-01-04': '2027-W01-1',
+      '2025-12-29': '2026-W01-1',
+      '2026-01-01': '2026-W01-4',
+      '2026-12-31': '2026-W53-4',
+      '2027-01-01': '2026-W53-5',
+      '2027-01-03': '2026-W53-7',
+      '2027-01-04': '2027-W01-1',
     };
     for (const [date, expected] of Object.entries(cases)) expect(`${weekOf(iso(date), 'UTC')}-${weekday(iso(date), 'UTC')}`).toBe(expected);
   });
 
   test('[CA1] C2: the classic edge dates (ISO 8601, from memory; recomputed with python isocalendar)', () => {
     const cases = {
-      '2005-01-01': '2004-W53-6', '2005-01-02': '2004-W53-7', '2007-12-31': '2008-W01-1', '2008-12-29': '2009-W01-1',
-      '2010-01-03': '2009-W53-7', '2016-01-03': '2015-W53-7', '2021-01-03': '2020-W53-7', '2024-12-30': '2025-W01-1',
+      '2005-01-01': '2004-W53-6',
+      '2005-01-02': '2004-W53-7',
+      '2007-12-31': '2008-W01-1',
+      '2008-12-29': '2009-W01-1',
+      '2010-01-03': '2009-W53-7',
+      '2016-01-03': '2015-W53-7',
+      '2021-01-03': '2020-W53-7',
+      '2024-12-30': '2025-W01-1',
     };
     for (const [date, expected] of Object.entries(cases)) expect(`${weekOf(iso(date), 'UTC')}-${weekday(iso(date), 'UTC')}`).toBe(expected);
   });
@@ -63,7 +73,10 @@ describe('weeks and days', () => {
   });
 
   test('C6: 96 productive hours are 57.485030 % of a 167-hour week and 56.804734 % of one of 169 (own)', () => {
-    for (const [week, expected] of [['2026-W13', 57.48503], ['2026-W43', 56.804734]] as const) {
+    for (const [week, expected] of [
+      ['2026-W13', 57.48503],
+      ['2026-W43', 56.804734],
+    ] as const) {
       const total = hoursOf(weekWindow(week, 'Europe/Berlin'));
       const { totalUtilization } = shares({ ...noHours(), productive: 96 * HOUR_MS, standby: (total - 96) * HOUR_MS });
       expect(100 * (totalUtilization.value as number)).toBeCloseTo(expected, 6);
@@ -72,16 +85,32 @@ describe('weeks and days', () => {
 
   test('[CA1] weeks of 14 zones, 1996 to 2045, start and are named as by luxon 3.7.2, and follow one another without a gap', () => {
     const zones = [
-      'Europe/Berlin', 'America/New_York', 'Australia/Sydney', 'Australia/Lord_Howe', 'Africa/Cairo', 'America/Santiago', 'Asia/Tokyo', 'UTC',
-      'Pacific/Chatham', 'Africa/Casablanca', 'America/Havana', 'America/St_Johns', 'Asia/Kathmandu', 'Asia/Tehran',
+      'Europe/Berlin',
+      'America/New_York',
+      'Australia/Sydney',
+      'Australia/Lord_Howe',
+      'Africa/Cairo',
+      'America/Santiago',
+      'Asia/Tokyo',
+      'UTC',
+      'Pacific/Chatham',
+      'Africa/Casablanca',
+      'America/Havana',
+      'America/St_Johns',
+      'Asia/Kathmandu',
+      'Asia/Tehran',
     ];
     for (const zone of zones) {
       let week = '1996-W01';
       let before = weekWindow(week, zone)?.from as number;
       while (week < '2045-W01') {
         const window = weekWindow(week, zone) as { from: number; to: number };
-        const start = DateTime.fromObject({ weekYear: Number(week.slice(0, 4)), weekNumber: Number(week.slice(6)), weekday: 1 }, { zone }).startOf('day');
-        if (window.from !== start.toMillis() || window.from !== before) expect([zone, week, window.from, before]).toEqual([zone, week, start.toMillis(), window.from]);
+        const start = DateTime.fromObject(
+          { weekYear: Number(week.slice(0, 4)), weekNumber: Number(week.slice(6)), weekday: 1 },
+          { zone },
+        ).startOf('day');
+        if (window.from !== start.toMillis() || window.from !== before)
+          expect([zone, week, window.from, before]).toEqual([zone, week, start.toMillis(), window.from]);
         if (weekOf(window.from, zone) !== week || weekOf(window.to - 1, zone) !== week) expect(weekOf(window.from, zone)).toBe(week);
         before = window.to;
         week = weekPlus(week, 1) as string;
@@ -95,13 +124,18 @@ describe('weeks and days', () => {
   });
 
   test('[CA1] a text that names no week gives null: week 0, week 54, week 53 of a short year, nonsense', () => {
-    for (const text of ['2026-W00', '2026-W54', '2025-W53', '2026-W5', '2026W05', 'x', '', '0001-W01']) expect([text, weekWindow(text, 'UTC')]).toEqual([text, null]);
+    for (const text of ['2026-W00', '2026-W54', '2025-W53', '2026-W5', '2026W05', 'x', '', '0001-W01'])
+      expect([text, weekWindow(text, 'UTC')]).toEqual([text, null]);
   });
 });
 
 describe('shifts', () => {
   test('[CA3] a night shift belongs to the day it starts on and ends on the next', () => {
-    expect(shiftAt(HALL, iso('2026-11-25T03:00+01:00'))).toEqual({ name: 'Night', from: iso('2026-11-24T22:00+01:00'), to: iso('2026-11-25T06:00+01:00') });
+    expect(shiftAt(HALL, iso('2026-11-25T03:00+01:00'))).toEqual({
+      name: 'Night',
+      from: iso('2026-11-24T22:00+01:00'),
+      to: iso('2026-11-25T06:00+01:00'),
+    });
     expect(shiftAt(HALL, iso('2026-11-25T06:00+01:00'))?.name).toBe('Early');
     // Saturday 02:00 is Friday's night shift, Saturday 15:00 and Monday 05:59 are none.
     expect(shiftAt(HALL, iso('2026-11-28T02:00+01:00'))?.from).toBe(iso('2026-11-27T22:00+01:00'));
@@ -117,7 +151,14 @@ describe('shifts', () => {
   });
 
   test('[CA3] 24:00 ends a shift at midnight, and equal times make a whole day', () => {
-    const calendar: Calendar = { zone: 'UTC', holidays: [], shifts: [{ name: 'Late', days: ['wed'], from: '16:00', to: '24:00' }, { name: 'All', days: ['thu'], from: '06:00', to: '06:00' }] };
+    const calendar: Calendar = {
+      zone: 'UTC',
+      holidays: [],
+      shifts: [
+        { name: 'Late', days: ['wed'], from: '16:00', to: '24:00' },
+        { name: 'All', days: ['thu'], from: '06:00', to: '06:00' },
+      ],
+    };
     expect(hoursOf(shiftAt(calendar, iso('2026-11-25T23:59Z')))).toBe(8);
     expect(hoursOf(shiftAt(calendar, iso('2026-11-27T05:00Z')))).toBe(24);
   });
@@ -130,7 +171,14 @@ describe('shifts', () => {
   });
 
   test('[CA6] of overlapping shifts the one that began last is on', () => {
-    const calendar: Calendar = { zone: 'UTC', holidays: [], shifts: [{ name: 'Short', days: ['wed'], from: '10:00', to: '12:00' }, { name: 'Long', days: ['wed'], from: '06:00', to: '18:00' }] };
+    const calendar: Calendar = {
+      zone: 'UTC',
+      holidays: [],
+      shifts: [
+        { name: 'Short', days: ['wed'], from: '10:00', to: '12:00' },
+        { name: 'Long', days: ['wed'], from: '06:00', to: '18:00' },
+      ],
+    };
     expect(shiftAt(calendar, iso('2026-11-25T11:00Z'))?.name).toBe('Short');
     expect(shiftAt(calendar, iso('2026-11-25T13:00Z'))?.name).toBe('Long');
   });
@@ -143,7 +191,9 @@ describe('shifts', () => {
 
   test('[CA5] time in no shift is nonscheduled: Saturday 14:00 to Monday 06:00, and the holiday from 06:00 to 06:00', () => {
     const week = weekWindow('2026-W47', 'Europe/Berlin') as { from: number; to: number };
-    expect(nonscheduled(HALL, week.from, week.to).map(({ from, to }) => [new Date(from).toISOString(), new Date(to).toISOString()])).toEqual([
+    expect(
+      nonscheduled(HALL, week.from, week.to).map(({ from, to }) => [new Date(from).toISOString(), new Date(to).toISOString()]),
+    ).toEqual([
       ['2026-11-15T23:00:00.000Z', '2026-11-16T05:00:00.000Z'],
       ['2026-11-19T05:00:00.000Z', '2026-11-20T05:00:00.000Z'],
       ['2026-11-21T13:00:00.000Z', '2026-11-22T23:00:00.000Z'],

@@ -2,12 +2,26 @@ import { describe, expect, test } from 'vitest';
 import type { StateInterval } from '../../src/contract.ts';
 import { losses } from '../../src/losses.ts';
 
-const interval = (from: number, to: number, state: StateInterval['state'], reason: string, chamber = 'PC-01'): StateInterval => ({ chamber, from, to, state, reason, source: 'tag', run: null });
+const interval = (from: number, to: number, state: StateInterval['state'], reason: string, chamber = 'PC-01'): StateInterval => ({
+  chamber,
+  from,
+  to,
+  state,
+  reason,
+  source: 'tag',
+  run: null,
+});
 
 describe('losses', () => {
   test('[LO1] standby and downtime are lost by their reason, largest first; productive, engineering and nonscheduled time is not', () => {
     const found = losses([
-      [interval(0, 100, 'productive', 'run'), interval(100, 130, 'standby', 'idle'), interval(130, 200, 'engineering', 'run'), interval(200, 300, 'nonscheduled', 'no shift planned'), interval(300, 390, 'unscheduled-downtime', 'repair')],
+      [
+        interval(0, 100, 'productive', 'run'),
+        interval(100, 130, 'standby', 'idle'),
+        interval(130, 200, 'engineering', 'run'),
+        interval(200, 300, 'nonscheduled', 'no shift planned'),
+        interval(300, 390, 'unscheduled-downtime', 'repair'),
+      ],
       [interval(0, 75, 'standby', 'idle', 'PC-02'), interval(75, 80, 'scheduled-downtime', 'maintenance', 'PC-02')],
     ]);
     expect(found.map(({ cause, state, lostMs, occurrences }) => [cause, state, lostMs, occurrences])).toEqual([
@@ -15,16 +29,34 @@ describe('losses', () => {
       ['repair', 'unscheduled-downtime', 90, 1],
       ['maintenance', 'scheduled-downtime', 5, 1],
     ]);
-    expect(found[0]?.chambers).toEqual([{ chamber: 'PC-02', lostMs: 75 }, { chamber: 'PC-01', lostMs: 30 }]);
+    expect(found[0]?.chambers).toEqual([
+      { chamber: 'PC-02', lostMs: 75 },
+      { chamber: 'PC-01', lostMs: 30 },
+    ]);
   });
 
   test('[LO2] unobserved time comes last, under one name, however long it is', () => {
-    const found = losses([[interval(0, 900, 'unobserved', 'no data'), interval(900, 910, 'standby', 'idle'), interval(910, 950, 'unobserved', 'before the first observation')]]);
-    expect(found.map(({ cause, lostMs, occurrences }) => [cause, lostMs, occurrences])).toEqual([['idle', 10, 1], ['not observed', 940, 2]]);
+    const found = losses([
+      [
+        interval(0, 900, 'unobserved', 'no data'),
+        interval(900, 910, 'standby', 'idle'),
+        interval(910, 950, 'unobserved', 'before the first observation'),
+      ],
+    ]);
+    expect(found.map(({ cause, lostMs, occurrences }) => [cause, lostMs, occurrences])).toEqual([
+      ['idle', 10, 1],
+      ['not observed', 940, 2],
+    ]);
   });
 
   test('[LO3] a repair over the weekend is one occurrence', () => {
-    const found = losses([[interval(0, 10, 'unscheduled-downtime', 'repair'), interval(10, 90, 'nonscheduled', 'no shift planned'), interval(90, 95, 'unscheduled-downtime', 'repair')]]);
+    const found = losses([
+      [
+        interval(0, 10, 'unscheduled-downtime', 'repair'),
+        interval(10, 90, 'nonscheduled', 'no shift planned'),
+        interval(90, 95, 'unscheduled-downtime', 'repair'),
+      ],
+    ]);
     expect(found).toMatchObject([{ cause: 'repair', lostMs: 15, occurrences: 1 }]);
   });
 

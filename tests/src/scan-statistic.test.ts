@@ -5,9 +5,14 @@ import { random } from './random-history.ts';
 const close = (found: number, expected: number, relative: number): void => expect(Math.abs(found / expected - 1)).toBeLessThan(relative);
 
 describe('scan statistic', () => {
-  test.each([[0.2, 3, 1.14848e-3], [0.2, 4, 5.68402e-5], [1, 6, 5.94185e-4], [3, 10, 1.1024881e-3], [2, 11, 8.308224e-6]])(
-    '[SC1] A7: Poisson tail, mean %d, %d or more: %d (textbook; recomputed with scipy)',
-    (mu, c, expected) => close(poissonTail(c, mu), expected, 5e-6),
+  test.each([
+    [0.2, 3, 1.14848e-3],
+    [0.2, 4, 5.68402e-5],
+    [1, 6, 5.94185e-4],
+    [3, 10, 1.1024881e-3],
+    [2, 11, 8.308224e-6],
+  ])('[SC1] A7: Poisson tail, mean %d, %d or more: %d (textbook; recomputed with scipy)', (mu, c, expected) =>
+    close(poissonTail(c, mu), expected, 5e-6),
   );
 
   test('[SC1] the tail and the terms before it sum to 1, and a tiny tail keeps its digits', () => {
@@ -22,7 +27,11 @@ describe('scan statistic', () => {
     expect([poissonTail(0, 3), poissonTail(1, 0)]).toEqual([1, 0]);
   });
 
-  test.each([[5, 0.2, 4320, 0.0442552], [4, 0.2, 144, 0.0292795], [8, 1, 144, 0.0091017]])(
+  test.each([
+    [5, 0.2, 4320, 0.0442552],
+    [4, 0.2, 144, 0.0292795],
+    [8, 1, 144, 0.0091017],
+  ])(
     '[SC2] A9: %d or more at mean %d somewhere in %d windows: %d (Alm approximation, from memory; Monte Carlo agrees)',
     (c, mu, windows, expected) => close(scanProbability(c, mu, windows), expected, 5e-6),
   );

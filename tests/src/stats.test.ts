@@ -30,12 +30,15 @@ describe('stats', () => {
     ['NumAcc2', numAcc(1), 1.2, 0.1, 14],
     ['NumAcc3', numAcc(1_000_000), 1_000_000.2, 0.1, 9],
     ['NumAcc4', numAcc(10_000_000), 10_000_000.2, 0.1, 8],
-  ])('[ST3] Q6: %s mean and standard deviation to the digits its representation allows (NIST StRD univariate)', (_name, values, mean, sd, digits) => {
-    const found = meanAndSd(values);
-    const lre = found.sd === sd ? 16 : -Math.log10(Math.abs((found.sd as number) - sd) / sd);
-    expect(found.mean).toBeCloseTo(mean, 7);
-    expect(lre).toBeGreaterThanOrEqual(digits);
-  });
+  ])(
+    '[ST3] Q6: %s mean and standard deviation to the digits its representation allows (NIST StRD univariate)',
+    (_name, values, mean, sd, digits) => {
+      const found = meanAndSd(values);
+      const lre = found.sd === sd ? 16 : -Math.log10(Math.abs((found.sd as number) - sd) / sd);
+      expect(found.mean).toBeCloseTo(mean, 7);
+      expect(lre).toBeGreaterThanOrEqual(digits);
+    },
+  );
 
   test('[ST3] the sum-of-squares shortcut, which is not used, gives a negative variance on NumAcc4', () => {
     const values = numAcc(10_000_000);

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { addTimes, downtimeMs, manufacturingMs, operationsMs, shares, totalMs, uptimeMs } from '../../src/utilization.ts';
+import { addTimes, downtimeMs, manufacturingMs, operationsMs, shares, stateTimes, totalMs, uptimeMs } from '../../src/utilization.ts';
 import type { StateTimes } from '../../src/numbers.ts';
 import { HOUR_MS } from '../../src/zone.ts';
 import { noHours, random } from './random-history.ts';
@@ -13,7 +13,19 @@ const U5 = { ...U1, standby: 20 * HOUR_MS, unobserved: 4 * HOUR_MS };
 
 describe('utilization', () => {
   test('[UT1] U1: the six states sum to total 168, operations 148, uptime 128, manufacturing 120, downtime 20 h (hierarchy: OPC UA Machine Vision 11.6.1; own numbers)', () => {
-    expect([totalMs(U1), operationsMs(U1), uptimeMs(U1), manufacturingMs(U1), downtimeMs(U1)].map((ms) => ms / HOUR_MS)).toEqual([168, 148, 128, 120, 20]);
+    expect([totalMs(U1), operationsMs(U1), uptimeMs(U1), manufacturingMs(U1), downtimeMs(U1)].map((ms) => ms / HOUR_MS)).toEqual([
+      168, 148, 128, 120, 20,
+    ]);
+  });
+
+  test('[UT1] intervals of one state add up, states apart', () => {
+    const interval = (from: number, to: number, state: 'standby' | 'productive') =>
+      ({ chamber: 'PC-01', from, to, state, reason: 'x', source: 'tag', run: null }) as const;
+    expect(stateTimes([interval(0, 5, 'standby'), interval(5, 12, 'productive'), interval(12, 13, 'standby')])).toEqual({
+      ...noHours(),
+      standby: 6,
+      productive: 7,
+    });
   });
 
   test('[UT2] U2: total utilization 57.142857, operational 64.864865, operational uptime 86.486486, total uptime 76.190476 % (SEMI E10, from memory)', () => {
@@ -23,7 +35,12 @@ describe('utilization', () => {
       expect(100 * (share.value as number)).toBeCloseTo(expected[i] as number, 6);
       expect([share.coverage, share.low, share.high]).toEqual([1, share.value, share.value]);
     });
-    expect([totalUtilization.base, totalUtilization.baseMs, operationalUtilization.base, operationalUtilization.baseMs]).toEqual(['total time', 168 * HOUR_MS, 'operations time', 148 * HOUR_MS]);
+    expect([totalUtilization.base, totalUtilization.baseMs, operationalUtilization.base, operationalUtilization.baseMs]).toEqual([
+      'total time',
+      168 * HOUR_MS,
+      'operations time',
+      148 * HOUR_MS,
+    ]);
   });
 
   test('[UT2] [UT3] U5: 4 h unobserved give coverage .9761905, value .5853659, bounds .5714286 to .5952381 (own, on OPC UA part 13, 5.4.3.23)', () => {
@@ -39,7 +56,12 @@ describe('utilization', () => {
     for (let i = 0; i < 500; i++) {
       const seen = Object.fromEntries(Object.keys(noHours()).map((state) => [state, Math.floor(chance() * 50)])) as StateTimes;
       const given = { ...seen, unobserved: 0 };
-      for (let ms = 0; ms < seen.unobserved; ms++) given[(['productive', 'standby', 'engineering', 'scheduled-downtime', 'nonscheduled'] as const)[Math.floor(chance() * chance() * 5)] as 'standby'] += 1;
+      for (let ms = 0; ms < seen.unobserved; ms++)
+        given[
+          (['productive', 'standby', 'engineering', 'scheduled-downtime', 'nonscheduled'] as const)[
+            Math.floor(chance() * chance() * 5)
+          ] as 'standby'
+        ] += 1;
       const [bounds, truth] = [shares(seen), shares(given)];
       for (const name of ['totalUtilization', 'operationalUtilization', 'totalUptime', 'operationalUptime'] as const) {
         const value = truth[name].value;
@@ -61,7 +83,12 @@ describe('utilization', () => {
     const closed = shares(hours({ nonscheduled: 168 }));
     expect(closed.operationalUtilization).toMatchObject({ value: null, low: null, high: null, coverage: null });
     expect(closed.totalUtilization.value).toBe(0);
-    expect(shares(hours({ nonscheduled: 100, unobserved: 20 })).operationalUtilization).toMatchObject({ value: null, low: 0, high: 1, coverage: 0 });
+    expect(shares(hours({ nonscheduled: 100, unobserved: 20 })).operationalUtilization).toMatchObject({
+      value: null,
+      low: 0,
+      high: 1,
+      coverage: 0,
+    });
   });
 
   test('[UT5] two chambers: hours are added, then divided (90 of 100 and 10 of 50 are 66.7 %, not 55 %)', () => {

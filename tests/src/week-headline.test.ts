@@ -8,26 +8,63 @@ const H = 3_600_000;
 type Page = Parameters<typeof headline>[0];
 type Part = { readonly loads?: number; readonly productive?: number; readonly unobserved?: number; readonly p50?: number };
 
-const time = ({ productive = 100, unobserved = 0 }: Part): StateTimes => ({ ...noHours(), productive: productive * H, unobserved: unobserved * H, standby: (168 - productive - unobserved) * H });
-const counts = (completed: number): WeekPage['previous'][number]['loads'] => ({ completed, aborted: 0, interrupted: 0, notFullyObserved: 0, engineering: 0 });
+const time = ({ productive = 100, unobserved = 0 }: Part): StateTimes => ({
+  ...noHours(),
+  productive: productive * H,
+  unobserved: unobserved * H,
+  standby: (168 - productive - unobserved) * H,
+});
+const counts = (completed: number): WeekPage['previous'][number]['loads'] => ({
+  completed,
+  aborted: 0,
+  interrupted: 0,
+  notFullyObserved: 0,
+  engineering: 0,
+});
 const times = (minutes: number) => ({ n: 9, p10: minutes * 60_000, p50: minutes * 60_000, p90: minutes * 60_000 });
 const fleetOf = (part: Part, chamber: string | null = null): WeekPage['fleet'] => ({
-  chamber, chambers: 1, from: 0, to: 168 * H, time: time(part), ...shares(time(part)), loads: counts(part.loads ?? 100),
+  chamber,
+  chambers: 1,
+  from: 0,
+  to: 168 * H,
+  time: time(part),
+  ...shares(time(part)),
+  loads: counts(part.loads ?? 100),
   recipes: [{ recipe: 'DSM-PI-25', runs: 9, processTime: times(part.p50 ?? 30), cycleTime: null, phases: [] }],
   alarms: { activations: 0, per10Min: 0, peak10Min: 0, peakAt: null, floods: [], worst: [] },
 });
 const previous = (part: Part, week: string): WeekPage['previous'][number] => {
   const { totalUtilization, operationalUtilization, loads, recipes, time: hours } = fleetOf(part);
-  return { week, totalUtilization, operationalUtilization, loads, alarmActivations: 0, time: hours, byChamber: [{ chamber: 'PC-01', operationalUtilization, loads: loads.completed }], recipes };
+  return {
+    week,
+    totalUtilization,
+    operationalUtilization,
+    loads,
+    alarmActivations: 0,
+    time: hours,
+    byChamber: [{ chamber: 'PC-01', operationalUtilization, loads: loads.completed }],
+    recipes,
+  };
 };
 const usualWeeks = (count: number): Page['previous'] =>
   Array.from({ length: count }, (_, i) => previous({ loads: 98 + i, productive: 98 + i, p50: 29.8 + i / 10 }, `2026-W${10 + i}`));
-const page = (part: Part, more: Partial<Page> = {}): Page => ({ complete: true, fleet: fleetOf(part), chambers: [fleetOf(part, 'PC-01')], previous: usualWeeks(5), losses: [], ...more });
+const page = (part: Part, more: Partial<Page> = {}): Page => ({
+  complete: true,
+  fleet: fleetOf(part),
+  chambers: [fleetOf(part, 'PC-01')],
+  previous: usualWeeks(5),
+  losses: [],
+  ...more,
+});
 
 describe('week headline', () => {
   test('[WH1] with three earlier weeks nothing is compared, with four it is', () => {
-    expect(headline(page({}, { previous: usualWeeks(3) }))[0]).toBe('100 loads. Fewer than 4 earlier weeks are on record, so nothing is compared yet.');
-    expect(headline(page({ loads: 101 }, { previous: usualWeeks(4) }))[0]).toMatch(/^101 loads, 2 more than the median of the 4 weeks before, within the usual spread\.$/);
+    expect(headline(page({}, { previous: usualWeeks(3) }))[0]).toBe(
+      '100 loads. Fewer than 4 earlier weeks are on record, so nothing is compared yet.',
+    );
+    expect(headline(page({ loads: 101 }, { previous: usualWeeks(4) }))[0]).toMatch(
+      /^101 loads, 2 more than the median of the 4 weeks before, within the usual spread\.$/,
+    );
   });
 
   test('[WH1] weeks with under 80 % of their time observed are no measure', () => {
@@ -52,7 +89,10 @@ describe('week headline', () => {
     const sentences = headline(page({ loads: 60, productive: 60, p50: 36 }));
     expect(sentences[0]).toBe('60 loads, 40 fewer than the median of the 5 weeks before, outside the usual 92 to 108.');
     expect(sentences[1]).toContain('Operational utilization 35.7 % of operations time, 100.0 % of it observed, outside the usual ');
-    expect(sentences.slice(4, 6)).toEqual([expect.stringMatching(/^PC-01: operational utilization 35\.7 %, usually 54\.8 % to 64\.3 %\.$/), expect.stringMatching(/^DSM-PI-25: median process time 36\.0 min, usually 29\.2 min to 30\.8 min\.$/)]);
+    expect(sentences.slice(4, 6)).toEqual([
+      expect.stringMatching(/^PC-01: operational utilization 35\.7 %, usually 54\.8 % to 64\.3 %\.$/),
+      expect.stringMatching(/^DSM-PI-25: median process time 36\.0 min, usually 29\.2 min to 30\.8 min\.$/),
+    ]);
   });
 
   test('[WH3] a week that still runs is not compared by its loads', () => {
@@ -62,7 +102,9 @@ describe('week headline', () => {
   test('[WH4] a utilization that cannot be stated is given as bounds, and loads with what was seen', () => {
     const sentences = headline(page({ productive: 42, unobserved: 84 }));
     expect(sentences[0]).toBe('100 loads seen, with 50.0 % of the time observed.');
-    expect(sentences[1]).toBe('Operational utilization cannot be stated: 50.0 % of the time was observed; it lies between 25.0 % and 75.0 %.');
+    expect(sentences[1]).toBe(
+      'Operational utilization cannot be stated: 50.0 % of the time was observed; it lies between 25.0 % and 75.0 %.',
+    );
   });
 
   test('[WH5] time not observed is always told, and so is that there was none', () => {
@@ -71,15 +113,34 @@ describe('week headline', () => {
   });
 
   test('[WH5] the largest loss named is a cause, never the unobserved time', () => {
-    const loss = (cause: string, state: Loss['state'], hours: number): Loss => ({ cause, state, lostMs: hours * H, occurrences: 3, chambers: [{ chamber: 'PC-01', lostMs: hours * H }] });
-    expect(headline(page({}, { losses: [loss('idle', 'standby', 42), loss('not observed', 'unobserved', 90)] }))[2]).toBe('Largest loss: idle, 42.0 h in 1 chamber, 25.0 % of observed time.');
+    const loss = (cause: string, state: Loss['state'], hours: number): Loss => ({
+      cause,
+      state,
+      lostMs: hours * H,
+      occurrences: 3,
+      chambers: [{ chamber: 'PC-01', lostMs: hours * H }],
+    });
+    expect(headline(page({}, { losses: [loss('idle', 'standby', 42), loss('not observed', 'unobserved', 90)] }))[2]).toBe(
+      'Largest loss: idle, 42.0 h in 1 chamber, 25.0 % of observed time.',
+    );
     expect(headline(page({}))[2]).toBe('No time was lost in standby or downtime.');
   });
 
   test('the worst alarm is named with its share, and floods are counted', () => {
     const fleet = fleetOf({});
-    const worst = { chamber: 'PC-06', code: 'RF_REFL_HIGH', text: 'Reflected power high', priority: 'medium' as const, activations: 80, share: 0.8, standingMs: 0, chattering: true };
+    const worst = {
+      chamber: 'PC-06',
+      code: 'RF_REFL_HIGH',
+      text: 'Reflected power high',
+      priority: 'medium' as const,
+      activations: 80,
+      share: 0.8,
+      standingMs: 0,
+      chattering: true,
+    };
     const alarms = { ...fleet.alarms, activations: 100, floods: [{ from: 0, to: 1, peak: 12 }], worst: [worst] };
-    expect(headline(page({}, { fleet: { ...fleet, alarms } }))[3]).toBe('100 alarms, 1 flood. Worst: RF_REFL_HIGH at PC-06, 80 or 80.0 %, chattering.');
+    expect(headline(page({}, { fleet: { ...fleet, alarms } }))[3]).toBe(
+      '100 alarms, 1 flood. Worst: RF_REFL_HIGH at PC-06, 80 or 80.0 %, chattering.',
+    );
   });
 });

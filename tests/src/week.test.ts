@@ -49,24 +49,56 @@ describe('week page', () => {
   test('[WE1] a week that has not begun is empty, a text that names none gives null', () => {
     const { complete, fleet } = page('2026-W50');
     expect([complete, fleet.totalUtilization.baseMs, fleet.loads.completed]).toEqual([false, 0, 0]);
-    expect([weekPage({ week: '2025-W53', facts: FACTS, calendar, now: TO }), weekSummary({ week: 'x', facts: FACTS, calendar, now: TO })]).toEqual([null, null]);
+    expect([
+      weekPage({ week: '2025-W53', facts: FACTS, calendar, now: TO }),
+      weekSummary({ week: 'x', facts: FACTS, calendar, now: TO }),
+    ]).toEqual([null, null]);
   });
 
   test('[WE1] week 53 of 2026 is a page of its own, between week 52 and week 1 of 2027', () => {
     const { from, to, previousWeek, nextWeek } = page('2026-W53', Date.UTC(2027, 0, 20));
-    expect([new Date(from).toISOString(), new Date(to).toISOString(), previousWeek, nextWeek]).toEqual(['2026-12-27T23:00:00.000Z', '2027-01-03T23:00:00.000Z', '2026-W52', '2027-W01']);
+    expect([new Date(from).toISOString(), new Date(to).toISOString(), previousWeek, nextWeek]).toEqual([
+      '2026-12-27T23:00:00.000Z',
+      '2027-01-03T23:00:00.000Z',
+      '2026-W52',
+      '2027-W01',
+    ]);
   });
 
   test('[WE2] the earlier weeks are eight at most, oldest first, from the first with any fact', () => {
-    expect(page('2026-W43').previous.map(({ week }) => week)).toEqual(['2026-W37', '2026-W38', '2026-W39', '2026-W40', '2026-W41', '2026-W42']);
-    expect(earlierWeeks('2027-W02', Date.UTC(2020, 0, 1), 'UTC')).toEqual(['2026-W47', '2026-W48', '2026-W49', '2026-W50', '2026-W51', '2026-W52', '2026-W53', '2027-W01']);
+    expect(page('2026-W43').previous.map(({ week }) => week)).toEqual([
+      '2026-W37',
+      '2026-W38',
+      '2026-W39',
+      '2026-W40',
+      '2026-W41',
+      '2026-W42',
+    ]);
+    expect(earlierWeeks('2027-W02', Date.UTC(2020, 0, 1), 'UTC')).toEqual([
+      '2026-W47',
+      '2026-W48',
+      '2026-W49',
+      '2026-W50',
+      '2026-W51',
+      '2026-W52',
+      '2026-W53',
+      '2027-W01',
+    ]);
     expect(earlierWeeks('2026-W43', null, 'UTC')).toEqual([]);
   });
 
   test('[WE2] an earlier week says the same as its own page did, and may be handed in ready made', () => {
     const [own, line] = [page('2026-W41'), page('2026-W43').previous.find(({ week }) => week === '2026-W41')];
-    expect(line).toMatchObject({ totalUtilization: own.fleet.totalUtilization, operationalUtilization: own.fleet.operationalUtilization, loads: own.fleet.loads, alarmActivations: own.fleet.alarms.activations, time: own.fleet.time });
-    expect(line?.byChamber).toEqual(own.chambers.map(({ chamber, operationalUtilization, loads }) => ({ chamber, operationalUtilization, loads: loads.completed })));
+    expect(line).toMatchObject({
+      totalUtilization: own.fleet.totalUtilization,
+      operationalUtilization: own.fleet.operationalUtilization,
+      loads: own.fleet.loads,
+      alarmActivations: own.fleet.alarms.activations,
+      time: own.fleet.time,
+    });
+    expect(line?.byChamber).toEqual(
+      own.chambers.map(({ chamber, operationalUtilization, loads }) => ({ chamber, operationalUtilization, loads: loads.completed })),
+    );
     const handed = weekPage({ week: '2026-W43', facts: FACTS, calendar, now: TO, previous: page('2026-W43').previous });
     expect(handed).toEqual(page('2026-W43'));
   });
@@ -81,5 +113,7 @@ describe('week page', () => {
 
 /** Six significant decimals: enough to see a changed rule, not a changed last bit. */
 function rounded(value: unknown): unknown {
-  return JSON.parse(JSON.stringify(value, (_key, one: unknown) => (typeof one === 'number' && !Number.isInteger(one) ? Number(one.toFixed(6)) : one)));
+  return JSON.parse(
+    JSON.stringify(value, (_key, one: unknown) => (typeof one === 'number' && !Number.isInteger(one) ? Number(one.toFixed(6)) : one)),
+  );
 }

@@ -37,17 +37,26 @@ describe.each([1, 2, 3])('numbers of the 169-hour week, random history %d, recom
   });
 
   test('hours per state and chamber are equal to the millisecond', () => {
-    const rows = db.prepare(`
+    const rows = db
+      .prepare(
+        `
       select chamber, state, sum(min(to_at, $to) - max(from_at, $from)) as ms from piece
-      where from_at < $to and to_at > $from group by chamber, state`).all({ from: WEEK.from, to: WEEK.to });
+      where from_at < $to and to_at > $from group by chamber, state`,
+      )
+      .all({ from: WEEK.from, to: WEEK.to });
     const bySql = new Map(rows.map(({ chamber, state, ms }) => [`${chamber as string}/${state as string}`, ms]));
     for (const { chamber, time } of found.chambers) {
-      for (const state of EQUIPMENT_STATES) expect([chamber, state, time[state]]).toEqual([chamber, state, bySql.get(`${chamber ?? ''}/${state}`) ?? 0]);
+      for (const state of EQUIPMENT_STATES)
+        expect([chamber, state, time[state]]).toEqual([chamber, state, bySql.get(`${chamber ?? ''}/${state}`) ?? 0]);
     }
   });
 
   test('loads per chamber are equal', () => {
-    const rows = db.prepare(`select chamber, count(*) as n from run where outcome = 'completed' and engineering = 0 and at >= $from and at < $to group by chamber order by chamber`).all({ from: WEEK.from, to: WEEK.to });
+    const rows = db
+      .prepare(
+        `select chamber, count(*) as n from run where outcome = 'completed' and engineering = 0 and at >= $from and at < $to group by chamber order by chamber`,
+      )
+      .all({ from: WEEK.from, to: WEEK.to });
     expect(found.chambers.map(({ chamber, loads }) => ({ chamber, n: loads.completed }))).toEqual(rows.map((row) => ({ ...row })));
   });
 
@@ -98,7 +107,10 @@ describe('windows', () => {
   test('the same numbers come out when only the opening fact, the window and the day after are given', () => {
     const from = WEEK.from + 2 * DAY;
     const [before, inside] = [events.filter(({ at }) => at < from), events.filter(({ at }) => at >= from)];
-    const opening = [before.filter(({ kind }) => kind === 'equipment-state').at(-1), ...before.filter(({ kind }) => kind === 'alarm')].flatMap((event) => (event ? [event] : []));
+    const opening = [
+      before.filter(({ kind }) => kind === 'equipment-state').at(-1),
+      ...before.filter(({ kind }) => kind === 'alarm'),
+    ].flatMap((event) => (event ? [event] : []));
     const few = fleetFacts({ chambers: ['PC-01'], opening, events: inside, heardUntil: { 'PC-01': WEEK.to } });
     const window = { from, to: from + DAY };
     expect(windowNumbers(few, window, HALL).fleet).toEqual(windowNumbers(facts, window, HALL).fleet);
@@ -110,7 +122,10 @@ describe('windows', () => {
   });
 
   test('intervals are cut at the window and otherwise left alone', () => {
-    const [first, second] = windowNumbers(facts, WEEK, HALL).intervals[0] as unknown as [{ from: number; to: number }, { from: number; to: number }];
+    const [first, second] = windowNumbers(facts, WEEK, HALL).intervals[0] as unknown as [
+      { from: number; to: number },
+      { from: number; to: number },
+    ];
     expect(clipped([first, second] as never, { from: first.from + 1, to: second.from })).toEqual([{ ...first, from: first.from + 1 }]);
   });
 });
@@ -118,11 +133,14 @@ describe('windows', () => {
 /** State facts to clipped pieces of the wide window, calendar laid over, in SQL alone (window functions, no code of ours but the free spans). */
 function intervalsInSql(events: readonly StoredEvent[], heardUntil: Record<string, number>): DatabaseSync {
   const db = new DatabaseSync(':memory:');
-  db.exec(`create table state(chamber, at, seq, state, run); create table run(chamber, at, outcome, engineering, recipe, door); create table heard(chamber, at); create table free(from_at, to_at)`);
+  db.exec(
+    `create table state(chamber, at, seq, state, run); create table run(chamber, at, outcome, engineering, recipe, door); create table heard(chamber, at); create table free(from_at, to_at)`,
+  );
   const [state, run] = [db.prepare('insert into state values (?, ?, ?, ?, ?)'), db.prepare('insert into run values (?, ?, ?, ?, ?, ?)')];
   for (const event of events) {
     if (event.kind === 'equipment-state') state.run(event.chamber, event.at, event.seq, event.state, event.run);
-    if (event.kind === 'run-ended') run.run(event.chamber, event.at, event.outcome, Number(event.engineering), event.recipe, event.doorClosedAt);
+    if (event.kind === 'run-ended')
+      run.run(event.chamber, event.at, event.outcome, Number(event.engineering), event.recipe, event.doorClosedAt);
   }
   for (const [chamber, at] of Object.entries(heardUntil)) db.prepare('insert into heard values (?, ?)').run(chamber, at);
   for (const { from, to } of nonscheduled(HALL, WEEK.from - DAY, WEEK.to + DAY)) db.prepare('insert into free values (?, ?)').run(from, to);
@@ -155,7 +173,8 @@ function intervalsInSql(events: readonly StoredEvent[], heardUntil: Record<strin
 
 function cyclesInSql(db: DatabaseSync): Map<string, number[]> {
   const cycles = new Map<string, number[]>();
-  for (const { recipe, ms } of db.prepare('select recipe, ms from cycle').all()) cycles.set(recipe as string, [...(cycles.get(recipe as string) ?? []), ms as number]);
+  for (const { recipe, ms } of db.prepare('select recipe, ms from cycle').all())
+    cycles.set(recipe as string, [...(cycles.get(recipe as string) ?? []), ms as number]);
   return cycles;
 }
 

@@ -4,8 +4,21 @@ import { atLocalTime, DAY_MS, localDay, offsetAt, startOfDay } from '../../src/z
 import { random } from './random-history.ts';
 
 const ZONES = [
-  'Europe/Berlin', 'America/New_York', 'Australia/Sydney', 'Australia/Lord_Howe', 'Africa/Cairo', 'America/Santiago', 'Asia/Tokyo', 'UTC',
-  'Asia/Kathmandu', 'America/St_Johns', 'Pacific/Chatham', 'Africa/Casablanca', 'America/Havana', 'Asia/Tehran', 'Pacific/Apia',
+  'Europe/Berlin',
+  'America/New_York',
+  'Australia/Sydney',
+  'Australia/Lord_Howe',
+  'Africa/Cairo',
+  'America/Santiago',
+  'Asia/Tokyo',
+  'UTC',
+  'Asia/Kathmandu',
+  'America/St_Johns',
+  'Pacific/Chatham',
+  'Africa/Casablanca',
+  'America/Havana',
+  'Asia/Tehran',
+  'Pacific/Apia',
 ];
 
 describe('zone', () => {

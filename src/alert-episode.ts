@@ -1,0 +1,87 @@
+/**
+ * One subject of the alert watch (a chamber, or an operator position): its activations of the last ten minutes and the episode they make.
+ * The rules [AW1], [AW2] and [AW6] are stated in alert-watch.ts.
+ */
+import { TRAILING_MS } from './alarm-stats.ts';
+import { alertHeadline } from './alert-headline.ts';
+import { closeBelow, REFRACTORY_MS } from './burst.ts';
+import type { Alert } from './contract.ts';
+import type { AlarmEvent } from './event.ts';
+
+/** An activation that counts, with the `raw` ones collapsed into it. */
+export type Counted = { readonly at: number; readonly chamber: string; readonly code: string; readonly text: string; readonly raw: number };
+export type Tally = Alert['top'][number];
+export type Episode = { readonly alert: Alert; readonly threshold: number; readonly tally: readonly Tally[] };
+export type Subject = { readonly recent: readonly Counted[]; readonly episode: Episode | null };
+
+export const NOTHING: Subject = { recent: [], episode: null };
+const TOP_SHOWN = 5;
+
+/** [AW1] Chatter: the activation adds to the raw count of one that counted within the last minute, if there is one. */
+export function collapsedInto(subject: Subject, { at, chamber, code }: AlarmEvent): Subject | null {
+  const index = subject.recent.findLastIndex(
+    (one) => one.chamber === chamber && one.code === code && Math.abs(at - one.at) < REFRACTORY_MS,
+  );
+  if (index < 0) return null;
+  const recent = subject.recent.map((one, i) => (i === index ? { ...one, raw: one.raw + 1 } : one));
+  const { episode } = subject;
+  return { recent, episode: episode && { ...episode, alert: { ...episode.alert, rawCount: episode.alert.rawCount + 1 } } };
+}
+
+export function inserted(recent: readonly Counted[], one: Counted): readonly Counted[] {
+  const index = recent.findLastIndex((other) => other.at <= one.at);
+  return recent.toSpliced(index + 1, 0, one);
+}
+
+/** [AW2] What left the trailing window by `at`, and the closing that caused. */
+export function expired(subject: Subject, at: number): { subject: Subject; alerts: readonly Alert[] } {
+  const first = subject.recent.findIndex((one) => one.at + TRAILING_MS > at);
+  const gone = first < 0 ? subject.recent.length : first;
+  if (gone === 0) return { subject, alerts: [] };
+  const recent = subject.recent.slice(gone);
+  const { episode } = subject;
+  if (!episode || recent.length >= closeBelow(episode.threshold)) return { subject: { recent, episode }, alerts: [] };
+  // The departure that took the count below the limit: all but `stay` activations had left by then.
+  const stay = Math.ceil(closeBelow(episode.threshold)) - 1;
+  const closing = subject.recent[subject.recent.length - stay - 1] as Counted;
+  const closedAt = closing.at + TRAILING_MS;
+  const alert = withHeadline({ ...episode.alert, state: 'closed', updatedAt: closedAt, closedAt });
+  return { subject: { recent, episode: null }, alerts: [alert] };
+}
+
+/** [AW2] An open episode with one more activation. */
+export function grown(episode: Episode, recent: readonly Counted[], one: Counted): Episode {
+  const { alert } = episode;
+  const tally = tallied(episode.tally, one);
+  return {
+    ...episode,
+    tally,
+    alert: withHeadline({
+      ...alert,
+      updatedAt: Math.max(one.at, alert.updatedAt),
+      count: alert.count + 1,
+      rawCount: alert.rawCount + 1,
+      peak10Min: Math.max(alert.peak10Min, recent.length),
+      top: topOf(tally),
+    }),
+  };
+}
+
+/** [AW6] */
+export function firstOut(recent: readonly Counted[], threshold: number): Alert['firstOut'] {
+  const farthest = (2 * TRAILING_MS) / (threshold - 1);
+  let index = recent.length - 1;
+  while (index > 0 && (recent[index] as Counted).at - (recent[index - 1] as Counted).at <= farthest) index--;
+  const { chamber, code, text, at } = recent[index] as Counted;
+  return { chamber, code, text, at };
+}
+
+export function tallied(tally: readonly Tally[], { chamber, code, text }: Counted): readonly Tally[] {
+  const index = tally.findIndex((one) => one.chamber === chamber && one.code === code);
+  if (index < 0) return [...tally, { chamber, code, text, count: 1 }];
+  return tally.map((one, i) => (i === index ? { ...one, count: one.count + 1 } : one));
+}
+
+export const topOf = (tally: readonly Tally[]): Alert['top'] => tally.toSorted((a, b) => b.count - a.count).slice(0, TOP_SHOWN);
+
+export const withHeadline = (alert: Alert): Alert => ({ ...alert, headline: alertHeadline(alert) });
