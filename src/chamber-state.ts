@@ -40,6 +40,7 @@ export const FLAG_NAMES = [
   'atmosphere',
   'doorOpen',
   'pumping',
+  'pumpStopped',
   'lowPressure',
   'gas',
   'processGas',
@@ -118,8 +119,8 @@ export type StepWatch = {
 /** An alarm signal that was heard: standing since, or null when at rest. */
 export type AlarmStand = { readonly since: number | null; readonly counted: boolean };
 
-/** Why the chamber cannot run. */
-export type Stop = { readonly since: number; readonly code: string; readonly text: string; readonly serviced: boolean };
+/** Why the chamber cannot run, and whether maintenance has had it and given it back. */
+export type Stop = { readonly since: number; readonly text: string; readonly serviced: boolean; readonly handedBack: boolean };
 
 export type Learned = {
   readonly recipe: string;
@@ -151,7 +152,7 @@ export type ChamberState = {
   /** The last run's stretches, for the screen until the chamber is opened. */
   readonly lastRun: OpenRun | null;
   readonly doorClosedAt: number | null;
-  readonly equipment: { readonly state: EquipmentState; readonly reason: string; readonly since: number };
+  readonly equipment: { readonly state: EquipmentState; readonly reason: string; readonly since: number; readonly run: string | null };
   /** The state that held when a hole began, in case it turns out short enough to bridge. */
   readonly before: ChamberState['equipment'] | null;
   readonly mode: string;

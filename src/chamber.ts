@@ -49,7 +49,7 @@ export function initialChamber(_rules: ChamberRules): ChamberState {
     run: null,
     lastRun: null,
     doorClosedAt: null,
-    equipment: { state: 'unobserved', reason: 'no data', since: 0 },
+    equipment: { state: 'unobserved', reason: 'no data', since: 0, run: null },
     before: null,
     mode: 'auto',
     modeSince: 0,

@@ -7,15 +7,16 @@
  * [ES3] An alarm that stops a run makes unscheduled downtime from its activation inside the unfinished run until it is gone and the door was
  *       opened or the next run starts; so does a run that stands still under vacuum.
  * [ES4] Maintenance mode on a chamber that is not down is scheduled downtime; manual and service mode are engineering.
- * [ES5] A run is productive; one of an engineering recipe, or a leak test, is engineering.
+ * [ES5] A run is productive; one of an engineering recipe, or with a leak test in it, is engineering from its start.
  * [ES6] The door open in automatic mode is productive (load or unload) up to the handling limit, then standby.
  * [ES7] Everything else is standby: waiting for unload, parked under vacuum, idle.
- * [ES8] A state begins where its cause began, never before the state before it.
+ * [ES8] A state begins where its cause began, never before the state before it; it begins anew when its run begins or ends.
  */
 import type { ChamberRules } from './chamber-rules.ts';
 import type { ChamberState, Stop } from './chamber-state.ts';
 import type { Change } from './change.ts';
 import { definitionOf, standingWith } from './alarm.ts';
+import { rawly } from './flag.ts';
 import { isStandstill, isUnfinished } from './run.ts';
 import type { BoundarySource, EquipmentState } from './equipment.ts';
 
@@ -24,10 +25,12 @@ export type EquipmentNow = { readonly state: EquipmentState; readonly reason: st
 /** [ES1]-[ES8] Emits the state's beginning when it changed. */
 export function updateEquipment({ rules, s, events }: Change, now: number, source: BoundarySource = s.phaseSource): void {
   const { state, reason, at } = equipmentNow(rules, s, now);
-  if (state === s.equipment.state && reason === s.equipment.reason) return;
-  const since = Math.max(at, s.releasedAt, s.modeSince, s.floor, s.equipment.since);
-  s.equipment = { state, reason, since };
-  events.push({ kind: 'equipment-state', chamber: rules.chamber, at: since, state, reason, source, run: s.run?.run ?? null });
+  const run = s.run?.run ?? null;
+  const same = state === s.equipment.state && reason === s.equipment.reason;
+  if (same && run === s.equipment.run) return;
+  const since = Math.max(at, s.releasedAt, s.modeSince, s.floor, s.equipment.since, same ? s.phaseSince : 0);
+  s.equipment = { state, reason, since, run };
+  events.push({ kind: 'equipment-state', chamber: rules.chamber, at: since, state, reason, source, run });
 }
 
 /** The first rule that matches, with the moment its cause began. */
@@ -36,8 +39,8 @@ export function equipmentNow(rules: ChamberRules, s: ChamberState, now: number):
   if (stop) return stopped(s, stop);
   if (s.mode === 'maintenance') return { state: 'scheduled-downtime', reason: 'maintenance', at: s.modeSince };
   if (s.mode !== 'auto') return { state: 'engineering', reason: `${s.mode} mode`, at: s.modeSince };
-  if (s.phase === 'leak-test') return { state: 'engineering', reason: 'leak test', at: s.phaseSince };
   if (s.run) return running(s);
+  if (s.phase === 'leak-test') return { state: 'engineering', reason: 'leak test', at: s.phaseSince };
   if (s.phase === 'load' || s.phase === 'unload') return handling(rules, s, now);
   const reason = s.phase === 'wait-unload' ? 'waiting for unload' : s.phase === 'parked' ? 'parked under vacuum' : 'idle';
   return { state: 'standby', reason, at: s.phaseSince };
@@ -70,8 +73,9 @@ export function alarmStops(change: Change, code: string, at: number): void {
   const { rules, s } = change;
   const { effect, text } = definitionOf(rules, code);
   if (effect === 'none') return;
-  const stop: Stop = { since: at, code, text, serviced: false };
-  const unfinished = s.run !== null && isUnfinished(s.phase);
+  const stop = stopOf(at, text);
+  const burntOut = s.phase === 'plasma' && rawly(s.flags.rf) === false;
+  const unfinished = s.run !== null && isUnfinished(s.phase) && !burntOut;
   if (unfinished && s.run) s.run = { ...s.run, stopped: true };
   if (effect === 'down' && s.mode === 'auto') s.down ??= stop;
   else if (effect === 'stop' && unfinished) s.stopped ??= stop;
@@ -81,23 +85,24 @@ export function alarmStops(change: Change, code: string, at: number): void {
 export function stopByStandstill({ s }: Change): void {
   if (s.run === null || !isStandstill(s)) return;
   if (!s.run.interrupted) s.run = { ...s.run, interrupted: true };
-  if (!s.down && !s.stopped) s.stopped = { since: s.phaseSince, code: '', text: 'run interrupted', serviced: false };
+  if (!s.down && !s.stopped) s.stopped = stopOf(s.phaseSince, 'run interrupted');
 }
 
-/** [ES2] Back in automatic mode, or seen for the first time, with such an alarm standing: down from here. */
-export function downByStanding({ rules, s }: Change, at: number): void {
+/** [ES2] Given back to automatic mode, or seen for the first time, with such an alarm standing: down from here. */
+export function downByStanding({ rules, s }: Change, at: number, handedBack: boolean): void {
   const code = s.mode === 'auto' && !s.down ? standingWith(rules, s.alarms, 'down')[0] : undefined;
-  if (code !== undefined) s.down = { since: at, code, text: definitionOf(rules, code).text, serviced: false };
+  if (code !== undefined) s.down = { ...stopOf(at, definitionOf(rules, code).text), handedBack };
 }
+
+const stopOf = (since: number, text: string): Stop => ({ since, text, serviced: false, handedBack: false });
 
 /** What may end a stop: an alarm cleared or a mode changed ('word'), the door opened, a new run started. */
 export type Release = 'word' | 'door' | 'run';
 
 /** [ES2] [ES3] Lets go what no longer holds. */
 export function releaseStops({ rules, s }: Change, by: Release, at: number): void {
-  const serviced = s.mode === 'maintenance' || s.mode === 'service';
-  if (s.down && serviced && !s.down.serviced) s.down = { ...s.down, serviced: true };
-  if (s.stopped && serviced && !s.stopped.serviced) s.stopped = { ...s.stopped, serviced: true };
+  s.down = s.down && followed(s.down, s.mode);
+  s.stopped = s.stopped && followed(s.stopped, s.mode);
   if (s.down && isOver(s, s.down, by, 'down', rules)) {
     s.down = null;
     s.releasedAt = at;
@@ -108,9 +113,15 @@ export function releaseStops({ rules, s }: Change, by: Release, at: number): voi
   }
 }
 
+function followed(stop: Stop, mode: string): Stop {
+  const inService = mode === 'maintenance' || mode === 'service';
+  if (inService) return stop.serviced ? stop : { ...stop, serviced: true };
+  return stop.serviced && mode === 'auto' ? { ...stop, handedBack: true } : stop;
+}
+
 function isOver(s: ChamberState, stop: Stop, by: Release, effect: 'stop' | 'down', rules: ChamberRules): boolean {
   if (standingWith(rules, s.alarms, effect).length > 0) return false;
-  const handedBack = stop.serviced && s.mode === 'auto';
-  const opened = effect === 'stop' && !stop.serviced && s.mode === 'auto' && s.run === null && (by === 'door' || s.flags.doorOpen.on === true);
-  return handedBack || by === 'run' || opened;
+  const isOpen = by === 'door' || s.flags.doorOpen.on === true;
+  const opened = effect === 'stop' && isOpen && !stop.serviced && s.mode === 'auto' && s.run === null;
+  return stop.handedBack || by === 'run' || opened;
 }

@@ -23,13 +23,13 @@ const MOST_MOVES = 16;
 export function holdMs(name: FlagName, flags: Flags): number {
   switch (name) {
     case 'doorOpen':
+    case 'gasOnDoor':
       return flags.atmosphere.on === false ? 5_000 : 3_000;
     case 'rf':
       return flags.rf.on ? 3_000 : 1_000;
     case 'atmosphere':
     case 'venting':
     case 'ventOnPump':
-    case 'gasOnDoor':
       return 1_000;
     default:
       return 2_000;
@@ -110,6 +110,7 @@ export function enterPhase(change: Change, { phase, at, source }: Boundary): voi
   s.step = step;
   s.stepWatch = phase === 'plasma' ? watchFrom(from) : NO_WATCH;
   if (step !== null) noteStep(change);
+  if (phase === 'leak-test' && s.run) s.run = { ...s.run, engineering: true };
   tellPhase(change, source);
 }
 

@@ -2,7 +2,7 @@
  * Process checks told at once and kept for ever.
  * [FN1] Vented (or opened) sooner than the shortest purge after the last fluorinated gas: purge-short, once per run.
  * [FN2] Vent valve and pump valve open together for more than a second.
- * [FN3] Gas on with the door open for more than a second. Glowfleet only tells; the machine's interlock is what protects.
+ * [FN3] Gas on with the door open, for as long as it takes to tell an open door from a chattering contact. Glowfleet only tells; the machine's interlock is what protects.
  * [FN4] The controller's phase and the signals contradict each other for 30 s: once per contradiction.
  */
 import type { Change } from './change.ts';

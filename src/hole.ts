@@ -56,7 +56,7 @@ export function lose(change: Change, from: number): void {
   s.presence = { ...presence, word: 'lost', lostAt };
   if (equipment.state === 'unobserved') return;
   s.before = equipment;
-  s.equipment = { state: 'unobserved', reason: 'no data', since: lostAt };
+  s.equipment = { state: 'unobserved', reason: 'no data', since: lostAt, run: s.run?.run ?? null };
   events.push({ kind: 'equipment-state', chamber: rules.chamber, at: lostAt, state: 'unobserved', reason: 'no data', source: 'gap', run: s.run?.run ?? null });
 }
 
@@ -100,7 +100,7 @@ function bridge({ s, rules, events }: Change, at: number): void {
   const { state, reason } = before;
   // One millisecond later where the state began with the hole itself: the same fact again would be ignored as known (event.ts [EV1]).
   const since = before.since === presence.lostAt ? presence.lostAt + 1 : presence.lostAt;
-  s.equipment = { state, reason, since };
+  s.equipment = { state, reason, since, run: s.run?.run ?? null };
   s.before = null;
   events.push({ kind: 'equipment-state', chamber: rules.chamber, at: since, state, reason, source: 'inferred', run: s.run?.run ?? null });
 }

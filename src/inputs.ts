@@ -37,7 +37,7 @@ const SLOTS: Partial<Record<SignalName, Slot>> = {
   'chamber.pressure': slot('pressurePa', 'number', 'lowPressure', 'atmosphere'),
   'chamber.atmosphereSwitch': slot('atmosphere', 'boolean', 'atmosphere'),
   'chamber.doorClosed': slot('doorClosed', 'boolean', 'doorOpen', 'gasOnDoor'),
-  'pump.running': slot('pumpRunning', 'boolean', 'pumping'),
+  'pump.running': slot('pumpRunning', 'boolean', 'pumping', 'pumpStopped'),
   'pump.chamberValveOpen': slot('chamberValveOpen', 'boolean', 'pumping', 'ventOnPump'),
   'vent.valveOpen': slot('ventValveOpen', 'boolean', 'venting', 'ventOnPump'),
   'rf.forward': slot('forwardW', 'number', 'rf'),
@@ -114,6 +114,8 @@ export function wanted(name: FlagName, inputs: Inputs, rules: ChamberRules, on: 
       return inputs.doorClosed === null ? null : !inputs.doorClosed;
     case 'pumping':
       return inputs.chamberValveOpen === null ? null : inputs.chamberValveOpen && inputs.pumpRunning !== false;
+    case 'pumpStopped':
+      return inputs.pumpRunning === null ? null : !inputs.pumpRunning;
     case 'lowPressure':
       return inputs.pressurePa === null ? null : inputs.pressurePa < rules.basePressurePa * (on ? 4.5 : 3);
     case 'gas':

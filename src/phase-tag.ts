@@ -30,9 +30,10 @@ export function isRefined(tag: Phase, signals: Phase, codes: ChamberRules['phase
   return !Object.values(codes ?? {}).includes(signals);
 }
 
-/** [PT3] What contradicts: at rest against in a run, or two different process phases. Pauses, holds and the seconds around a boundary do not. */
+/** [PT3] What contradicts: at rest against in a run, or two different process phases. A hold, and a leak test not yet told by signals, do not. */
 export function contradicts(tag: Phase, signals: Phase): boolean {
   if (tag === signals || tag === 'hold' || signals === 'hold') return false;
+  if (tag === 'leak-test' && signals === 'vent-delay') return false;
   const [restful, working] = [AT_REST.includes(tag), AT_REST.includes(signals)];
   if (restful || working) return restful !== working;
   return true;

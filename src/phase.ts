@@ -6,7 +6,8 @@
  *       The end is then back-dated to RF off.
  * [PH4] RF off a minute with process gas still flowing is a hold.
  * [PH5] Vent delay begins when the pump valve shuts, vent when the vent valve opens; back at atmosphere the chamber waits to be unloaded.
- * [PH10] The pump valve shut on an unfinished run and nothing happening for 30 s is a hold: the sequence stands still.
+ * [PH10] The pump valve shut on an unfinished run, or on a purge by a stopped pump, and nothing happening for 30 s is a hold: the sequence
+ *        stands still.
  * [PH6] Under vacuum with the valve shut, nothing flowing and nothing burned since pump-down for 60 s is a leak test.
  * [PH7] Pumping below three times base pressure without gas for 30 min is parked, not a fourteen-hour pump-down.
  * [PH8] Door open before a run is load, after a run unload; opened and shut without a run is idle again.
@@ -162,9 +163,10 @@ function fromHold(since: number, flags: Flags, now: number, inRun: boolean): Bou
 function fromVentDelay({ since, before, lit, inRun }: Sequence, flags: Flags, now: number): Boundary | null {
   const next = vented(flags) ?? repumped(flags) ?? back(flags, inRun);
   if (next || flags.atmosphere.on === true || isOn(flags.gas)) return next;
-  const restful = !lit && flags.lowPressure.on !== false && (before === 'pump-down' || before === 'parked');
+  const restful = !lit && flags.lowPressure.on !== false && !isOn(flags.pumpStopped) && (before === 'pump-down' || before === 'parked');
   if (restful) return after(since, LEAK_TEST_MS, 'leak-test', now);
-  return WORKING.includes(before) ? after(since, STALLED_MS, 'hold', now) : null;
+  const stalled = WORKING.includes(before) || (before === 'purge' && isOn(flags.pumpStopped));
+  return stalled ? after(since, STALLED_MS, 'hold', now) : null;
 }
 
 /** [PH5] Back at atmosphere; the door open says so too. */

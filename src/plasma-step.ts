@@ -44,7 +44,7 @@ export const watchFrom = (at: number): StepWatch => ({ marks: null, marksAt: at,
 /** [PS2] [PS3] The watch after looking at the inputs at `at`. Same object when nothing changed. */
 export function watched(watch: StepWatch, state: Pick<ChamberState, 'inputs'>, rules: ChamberRules, at: number): StepWatch {
   const marks = stepMarks(state.inputs, rules);
-  if (marks === null) return watch;
+  if (marks === null) return watch.changedAt === NEVER ? watch : { ...watch, changedAt: NEVER };
   if (watch.marks === null) return at >= watch.marksAt + settleMs(state.inputs) ? { ...watch, marks } : watch;
   const differs = marksDiffer(marks, watch.marks);
   if (!differs) return watch.changedAt === NEVER ? watch : { ...watch, changedAt: NEVER };

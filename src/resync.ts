@@ -26,7 +26,7 @@ export function resync(change: Change, now: number): void {
   if (s.run) s.run = { ...s.run, unobservedMs: s.run.unobservedMs + Math.max(0, at - Math.max(lostAt, s.run.startedAt)) };
   s.flags = flagsSeen(change, at);
   setMode(change, at);
-  downByStanding(change, at);
+  downByStanding(change, at, false);
   const bySignals = phaseAfterHole(s.sequence.phase, s.flags);
   if (bySignals !== s.sequence.phase) s.sequence = entered(s.sequence, { phase: bySignals, at, source: 'gap' });
   if (s.flags.fluorine.on) s.sequence = { ...s.sequence, fluorinated: true };
@@ -78,8 +78,9 @@ export function setMode(change: Change, at: number): void {
   const { s } = change;
   const mode = s.inputs.mode ?? 'auto';
   if (mode === s.mode) return;
+  const handedBack = s.mode === 'maintenance' || s.mode === 'service';
   s.mode = mode;
   s.modeSince = Math.max(at, s.floor);
   releaseStops(change, 'word', s.modeSince);
-  downByStanding(change, s.modeSince);
+  downByStanding(change, s.modeSince, handedBack);
 }

@@ -23,6 +23,7 @@ export type Verdict = {
   unmatched: string[];
   stateMs: { agreed: number; differed: number; unobserved: number; differences: Map<string, number> };
   alarms: { real: number; matched: number; invented: number };
+  findings: Map<string, number>;
 };
 
 export type Record = { readonly truth: readonly TruthLine[]; readonly events: readonly ChamberEvent[]; readonly holes: readonly Hole[]; readonly from: number; readonly to: number };
@@ -35,11 +36,12 @@ export function judge(record: Record, chamber: string, unseen: (phase: string, b
   const holes = record.holes.filter((hole) => hole.chamber === chamber);
   const verdict: Verdict = {
     runsTrue: 0, found: 0, neverPumped: 0, missed: [], invented: [], outcomeRight: 0, outcomeWrong: [], errors: new Map(), inHoles: 0, unmatched: [],
-    stateMs: { agreed: 0, differed: 0, unobserved: 0, differences: new Map() }, alarms: { real: 0, matched: 0, invented: 0 },
+    stateMs: { agreed: 0, differed: 0, unobserved: 0, differences: new Map() }, alarms: { real: 0, matched: 0, invented: 0 }, findings: new Map(),
   };
   judgeRuns(verdict, { lines, events, holes, unseen });
   judgeStates(verdict, lines, events, record);
   judgeAlarms(verdict, lines, events, holes);
+  for (const event of events) if (event.kind === 'finding') verdict.findings.set(event.code, (verdict.findings.get(event.code) ?? 0) + 1);
   return verdict;
 }
 
@@ -133,8 +135,10 @@ export function merged(verdicts: readonly Verdict[]): Verdict {
   const sum = (of: (v: Verdict) => number): number => verdicts.reduce((total, each) => total + of(each), 0);
   const errors: Errors = new Map();
   const differences = new Map<string, number>();
+  const findings = new Map<string, number>();
   for (const each of verdicts) {
     for (const [key, values] of each.errors) errors.set(key, [...(errors.get(key) ?? []), ...values]);
+    for (const [code, count] of each.findings) findings.set(code, (findings.get(code) ?? 0) + count);
     for (const [key, ms] of each.stateMs.differences) differences.set(key, (differences.get(key) ?? 0) + ms);
   }
   return {
@@ -155,5 +159,6 @@ export function merged(verdicts: readonly Verdict[]): Verdict {
       differences,
     },
     alarms: { real: sum((v) => v.alarms.real), matched: sum((v) => v.alarms.matched), invented: sum((v) => v.alarms.invented) },
+    findings,
   };
 }

@@ -65,8 +65,8 @@ export function measure({ seed, from, days }: Story): Measured {
   };
 }
 
-/** After a standstill the pump valve is shut already: that the sequence counts its vent delay again shows in no signal. */
-const noSignalTells = (phase: string, before: string | null): boolean => phase === 'vent-delay' && before === 'hold';
+/** After a standstill or a leak test the pump valve is shut already: that the sequence now counts its vent delay shows in no signal. */
+const noSignalTells = (phase: string, before: string | null): boolean => phase === 'vent-delay' && (before === 'hold' || before === 'leak-test');
 
 function take(follower: Follower, reading: Reading): void {
   const { state, events } = observe(follower.rules, follower.state, reading);
@@ -98,6 +98,7 @@ export function table(name: string, verdict: Verdict): string {
     `  equipment state agrees ${hours(stateMs.agreed)} h, differs ${hours(stateMs.differed)} h, unobserved ${hours(stateMs.unobserved)} h`,
     ...[...stateMs.differences].sort((a, b) => b[1] - a[1]).slice(0, 12).map(([key, ms]) => `    ${hours(ms)} h ${key}`),
     `  alarms true ${alarms.real}, matched ${alarms.matched}, invented ${alarms.invented}`,
+    `  findings: ${[...verdict.findings].map(([code, count]) => `${count} ${code}`).join(', ') || 'none'}`,
     ...list('  missed', verdict.missed),
     ...list('  invented', verdict.invented),
     ...list('  outcome wrong', verdict.outcomeWrong),
