@@ -6,9 +6,10 @@
 import { constructEventFilter, NodeId } from 'node-opcua';
 import type { ClientSession, EventFilter, Variant } from 'node-opcua';
 import type { TagNode } from '../../src/tag-map.ts';
+import type { EventStamps } from './event-time.ts';
 import type { EventFields } from './line.ts';
 
-const FIELDS = ['EventType', 'ConditionName', 'ActiveState.Id', 'Retain', 'BranchId', 'Time'];
+const FIELDS = ['EventType', 'ConditionName', 'ActiveState.Id', 'Retain', 'BranchId', 'Time', 'ReceiveTime'];
 const REFRESH_START = 2787;
 const REFRESH_END = 2788;
 const CONDITION_TYPE = 'i=2782';
@@ -18,7 +19,10 @@ const REFRESH_MS = 3000;
 
 export const conditionFilter = (): EventFilter => constructEventFilter(FIELDS);
 
-export type TellCondition = (node: TagNode, active: boolean, eventMs: number) => void;
+export type TellCondition = (node: TagNode, active: boolean, stamps: EventStamps) => void;
+
+const NO_STAMPS: EventStamps = { deviceMs: 0, serverMs: 0 };
+const stampOf = (time: unknown): number => (time instanceof Date ? time.getTime() : 0);
 
 export class Conditions {
   /** Notifier node texts; an item's number is the place in here. */
@@ -61,28 +65,29 @@ export class Conditions {
   }
 
   event({ item, fields }: EventFields): void {
-    const [type, name, activeState, retain, branch, time] = fields.map((field: Variant) => field.value as unknown);
+    const [type, name, activeState, retain, branch, time, received] = fields.map((field: Variant) => field.value as unknown);
     const id = type instanceof NodeId && type.namespace === 0 ? type.value : null;
     if (id === REFRESH_START) this.#seen[item] = new Set();
     else if (id === REFRESH_END) this.#endRefresh(item);
     else if (typeof name === 'string' && isTrunk(branch)) {
       const node = this.#byNotifier[item]?.get(name);
       // A server may omit ActiveState on its last word about a condition: then retain decides.
-      if (node) this.#state(item, node, activeState === null ? retain === true : activeState === true, time);
+      const stamps = { deviceMs: stampOf(time), serverMs: stampOf(received) };
+      if (node) this.#state(item, node, activeState === null ? retain === true : activeState === true, stamps);
     }
   }
 
-  #state(item: number, node: TagNode, active: boolean, time: unknown): void {
+  #state(item: number, node: TagNode, active: boolean, stamps: EventStamps): void {
     this.#seen[item]?.add(node);
     this.#active.set(node, active);
-    this.#tell(node, active, time instanceof Date ? time.getTime() : 0);
+    this.#tell(node, active, stamps);
   }
 
   #endRefresh(item: number): void {
     for (const node of this.#byNotifier[item]?.values() ?? []) {
       if (this.#seen[item]?.has(node) || this.#active.get(node) === false) continue;
       this.#active.set(node, false);
-      this.#tell(node, false, 0);
+      this.#tell(node, false, NO_STAMPS);
     }
     this.#seen[item] = null;
   }

@@ -9,6 +9,9 @@ const MESSAGES = 5;
 /** Earlier stamps mean that a device has no clock (OPC UA counts from 1601). */
 const EARLIEST = Date.UTC(2000, 0, 1);
 
+/** An event's time by its device and by its server; 0 where there is none. */
+export type EventStamps = { readonly deviceMs: number; readonly serverMs: number };
+
 export class EventTime {
   /** The answer of the last `judge`. */
   at = 0;

@@ -5,13 +5,16 @@
 import type { DataValue } from 'node-opcua';
 import { qualityOf, readingsOf } from '../../src/tag-map.ts';
 import type { EachValue, TagNode, TagTarget, WordMemory } from '../../src/tag-map.ts';
-import type { EventTime } from './event-time.ts';
+import type { EventStamps, EventTime } from './event-time.ts';
 import type { Outbox } from './outbox.ts';
 import { rawValue } from './raw-value.ts';
 import { BAD, FROM_RECEIPT, FROM_SOURCE, GOOD, packTag, QUALITIES } from './wire.ts';
 
 /** OPC 10000-4 7.39: info type DataValue (0x400) with the Overflow bit (0x80): values before this one were lost in the server's queue. */
 const OVERFLOW = 0x480;
+
+/** True when values before one of these were lost in the server's queue. */
+export const overflowed = (values: readonly TagValue[]): boolean => values.some(({ value }) => (value.statusCode.value & OVERFLOW) === OVERFLOW);
 
 /** A value with the number of its tag in the server's table. */
 export type TagValue = { readonly tag: number; readonly value: DataValue };
@@ -59,9 +62,9 @@ export class Intake {
     readingsOf(this.#parts.nodes[tag] as TagNode, null, 'bad', this.#words, this.#emit);
   }
 
-  condition(node: TagNode, active: boolean, eventMs: number, receivedAt: number): void {
+  condition(node: TagNode, active: boolean, stamps: EventStamps, receivedAt: number): void {
     const clock = this.#parts.clocks.get((node.targets[0] as TagTarget).chamber) as EventTime;
-    this.#judge(clock, eventMs, 0, receivedAt);
+    this.#judge(clock, stamps.deviceMs, stamps.serverMs, receivedAt);
     readingsOf(node, active, 'good', this.#words, this.#emit);
   }
 

@@ -140,7 +140,7 @@ export class OpcUaLink implements Link {
   #tellUnheard(): void {
     const receivedAt = this.#options.clock.now();
     const readings = [...this.#heardAt].map(
-      ([chamber, at]): Reading => ({ chamber, signal: 'link.alive', value: false, quality: 'good', at, timeOrigin: 'receipt', receivedAt }),
+      ([chamber, at]): Reading => ({ chamber, signal: 'link.alive', value: false, quality: 'good', at: at + 1, timeOrigin: 'receipt', receivedAt }),
     );
     this.#heardAt.clear();
     if (readings.length > 0) this.#options.events.readings(readings);

@@ -2,11 +2,12 @@
  * Is the word of one server current? Judged by our own deadlines on the steady clock, never by a library's events: nothing heard on a
  * subscription for one and a half keep-alive periods is silence, dated back to the instant last heard.
  * A silence after which every value arrived late but complete was no hole: it is closed at the instant it began.
+ * Silence is stamped one millisecond after the last word, its closing two: so that no two words bear the same instant.
  */
 const SLACK_MS = 1000;
 const TELL_EVERY_MS = 2500;
 
-type Heard = { lastSteadyMs: number; lastAt: number | null; readonly deadlineMs: number };
+type Heard = { lastSteadyMs: number; readonly deadlineMs: number };
 
 export type TellPresence = (alive: boolean, at: number) => void;
 
@@ -27,8 +28,7 @@ export class Presence {
 
   /** A subscription that must be heard at least every `keepAliveMs` from now on. */
   expect(line: string, keepAliveMs: number, steadyMs: number): void {
-    const lastAt = this.#lines.get(line)?.lastAt ?? null;
-    this.#lines.set(line, { lastSteadyMs: steadyMs, lastAt, deadlineMs: keepAliveMs * 1.5 + SLACK_MS });
+    this.#lines.set(line, { lastSteadyMs: steadyMs, deadlineMs: keepAliveMs * 1.5 + SLACK_MS });
   }
 
   expectNothing(): void {
@@ -37,13 +37,13 @@ export class Presence {
 
   /** Before the values of a message: closes a silence that lost nothing. */
   beginMessage(): void {
-    if (this.alive === false && this.#complete && this.lastHeardAt !== null) this.#tell(true, this.lastHeardAt);
+    if (this.alive === false && this.#complete && this.lastHeardAt !== null) this.#tell(true, this.lastHeardAt + 2);
   }
 
   /** After the values of a message. */
   endMessage(line: string, at: number, steadyMs: number): void {
     const heard = this.#lines.get(line);
-    if (heard) Object.assign(heard, { lastSteadyMs: steadyMs, lastAt: at });
+    if (heard) heard.lastSteadyMs = steadyMs;
     if (this.alive !== true) {
       this.#resumed = { steadyMs, withHole: !this.#complete || this.lastHeardAt === null };
       this.#toldAt = -Infinity;
@@ -74,7 +74,7 @@ export class Presence {
   fallSilent(at: number): void {
     if (this.alive === false) return;
     this.alive = false;
-    this.#tell(false, this.lastHeardAt ?? at);
+    this.#tell(false, this.lastHeardAt === null ? at : this.lastHeardAt + 1);
   }
 
   /** Values of this line were lost (a new subscription, a gap in the sequence): the silence is a hole. */
@@ -85,6 +85,6 @@ export class Presence {
     this.#complete = false;
     if (this.alive !== true || this.lastHeardAt === null) return;
     this.alive = false;
-    this.#tell(false, heard?.lastAt ?? this.lastHeardAt);
+    this.#tell(false, this.lastHeardAt + 1);
   }
 }

@@ -6,7 +6,8 @@ import { createClient, openCertificates, ownThumbprint } from './client.ts';
 import type { Handshakes, ServerPart } from './client.ts';
 import { Conditions } from './conditions.ts';
 import { EventTime } from './event-time.ts';
-import { Intake } from './intake.ts';
+import { Intake, overflowed } from './intake.ts';
+import type { TagValue } from './intake.ts';
 import type { Line } from './line.ts';
 import type { ServerStatus } from './link-port.ts';
 import type { Outbox } from './outbox.ts';
@@ -71,8 +72,8 @@ export class ServerLink {
     this.#clocks = new Map([...presence.keys()].map((chamber) => [chamber, new EventTime(toleranceMs)]));
     this.#presence = new Presence((alive, at) => this.#tellPresence(alive, at));
     this.#intake = new Intake({ nodes: this.#nodes, clocks: this.#clocks, outbox: parts.outbox, presence });
-    this.#conditions = new Conditions(this.#nodes.filter(({ kind }) => kind === 'condition'), (node, active, eventMs) =>
-      this.#intake.condition(node, active, eventMs, parts.clock.now()),
+    this.#conditions = new Conditions(this.#nodes.filter(({ kind }) => kind === 'condition'), (node, active, stamps) =>
+      this.#intake.condition(node, active, stamps, parts.clock.now()),
     );
     this.#events = this.#sessionEvents();
   }
@@ -162,7 +163,7 @@ export class ServerLink {
         this.#presence.expect(line.name, line.keepAliveMs, clock.steadyMs());
         this.#unsettle();
       },
-      values: (line, values, events) => this.#heard(line, () => {
+      values: (line, values, events) => this.#heard(line, values, () => {
         const steadyMs = clock.steadyMs();
         const fresh = line.name !== 'slow' && steadyMs > this.#settledAt && steadyMs - (this.#heardAt.get(line) ?? 0) < line.keepAliveMs * 1.2;
         this.#heardAt.set(line, steadyMs);
@@ -185,9 +186,12 @@ export class ServerLink {
     };
   }
 
-  #heard(line: Line, take: () => void): void {
+  #heard(line: Line, values: readonly TagValue[], take: () => void): void {
     const { clock } = this.#parts;
-    if (this.#presence.alive === false) this.#unsettle();
+    if (this.#presence.alive === false) {
+      this.#unsettle();
+      if (overflowed(values)) this.#presence.lose(line.name);
+    }
     this.#presence.beginMessage();
     take();
     this.#presence.endMessage(line.name, clock.now(), clock.steadyMs());
