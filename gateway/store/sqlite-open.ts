@@ -3,8 +3,8 @@
  * fail is one sentence with the cure.
  * The lock is an exclusive transaction on a file of its own: the operating system lets go of it when the process dies, however it dies.
  */
-import { mkdirSync } from 'node:fs';
-import { join } from 'node:path';
+import { existsSync, mkdirSync, statSync } from 'node:fs';
+import { dirname, join, resolve } from 'node:path';
 import { DatabaseSync } from 'node:sqlite';
 import { Fault } from '../../src/fault.ts';
 import { migrate } from './schema.ts';
@@ -54,10 +54,20 @@ export function openReader(folder: string): OpenDatabase {
 
 function makeFolder(folder: string): void {
   try {
-    mkdirSync(folder, { recursive: true });
+    makeParentsFirst(resolve(folder));
   } catch (error) {
     throw new Fault('unavailable', `The data folder ${folder} cannot be made (${systemCode(error)}). ${FOLDER_CURE}`, error);
   }
+}
+
+/** One by one: Node's own recursive mkdir turns for ever where a folder exists but takes no entries, such as /proc. */
+function makeParentsFirst(folder: string): void {
+  if (existsSync(folder)) {
+    if (statSync(folder).isDirectory()) return;
+    throw Object.assign(new Error('not a folder'), { code: 'ENOTDIR' });
+  }
+  makeParentsFirst(dirname(folder));
+  mkdirSync(folder);
 }
 
 function takeLock(folder: string): DatabaseSync {

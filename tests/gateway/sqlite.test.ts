@@ -66,6 +66,13 @@ describe('a store on disk', () => {
     });
   });
 
+  test.runIf(process.platform === 'linux')('refuses a folder where nothing can be made, whoever asks', async () => {
+    await expect(openSqlite('/proc/glowfleet/data')).rejects.toMatchObject({
+      code: 'unavailable',
+      message: expect.stringMatching(/cannot be made \(ENOENT\)\. Give this user permission/) as string,
+    });
+  });
+
   test('refuses a file of a newer program', async () => {
     const db = new DatabaseSync(join(folder, DATABASE_FILE));
     db.exec('pragma user_version = 99');
