@@ -94,6 +94,12 @@ describe('alert watch', () => {
     expect(quick.last.filter(({ kind }) => kind === 'burst')[0]).toMatchObject({ count: 4, rawCount: 31 });
   });
 
+  test('[AW1] chatter during an episode adds to its raw count only', () => {
+    const repeats = [310, 320, 330].map((s) => alarm(s, 'PC-01', 'C300'));
+    const { last } = run([alarm(0), alarm(100), alarm(200), alarm(300), ...repeats, alarm(400)]);
+    expect(bursts(last)[0]).toMatchObject({ count: 5, rawCount: 8, peak10Min: 5 });
+  });
+
   test('[AW1] the position floods at the eleventh alarm of its chambers together, whichever they are of', () => {
     const inputs = Array.from({ length: 11 }, (_, i) => alarm(i * 20, `PC-0${(i % 3) + 1}`));
     const { all } = run(inputs, { ...RULES, baselines: new Map() });
