@@ -12,8 +12,21 @@ export type AlarmEntry = {
   /** What follows: nothing, the run is aborted, or the chamber cannot run until somebody has put it right. */
   readonly effect: 'none' | 'stop' | 'down';
 };
-const entry = (code: string, text: string, severity: number, delays: readonly [number, number], rate = 0, effect: AlarmEntry['effect'] = 'none'): AlarmEntry => ({
-  code, text, severity, onS: delays[0], offS: delays[1], rate, effect,
+const entry = (
+  code: string,
+  text: string,
+  severity: number,
+  delays: readonly [number, number],
+  rate = 0,
+  effect: AlarmEntry['effect'] = 'none',
+): AlarmEntry => ({
+  code,
+  text,
+  severity,
+  onS: delays[0],
+  offS: delays[1],
+  rate,
+  effect,
 });
 
 export const ALARMS: readonly AlarmEntry[] = [

@@ -8,7 +8,13 @@ export type Shift = { readonly kind: 'early' | 'late' | 'night'; readonly from: 
 const MINUTE = 60_000;
 const HOUR = 60 * MINUTE;
 const format = new Intl.DateTimeFormat('en-GB', {
-  timeZone: PLANT_ZONE, hourCycle: 'h23', year: 'numeric', month: '2-digit', day: '2-digit', hour: '2-digit', minute: '2-digit',
+  timeZone: PLANT_ZONE,
+  hourCycle: 'h23',
+  year: 'numeric',
+  month: '2-digit',
+  day: '2-digit',
+  hour: '2-digit',
+  minute: '2-digit',
 });
 const offsets = new Map<number, number>();
 

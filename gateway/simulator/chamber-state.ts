@@ -9,7 +9,18 @@ import { between, type Stream, stream } from './random.ts';
 export const ATMOSPHERE = 760_000;
 
 export type PlantPhase =
-  | 'idle' | 'load' | 'pump-down' | 'gas-stabilisation' | 'plasma' | 'purge' | 'vent-delay' | 'vent' | 'wait-unload' | 'unload' | 'leak-test' | 'hold';
+  | 'idle'
+  | 'load'
+  | 'pump-down'
+  | 'gas-stabilisation'
+  | 'plasma'
+  | 'purge'
+  | 'vent-delay'
+  | 'vent'
+  | 'wait-unload'
+  | 'unload'
+  | 'leak-test'
+  | 'hold';
 export type Outcome = 'completed' | 'aborted' | 'interrupted';
 
 export type Run = {
@@ -125,16 +136,73 @@ export function newChamber(design: ChamberDesign, seed: number, at: number): Cha
   };
   const build = stream(seed, `build ${design.id}`);
   return {
-    at, nextAt: at, phase: 'idle', phaseAt: at, step: 0, stepAt: at, stableAt: at, run: null, recipe: design.recipes[0] as string, loadId: null,
-    handling: false, startAt: null, mode: 'auto', stop: null, service: [], maintenanceDueMs: 0, silentUntil: null, doorOpen: false,
-    doorFlickerUntil: null, chamberValve: false, ventValve: false, gasValve: [false, false, false, false], flowSet: [0, 0, 0, 0],
-    pumpRunning: true, boosterRunning: true, rfEnabled: false, rfSet: 0, pressure: ATMOSPHERE, gauge: ATMOSPHERE, argon: 0, carbonTetrafluoride: 0,
-    flow: [0, 0, 0, 0], pumpedS: 0, outgas: 0, forward: 0, reflected: 0, lit: false, litAt: 0, overReflectedS: 0, match: [35, 60],
-    temperature: 24, bodyTemperature: 52, waterFlow: design.size.waterLmin, atmosphere: true, vacuum: false, heartbeat: 0,
-    pumpHours: Math.round(between(build, 4000, 21000)), rfHours: Math.round(between(build, 1500, 9000)), cycles: Math.round(between(build, 4000, 30000)),
-    productiveMs: 0, failsAfterMs: 0, spuriousAt: at, chatterAt: null, chatterAlarm: 0, idleSince: at, vacuumSkips: 0,
-    alarmRaw: ALARMS.map(() => false), alarmRawAt: ALARMS.map(() => 0), alarmOn: ALARMS.map(() => false), alarmSince: ALARMS.map(() => 0),
-    alarmEnds: [], pendingAlarms: 0, word: [0, 0], health: newHealth(build), told: [], toldText: [], dice,
+    at,
+    nextAt: at,
+    phase: 'idle',
+    phaseAt: at,
+    step: 0,
+    stepAt: at,
+    stableAt: at,
+    run: null,
+    recipe: design.recipes[0] as string,
+    loadId: null,
+    handling: false,
+    startAt: null,
+    mode: 'auto',
+    stop: null,
+    service: [],
+    maintenanceDueMs: 0,
+    silentUntil: null,
+    doorOpen: false,
+    doorFlickerUntil: null,
+    chamberValve: false,
+    ventValve: false,
+    gasValve: [false, false, false, false],
+    flowSet: [0, 0, 0, 0],
+    pumpRunning: true,
+    boosterRunning: true,
+    rfEnabled: false,
+    rfSet: 0,
+    pressure: ATMOSPHERE,
+    gauge: ATMOSPHERE,
+    argon: 0,
+    carbonTetrafluoride: 0,
+    flow: [0, 0, 0, 0],
+    pumpedS: 0,
+    outgas: 0,
+    forward: 0,
+    reflected: 0,
+    lit: false,
+    litAt: 0,
+    overReflectedS: 0,
+    match: [35, 60],
+    temperature: 24,
+    bodyTemperature: 52,
+    waterFlow: design.size.waterLmin,
+    atmosphere: true,
+    vacuum: false,
+    heartbeat: 0,
+    pumpHours: Math.round(between(build, 4000, 21000)),
+    rfHours: Math.round(between(build, 1500, 9000)),
+    cycles: Math.round(between(build, 4000, 30000)),
+    productiveMs: 0,
+    failsAfterMs: 0,
+    spuriousAt: at,
+    chatterAt: null,
+    chatterAlarm: 0,
+    idleSince: at,
+    vacuumSkips: 0,
+    alarmRaw: ALARMS.map(() => false),
+    alarmRawAt: ALARMS.map(() => 0),
+    alarmOn: ALARMS.map(() => false),
+    alarmSince: ALARMS.map(() => 0),
+    alarmEnds: [],
+    pendingAlarms: 0,
+    word: [0, 0],
+    health: newHealth(build),
+    told: [],
+    toldText: [],
+    dice,
   };
 }
 

@@ -91,10 +91,17 @@ function calmMs(u: Unit): number {
       if (young) return 1000;
       return Math.min(LONG_PLASMA_MS, c.stepAt + 1000 * recipeOf(c.run!.recipe).steps[c.step]!.seconds - c.at);
     }
-    case 'leak-test': return 1000;
-    case 'idle': case 'load': case 'unload': case 'wait-unload': return LONG_IDLE_MS;
-    case 'hold': return 5000;
-    default: return 1000;
+    case 'leak-test':
+      return 1000;
+    case 'idle':
+    case 'load':
+    case 'unload':
+    case 'wait-unload':
+      return LONG_IDLE_MS;
+    case 'hold':
+      return 5000;
+    default:
+      return 1000;
   }
 }
 
@@ -108,4 +115,3 @@ function alarmDueMs(u: Unit): number {
   }
   return ms;
 }
-

@@ -44,7 +44,11 @@ export type Recipe = {
   readonly leakTestS: number;
 };
 const recipe = (name: string, pauseS: number, ...steps: Step[]): Recipe => ({ name, steps, pauseS, service: false, leakTestS: 0 });
-const step = (seconds: number, power: number, o2: number, cf4: number, n2: number, ar: number): Step => ({ seconds, power, gas: [o2, cf4, n2, ar] });
+const step = (seconds: number, power: number, o2: number, cf4: number, n2: number, ar: number): Step => ({
+  seconds,
+  power,
+  gas: [o2, cf4, n2, ar],
+});
 
 export const RECIPES: Readonly<Record<string, Recipe>> = {
   'ACT-AR-07': recipe('ACT-AR-07', 0, step(420, 0.5, 0, 0, 0, 600)),

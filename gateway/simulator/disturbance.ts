@@ -13,40 +13,63 @@ import { recordState } from './truth-record.ts';
 import { toNow, type Unit, type World } from './unit.ts';
 
 const MINUTE = 60_000;
-type Spec = { readonly size: number; readonly durationMs: number | null; readonly house?: boolean };
+type Spec = {
+  readonly size: number;
+  /** Sizes beyond these are drawn in: no order makes the physics absurd. */
+  readonly within: readonly [number, number];
+  readonly durationMs: number | null;
+  readonly house?: boolean;
+};
 
 /** Usual size and duration of each fault, in its own trade unit. */
 export const USUAL: Readonly<Record<FaultName, Spec>> = {
-  leak: { size: 140, durationMs: null }, // mTorr/min
-  'mfc-drift': { size: -3, durationMs: null }, // % per day
-  'match-hunting': { size: 22, durationMs: 16 * 60 * MINUTE }, // % of forward
-  'pump-wear': { size: 5.5, durationMs: null }, // % per day
-  'rf-trip': { size: 0, durationMs: 0 },
-  'chattering-switch': { size: 1, durationMs: 12 * 60 * MINUTE }, // 1 door, 2 water
-  'house-gas': { size: 45, durationMs: 30 * MINUTE, house: true }, // % of nitrogen left
-  'cooling-water': { size: 10, durationMs: 41 * MINUTE, house: true }, // % of flow left
-  'power-dip': { size: 4, durationMs: 0, house: true }, // controllers that restart
-  'controller-restart': { size: 1, durationMs: 0 }, // 1 counters go to zero, 0 they stay
-  'link-drop': { size: 0, durationMs: 2 * MINUTE },
-  'half-open-link': { size: 0, durationMs: 3 * MINUTE },
-  'skip-purge': { size: 1, durationMs: 0 }, // runs
-  'operator-abort': { size: 0, durationMs: 0 },
-  'alarm-burst': { size: 14, durationMs: 0 }, // activations in five minutes
+  leak: { size: 140, within: [0, 5000], durationMs: null }, // mTorr/min
+  'mfc-drift': { size: -3, within: [-100, 100], durationMs: null }, // % per day
+  'match-hunting': { size: 22, within: [0, 60], durationMs: 16 * 60 * MINUTE }, // % of forward
+  'pump-wear': { size: 5.5, within: [0, 100], durationMs: null }, // % per day
+  'rf-trip': { size: 0, within: [0, 0], durationMs: 0 },
+  'chattering-switch': { size: 1, within: [1, 2], durationMs: 12 * 60 * MINUTE }, // 1 door, 2 water
+  'house-gas': { size: 45, within: [5, 100], durationMs: 30 * MINUTE, house: true }, // % of nitrogen left
+  'cooling-water': { size: 10, within: [0, 100], durationMs: 41 * MINUTE, house: true }, // % of flow left
+  'power-dip': { size: 4, within: [0, 4], durationMs: 0, house: true }, // controllers that restart
+  'controller-restart': { size: 1, within: [0, 1], durationMs: 0 }, // 1 counters go to zero, 0 they stay
+  'link-drop': { size: 0, within: [0, 0], durationMs: 2 * MINUTE },
+  'half-open-link': { size: 0, within: [0, 0], durationMs: 3 * MINUTE },
+  'skip-purge': { size: 1, within: [1, 100], durationMs: 0 }, // runs
+  'operator-abort': { size: 0, within: [0, 0], durationMs: 0 },
+  'alarm-burst': { size: 14, within: [1, 200], durationMs: 0 }, // activations in five minutes
 };
 
 export function beginFault(world: World, order: FaultOrder): void {
   const { state } = world;
   const usual = USUAL[order.fault];
   const chamber = world.units.findIndex((u) => u.design.id === order.chamber);
-  const place = chamber >= 0 ? chamber : usual.house === true ? null : Math.min(1, world.units.length - 1);
+  const place = chamber >= 0 ? chamber : null;
   const durationMs = order.durationMs ?? usual.durationMs;
   const until = durationMs === null ? null : state.now + durationMs;
   const line = place !== null && world.units[place]!.design.sizeName === 'S' ? 3 : 1;
-  const fault: ActiveFault = { fault: order.fault, chamber: place, size: order.size ?? usual.size, from: state.now, until, line };
+  const fault: ActiveFault = {
+    fault: order.fault,
+    chamber: place,
+    size: clamp(order.size ?? usual.size, usual.within),
+    from: state.now,
+    until,
+    line,
+  };
   if (place === null) beginHouse(world, fault);
   else beginChamber(world.units[place]!, fault);
   if (until !== null && until <= state.now) return writeFault(world, fault, state.now);
   state.faults.push(fault);
+}
+
+const clamp = (size: number, [least, most]: readonly [number, number]): number => Math.min(most, Math.max(least, size));
+
+/** Throws at an order that names no chamber of the hall, or none where one is needed. */
+export function checkOrder(world: World, { fault, chamber }: FaultOrder): void {
+  const [first, last] = [world.units[0]!.design.id, world.units.at(-1)!.design.id];
+  if (chamber === null && USUAL[fault].house !== true) throw new RangeError(`${fault} strikes one chamber: name it, ${first} to ${last}`);
+  if (chamber !== null && !world.units.some((u) => u.design.id === chamber))
+    throw new RangeError(`no chamber ${chamber}: the hall has ${first} to ${last}`);
 }
 
 function beginHouse(world: World, fault: ActiveFault): void {
@@ -66,25 +89,40 @@ function beginChamber(u: Unit, fault: ActiveFault): void {
   const now = world.state.now;
   toNow(u);
   switch (fault.fault) {
-    case 'leak': c.health.leakMTorrMin += fault.size; return;
-    case 'match-hunting': c.health.hunting = fault.size / 100; return;
-    case 'rf-trip': return trip(u, ALARM.rf, null);
+    case 'leak':
+      c.health.leakMTorrMin += fault.size;
+      return;
+    case 'match-hunting':
+      c.health.hunting = fault.size / 100;
+      return;
+    case 'rf-trip':
+      return trip(u, ALARM.rf, null);
     case 'chattering-switch':
       c.chatterAlarm = fault.size === 2 ? ALARM.water : ALARM.door;
       c.chatterAt = now + 1000;
       return;
-    case 'cooling-water': return waterLost(world, fault, u.design.loop);
-    case 'controller-restart': return restartController(u, fault.size >= 1);
-    case 'link-drop': return beginLink(world, u.design.server, 'drop', (fault.until ?? now + 2 * MINUTE) - now);
-    case 'half-open-link': return beginLink(world, u.design.server, 'half-open', (fault.until ?? now + 3 * MINUTE) - now);
-    case 'skip-purge': c.vacuumSkips += Math.max(1, fault.size); return;
+    case 'cooling-water':
+      return waterLost(world, fault, u.design.loop);
+    case 'controller-restart':
+      return restartController(u, fault.size >= 1);
+    case 'link-drop':
+      return beginLink(world, u.design.server, 'drop', (fault.until ?? now + 2 * MINUTE) - now);
+    case 'half-open-link':
+      return beginLink(world, u.design.server, 'half-open', (fault.until ?? now + 3 * MINUTE) - now);
+    case 'skip-purge':
+      c.vacuumSkips += Math.max(1, fault.size);
+      return;
     case 'operator-abort':
       if (isEarly(u)) abort(u, 'aborted');
       return;
-    case 'alarm-burst': return burst(u, fault.size);
-    case 'power-dip': return powerDip(world, fault.size);
-    case 'house-gas': return beginHouse(world, fault);
-    default: return; // pump wear and drift take hold at the next run
+    case 'alarm-burst':
+      return burst(u, fault.size);
+    case 'power-dip':
+      return powerDip(world, fault.size);
+    case 'house-gas':
+      return beginHouse(world, fault);
+    default:
+      return; // pump wear and drift take hold at the next run
   }
 }
 

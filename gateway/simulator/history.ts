@@ -55,7 +55,11 @@ function heardOf(chamber: SimulatedChamber): Heard {
   return { server: chamber.server, away: false, last: [], names: [...tags, ...conditions] };
 }
 
-function historySink(chambers: readonly SimulatedChamber[], builder: BatchBuilder, also?: PlantSink): PlantSink & { readonly servers: readonly string[] } {
+function historySink(
+  chambers: readonly SimulatedChamber[],
+  builder: BatchBuilder,
+  also?: PlantSink,
+): PlantSink & { readonly servers: readonly string[] } {
   const heard = chambers.map(heardOf);
   const tell = (chamber: number, place: number, value: RawValue, at: number): void => {
     const row = heard[chamber]!;

@@ -153,8 +153,15 @@ function unloaded(world: World, u: Unit, at: number): Task | null {
   return task;
 }
 
-const SURFACE = [['ACT-AR-07', 60], ['CLN-OA-10', 40]] as const;
-const DRILL = [['DSM-PI-25', 39], ['DSM-EP-25', 39], ['ETB-RF-43', 22]] as const;
+const SURFACE = [
+  ['ACT-AR-07', 60],
+  ['CLN-OA-10', 40],
+] as const;
+const DRILL = [
+  ['DSM-PI-25', 39],
+  ['DSM-EP-25', 39],
+  ['ETB-RF-43', 22],
+] as const;
 
 /** Every minute: lots that have come. */
 export function arriveLots(world: World, at: number): void {

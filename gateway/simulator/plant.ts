@@ -6,7 +6,7 @@ import { shiftAt } from './calendar.ts';
 import { newChamber } from './chamber-state.ts';
 import { stepChamber } from './chamber-step.ts';
 import { chamberDesign } from './design.ts';
-import { stepFaults, writeFault } from './disturbance.ts';
+import { checkOrder, stepFaults, writeFault } from './disturbance.ts';
 import { arriveLots, crewOf, stepPeople } from './people.ts';
 import type { FaultOrder, Plant, PlantSink, SimulatedChamber, TruthLine } from './plant-port.ts';
 import type { PlantState } from './plant-state.ts';
@@ -62,13 +62,32 @@ function newState(order: PlantOrder): PlantState {
   const shift = shiftAt(now);
   const dice = { people: stream(seed, 'people'), work: stream(seed, 'work'), faults: stream(seed, 'faults'), links: stream(seed, 'links') };
   return {
-    seed, pace: order.pace ?? 'live', now, chambers, shift, crew: 0, lotNumber: 4000,
-    open: chambers.map(() => ({ phase: 'idle', step: null, phaseAt: now, state: shift === null ? 'nonscheduled' : 'standby', reason: shift === null ? 'calendar' : 'idle', stateAt: now })),
+    seed,
+    pace: order.pace ?? 'live',
+    now,
+    chambers,
+    shift,
+    crew: 0,
+    lotNumber: 4000,
+    open: chambers.map(() => ({
+      phase: 'idle',
+      step: null,
+      phaseAt: now,
+      state: shift === null ? 'nonscheduled' : 'standby',
+      reason: shift === null ? 'calendar' : 'idle',
+      stateAt: now,
+    })),
     operators: Array.from({ length: Math.max(1, Math.round(count / 4)) }, () => ({ task: null })),
-    queue: { surface: [], drill: [] }, nextLot: { surface: 0, drill: 0 },
+    queue: { surface: [], drill: [] },
+    nextLot: { surface: 0, drill: 0 },
     supply: { compressedAirKPa: 600, nitrogenKPa: 450, waterNorth: 1, waterSouth: 1 },
-    faults: [], orders: [], later: [], story: { weekFrom: 0, done: now }, links: [],
-    nextLinkDrop: now + exponential(dice.links, 8 * 3_600_000), dice,
+    faults: [],
+    orders: [],
+    later: [],
+    story: { weekFrom: 0, done: now },
+    links: [],
+    nextLinkDrop: now + exponential(dice.links, 8 * 3_600_000),
+    dice,
   };
 }
 
@@ -86,7 +105,11 @@ function worldOf(state: PlantState, truth: (line: TruthLine) => void): World {
 function plantOf(world: World): SimulatedPlant {
   const { state, units } = world;
   const chambers: SimulatedChamber[] = units.map(({ design, layout }) => ({
-    id: design.id, bay: design.bay, server: design.server, tags: layout.tags, conditions: layout.conditions,
+    id: design.id,
+    bay: design.bay,
+    server: design.server,
+    tags: layout.tags,
+    conditions: layout.conditions,
   }));
   return {
     get now() {
@@ -98,7 +121,10 @@ function plantOf(world: World): SimulatedPlant {
       while (state.now + 1000 <= to) second(world);
       world.sink = silence;
     },
-    inject: (order: FaultOrder) => void state.orders.push({ ...order }),
+    inject(order: FaultOrder) {
+      checkOrder(world, order);
+      state.orders.push({ ...order });
+    },
     snapshot: () => structuredClone(state),
     setPace(pace) {
       state.pace = pace;

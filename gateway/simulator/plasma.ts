@@ -10,7 +10,9 @@ export function stepFlow(c: ChamberState, dt: number): void {
   const follow = 1 - Math.exp(-dt / 1.2);
   for (let i = 0; i < 4; i++) {
     const device = GAS_DEVICES[i]!;
-    const wanted = c.gasValve[i] ? Math.min(c.flowSet[i]! * c.health.flowTruth[i]!, 1.1 * device.fullScale * device.factor * c.health.clog[i]!) : 0;
+    const wanted = c.gasValve[i]
+      ? Math.min(c.flowSet[i]! * c.health.flowTruth[i]!, 1.1 * device.fullScale * device.factor * c.health.clog[i]!)
+      : 0;
     const now = c.flow[i]!;
     c.flow[i] = wanted === 0 && now < 0.01 ? 0 : now + (wanted - now) * follow;
   }

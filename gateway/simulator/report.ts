@@ -11,20 +11,56 @@ import { quantity, QUANTITY_COUNT } from './tag-list.ts';
 import type { Unit } from './unit.ts';
 
 export const PHASE_CODES: Readonly<Record<PlantPhase, number>> = {
-  idle: 0, load: 5, 'pump-down': 10, 'gas-stabilisation': 20, plasma: 30, purge: 40, 'vent-delay': 50, vent: 60, 'wait-unload': 70, unload: 75,
-  'leak-test': 80, hold: 90,
+  idle: 0,
+  load: 5,
+  'pump-down': 10,
+  'gas-stabilisation': 20,
+  plasma: 30,
+  purge: 40,
+  'vent-delay': 50,
+  vent: 60,
+  'wait-unload': 70,
+  unload: 75,
+  'leak-test': 80,
+  hold: 90,
 };
 const MODES = { auto: 1, manual: 2, maintenance: 3 } as const;
 const Q = {
-  heartbeat: quantity('heartbeat'), pressure: quantity('pressure'), atmosphere: quantity('atmosphere'), vacuum: quantity('vacuum'),
-  doorClosed: quantity('doorClosed'), doorOpen: quantity('doorOpen'), temperature: quantity('temperature'), pumpRunning: quantity('pumpRunning'),
-  boosterRunning: quantity('boosterRunning'), chamberValve: quantity('chamberValve'), bodyTemperature: quantity('bodyTemperature'),
-  flow: quantity('flow0'), rfEnabled: quantity('rfEnabled'), forward: quantity('forward'), reflected: quantity('reflected'),
-  rfSet: quantity('rfSet'), matchC1: quantity('matchC1'), matchC2: quantity('matchC2'), ventValve: quantity('ventValve'), step: quantity('step'),
-  stepCount: quantity('stepCount'), stepDuration: quantity('stepDuration'), stepElapsed: quantity('stepElapsed'), phaseCode: quantity('phaseCode'),
-  mode: quantity('mode'), waterFlow: quantity('waterFlow'), compressedAir: quantity('compressedAir'), nitrogen: quantity('nitrogen'),
-  pumpHours: quantity('pumpHours'), rfHours: quantity('rfHours'), cycles: quantity('cycles'), word1: quantity('word1'), word2: quantity('word2'),
-  recipe: quantity('recipe'), loadId: quantity('loadId'),
+  heartbeat: quantity('heartbeat'),
+  pressure: quantity('pressure'),
+  atmosphere: quantity('atmosphere'),
+  vacuum: quantity('vacuum'),
+  doorClosed: quantity('doorClosed'),
+  doorOpen: quantity('doorOpen'),
+  temperature: quantity('temperature'),
+  pumpRunning: quantity('pumpRunning'),
+  boosterRunning: quantity('boosterRunning'),
+  chamberValve: quantity('chamberValve'),
+  bodyTemperature: quantity('bodyTemperature'),
+  flow: quantity('flow0'),
+  rfEnabled: quantity('rfEnabled'),
+  forward: quantity('forward'),
+  reflected: quantity('reflected'),
+  rfSet: quantity('rfSet'),
+  matchC1: quantity('matchC1'),
+  matchC2: quantity('matchC2'),
+  ventValve: quantity('ventValve'),
+  step: quantity('step'),
+  stepCount: quantity('stepCount'),
+  stepDuration: quantity('stepDuration'),
+  stepElapsed: quantity('stepElapsed'),
+  phaseCode: quantity('phaseCode'),
+  mode: quantity('mode'),
+  waterFlow: quantity('waterFlow'),
+  compressedAir: quantity('compressedAir'),
+  nitrogen: quantity('nitrogen'),
+  pumpHours: quantity('pumpHours'),
+  rfHours: quantity('rfHours'),
+  cycles: quantity('cycles'),
+  word1: quantity('word1'),
+  word2: quantity('word2'),
+  recipe: quantity('recipe'),
+  loadId: quantity('loadId'),
 } as const;
 const PA_PER_MTORR = 101.325 / 760;
 const HISTORY_HEARTBEAT_MS = 60_000;
@@ -81,7 +117,10 @@ function reportSequence(u: Unit): void {
 function reportGas(u: Unit, settled: boolean): void {
   const { c, design, world } = u;
   const live = world.state.pace === 'live';
-  const seen = c.gauge > 2020 ? 2000 : Math.min(2000, Math.max(1, c.gauge * (1 + 0.004 * noise(c.dice.noise)) + (live ? noise(c.dice.noise) : 0)));
+  const seen =
+    c.gauge > 2020
+      ? 2000
+      : Math.min(2000, Math.max(1, c.gauge * (1 + 0.006 * wander(u) + 0.004 * noise(c.dice.noise)) + (live ? noise(c.dice.noise) : 0)));
   const toPa = design.bay === 'Cedar' ? PA_PER_MTORR : 1;
   const band = live ? Math.max(0.5, seen * 0.005) : settled ? seen * 0.008 : Math.max(3, seen * 0.04);
   number(u, Q.pressure, round(seen * toPa, design.bay === 'Cedar' ? 100 : 10), band * toPa);
@@ -92,11 +131,19 @@ function reportGas(u: Unit, settled: boolean): void {
     const part = live ? 0.001 : settled ? 0.003 : 0.012;
     const blur = c.gasValve[i] || live ? noise(c.dice.noise) * 0.0012 : 0;
     const shown = c.flow[i]! / c.health.flowTruth[i]! + (c.health.flowZero[i]! + blur) * device.fullScale * device.factor;
-    number(u, at, round(shown * scale, design.flowInPercent ? 100 : 10), part * device.fullScale * (design.flowInPercent ? 100 / device.fullScale : 1));
+    number(
+      u,
+      at,
+      round(shown * scale, design.flowInPercent ? 100 : 10),
+      part * device.fullScale * (design.flowInPercent ? 100 / device.fullScale : 1),
+    );
     number(u, at + 1, round(c.flowSet[i]! * scale, 100), 0);
     flag(u, at + 2, c.gasValve[i]!);
   }
 }
+
+/** Slow sway of pressure, as real chambers have: of no cause, of its own period in each. */
+const wander = ({ c, design }: Unit): number => Math.sin(c.at / (31_000 + 3_700 * (design.index % 12)));
 
 function reportRf(u: Unit, settled: boolean): void {
   const { c, design, world } = u;

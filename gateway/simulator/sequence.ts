@@ -6,7 +6,16 @@ import { ALARM } from './alarm-catalogue.ts';
 import { cause, causeFor } from './alarm-lines.ts';
 import { ATMOSPHERE, type Outcome } from './chamber-state.ts';
 import {
-  BASE_MTORR, GAS_DEVICES, IGNITION_LIMIT_S, PUMP_DOWN_LIMIT_S, PUMP_DOWN_SLOW_S, purgeS, type Recipe, recipeOf, STABILISE_LIMIT_S, VENT_DELAY_S,
+  BASE_MTORR,
+  GAS_DEVICES,
+  IGNITION_LIMIT_S,
+  PUMP_DOWN_LIMIT_S,
+  PUMP_DOWN_SLOW_S,
+  purgeS,
+  type Recipe,
+  recipeOf,
+  STABILISE_LIMIT_S,
+  VENT_DELAY_S,
 } from './design.ts';
 import { between, logNormal, uniform } from './random.ts';
 import { hasGas } from './tag-list.ts';
@@ -26,7 +35,14 @@ export function startRun(u: Unit, recipeName: string, load: string | null): void
   const planned = recipe.steps.reduce((sum, each) => sum + each.seconds, 0);
   const abortAt = uniform(dice) < RARE_ABORT ? c.at + 1000 * Math.round(between(dice, 60, planned + 160)) : null;
   const skips = uniform(dice) < RARE_SKIPPED_PURGE;
-  c.run = { recipe: recipeName, load, from: c.at, outcome: 'completed', abortAt: load === null ? null : abortAt, skipPurge: load !== null && skips };
+  c.run = {
+    recipe: recipeName,
+    load,
+    from: c.at,
+    outcome: 'completed',
+    abortAt: load === null ? null : abortAt,
+    skipPurge: load !== null && skips,
+  };
   if (c.vacuumSkips > 0 && load !== null) {
     c.vacuumSkips--;
     c.run.skipPurge = true;
@@ -62,14 +78,22 @@ export function stepSequence(u: Unit): void {
     if (isEarly(u)) abort(u, 'aborted');
   }
   switch (c.phase) {
-    case 'pump-down': return pumpDown(u, seconds);
-    case 'gas-stabilisation': return stabilise(u, seconds);
-    case 'plasma': return plasma(u);
-    case 'leak-test': return seconds >= recipeOf(c.run!.recipe).leakTestS ? shutValve(u) : undefined;
-    case 'purge': return purge(u, seconds);
-    case 'vent-delay': return seconds >= VENT_DELAY_S ? openVent(u) : undefined;
-    case 'vent': return c.pressure >= ATMOSPHERE_SWITCH ? vented(u) : undefined;
-    default: return;
+    case 'pump-down':
+      return pumpDown(u, seconds);
+    case 'gas-stabilisation':
+      return stabilise(u, seconds);
+    case 'plasma':
+      return plasma(u);
+    case 'leak-test':
+      return seconds >= recipeOf(c.run!.recipe).leakTestS ? shutValve(u) : undefined;
+    case 'purge':
+      return purge(u, seconds);
+    case 'vent-delay':
+      return seconds >= VENT_DELAY_S ? openVent(u) : undefined;
+    case 'vent':
+      return c.pressure >= ATMOSPHERE_SWITCH ? vented(u) : undefined;
+    default:
+      return;
   }
 }
 

@@ -75,7 +75,7 @@ function weekPlan(world: World, monday: number): readonly Due[] {
   const known = plans.get(world);
   if (known?.monday === monday) return known.plan;
   const parity = Math.round(monday / WEEK) & 1;
-  const faults = STORY.filter((each) => each.week === parity).map((each) => ({
+  const faults = STORY.filter((each) => each.week === parity && isHere(world, each.chamber)).map((each) => ({
     at: instantOf(monday + each.day * DAY + each.hour * HOUR),
     act: () => {
       const durationMs = each.hours === undefined ? null : each.hours * HOUR;
@@ -86,6 +86,8 @@ function weekPlan(world: World, monday: number): readonly Due[] {
   plans.set(world, { monday, plan });
   return plan;
 }
+
+const isHere = (world: World, chamber: string | null): boolean => chamber === null || world.units.some((u) => u.design.id === chamber);
 
 /** Every chamber once a week for some hours, three on fixed days, once in four weeks longer. Told a day before as a notice. */
 function maintenancePlan(world: World, monday: number): Due[] {
@@ -128,5 +130,6 @@ function linkDrops(world: World, at: number): void {
   const { state } = world;
   if (at < state.nextLinkDrop) return;
   state.nextLinkDrop = at + exponential(state.dice.links, HOURS_BETWEEN_LINK_DROPS * HOUR);
-  if (world.units.some((u) => u.design.server === 'cedar-12')) beginLink(world, 'cedar-12', 'drop', 1000 * Math.round(between(state.dice.links, 20, 200)));
+  if (world.units.some((u) => u.design.server === 'cedar-12'))
+    beginLink(world, 'cedar-12', 'drop', 1000 * Math.round(between(state.dice.links, 20, 200)));
 }

@@ -36,7 +36,14 @@ function gasRows(line: number): Row[] {
 
 const ROWS: readonly Row[] = [
   { key: 'heartbeat', path: 'Controller/Heartbeat', type: 'UInt32', text: 'Counts once a second' },
-  { key: 'pressure', path: 'Chamber/Pressure', type: 'Double', unit: 'pressure', range: (d) => (d.bay === 'Cedar' ? [0, 266.6] : [0, 2000]), text: 'Chamber pressure' },
+  {
+    key: 'pressure',
+    path: 'Chamber/Pressure',
+    type: 'Double',
+    unit: 'pressure',
+    range: (d) => (d.bay === 'Cedar' ? [0, 266.6] : [0, 2000]),
+    text: 'Chamber pressure',
+  },
   { key: 'atmosphere', path: 'Chamber/AtmosphereSwitch', type: 'Boolean', text: 'Chamber at atmosphere' },
   { key: 'vacuum', path: 'Chamber/VacuumSwitch', type: 'Boolean', text: 'Vacuum good for RF' },
   { key: 'doorClosed', path: 'Chamber/DoorClosed', type: 'Boolean', text: 'Door closed', fits: (d) => d.bay !== 'Birch' },
@@ -45,7 +52,14 @@ const ROWS: readonly Row[] = [
   { key: 'pumpRunning', path: 'Pump/Running', type: 'Boolean', text: 'Vacuum pump running' },
   { key: 'boosterRunning', path: 'Pump/BoosterRunning', type: 'Boolean', text: 'Booster running' },
   { key: 'chamberValve', path: 'Pump/ChamberValveOpen', type: 'Boolean', text: 'Chamber valve open' },
-  { key: 'bodyTemperature', path: 'Pump/BodyTemperature', type: 'Double', unit: 'degC', range: () => [0, 150], text: 'Pump body temperature' },
+  {
+    key: 'bodyTemperature',
+    path: 'Pump/BodyTemperature',
+    type: 'Double',
+    unit: 'degC',
+    range: () => [0, 150],
+    text: 'Pump body temperature',
+  },
   ...[0, 1, 2, 3].flatMap(gasRows),
   { key: 'rfEnabled', path: 'Rf/Enabled', type: 'Boolean', text: 'RF switched on' },
   { key: 'forward', path: 'Rf/Forward', type: 'Double', unit: 'W', range: power, text: 'Forward power' },
@@ -56,12 +70,36 @@ const ROWS: readonly Row[] = [
   { key: 'ventValve', path: 'Vent/ValveOpen', type: 'Boolean', text: 'Vent valve open' },
   { key: 'step', path: 'Recipe/Step', type: 'Int32', text: 'Recipe step, 0 outside plasma', fits: tells },
   { key: 'stepCount', path: 'Recipe/StepCount', type: 'Int32', text: 'Steps of the recipe', fits: tells },
-  { key: 'stepDuration', path: 'Recipe/StepDuration', type: 'Double', unit: 's', range: () => [0, 7200], text: 'Step time set point', fits: tells },
-  { key: 'stepElapsed', path: 'Recipe/StepElapsed', type: 'Double', unit: 's', range: () => [0, 7200], text: 'Step time gone by', fits: (d) => d.bay === 'Cedar' },
+  {
+    key: 'stepDuration',
+    path: 'Recipe/StepDuration',
+    type: 'Double',
+    unit: 's',
+    range: () => [0, 7200],
+    text: 'Step time set point',
+    fits: tells,
+  },
+  {
+    key: 'stepElapsed',
+    path: 'Recipe/StepElapsed',
+    type: 'Double',
+    unit: 's',
+    range: () => [0, 7200],
+    text: 'Step time gone by',
+    fits: (d) => d.bay === 'Cedar',
+  },
   { key: 'phaseCode', path: 'Sequence/PhaseCode', type: 'Int32', text: 'Phase of the sequence', fits: tells },
   { key: 'mode', path: 'Sequence/Mode', type: 'Int32', text: '1 auto, 2 manual, 3 maintenance' },
   { key: 'waterFlow', path: 'Utility/WaterFlow', type: 'Double', unit: 'L/min', range: () => [0, 20], text: 'Cooling water flow' },
-  { key: 'compressedAir', path: 'Utility/CompressedAir', type: 'Double', unit: 'kPa', range: () => [0, 1000], text: 'Compressed air pressure', fits: matched },
+  {
+    key: 'compressedAir',
+    path: 'Utility/CompressedAir',
+    type: 'Double',
+    unit: 'kPa',
+    range: () => [0, 1000],
+    text: 'Compressed air pressure',
+    fits: matched,
+  },
   { key: 'nitrogen', path: 'Utility/Nitrogen', type: 'Double', unit: 'kPa', range: () => [0, 1000], text: 'House nitrogen pressure' },
   { key: 'pumpHours', path: 'Meter/PumpHours', type: 'Double', unit: 'h', range: () => [0, 100000], text: 'Pump hours, resettable' },
   { key: 'rfHours', path: 'Meter/RfHours', type: 'Double', unit: 'h', range: () => [0, 100000], text: 'RF hours, resettable' },
@@ -95,7 +133,13 @@ export function layoutOf(design: ChamberDesign): Layout {
   ROWS.forEach((row, index) => {
     if (row.fits !== undefined && !row.fits(design)) return;
     tagOf[index] = tags.length;
-    tags.push({ path: `${design.id}/${row.path}`, type: row.type, unit: unitOf(row, design), range: row.range?.(design) ?? null, description: row.text });
+    tags.push({
+      path: `${design.id}/${row.path}`,
+      type: row.type,
+      unit: unitOf(row, design),
+      range: row.range?.(design) ?? null,
+      description: row.text,
+    });
   });
   const alarmTag = new Int16Array(ALARMS.length).fill(-1);
   if (design.alarmsBy === 'boolean') {
@@ -104,7 +148,8 @@ export function layoutOf(design: ChamberDesign): Layout {
       tags.push({ path: `${design.id}/Alarm/${code}`, type: 'Boolean', unit: null, range: null, description: text });
     });
   }
-  const conditions = design.alarmsBy === 'condition' ? ALARMS.map(({ code, text, severity }) => ({ name: code, message: text, severity })) : [];
+  const conditions =
+    design.alarmsBy === 'condition' ? ALARMS.map(({ code, text, severity }) => ({ name: code, message: text, severity })) : [];
   return { tags, conditions, tagOf, alarmTag };
 }
 

@@ -10,7 +10,8 @@ import type { Unit } from './unit.ts';
 export function enterPhase(u: Unit, phase: PlantPhase, step: number | null = null): void {
   const { c, design, world } = u;
   const open = world.state.open[design.index]!;
-  if (c.at > open.phaseAt) world.truth({ kind: 'phase', chamber: design.id, phase: open.phase, step: open.step, from: open.phaseAt, to: c.at });
+  if (c.at > open.phaseAt)
+    world.truth({ kind: 'phase', chamber: design.id, phase: open.phase, step: open.step, from: open.phaseAt, to: c.at });
   open.phase = phase;
   open.step = step;
   open.phaseAt = c.at;
@@ -24,7 +25,16 @@ export function endRun(u: Unit): void {
   const run = c.run;
   if (run === null) return;
   const engineering = recipeOf(run.recipe).service;
-  world.truth({ kind: 'run', chamber: design.id, load: run.load, recipe: run.recipe, from: run.from, to: c.at, outcome: run.outcome, engineering });
+  world.truth({
+    kind: 'run',
+    chamber: design.id,
+    load: run.load,
+    recipe: run.recipe,
+    from: run.from,
+    to: c.at,
+    outcome: run.outcome,
+    engineering,
+  });
   c.run = null;
 }
 
@@ -34,7 +44,8 @@ export function recordState(u: Unit, at: number): void {
   const open = world.state.open[design.index]!;
   const [state, reason] = stateNow(u);
   if (state === open.state && reason === open.reason) return;
-  if (at > open.stateAt) world.truth({ kind: 'state', chamber: design.id, state: open.state, reason: open.reason, from: open.stateAt, to: at });
+  if (at > open.stateAt)
+    world.truth({ kind: 'state', chamber: design.id, state: open.state, reason: open.reason, from: open.stateAt, to: at });
   open.state = state;
   open.reason = reason;
   open.stateAt = at;
@@ -54,7 +65,8 @@ export function closeTruth(u: Unit, at: number): void {
   const { design, world } = u;
   const open = world.state.open[design.index]!;
   if (at > open.phaseAt) world.truth({ kind: 'phase', chamber: design.id, phase: open.phase, step: open.step, from: open.phaseAt, to: at });
-  if (at > open.stateAt) world.truth({ kind: 'state', chamber: design.id, state: open.state, reason: open.reason, from: open.stateAt, to: at });
+  if (at > open.stateAt)
+    world.truth({ kind: 'state', chamber: design.id, state: open.state, reason: open.reason, from: open.stateAt, to: at });
   open.phaseAt = open.stateAt = Math.max(at, open.phaseAt);
   ALARMS.forEach(({ code }, alarm) => {
     if (u.c.alarmOn[alarm]) world.truth({ kind: 'alarm', chamber: design.id, code, from: u.c.alarmSince[alarm]!, to: null });

@@ -15,11 +15,18 @@ const HOUR = 3_600_000;
 /** Of processing; with handling and vents some 22 h productive. */
 const MEAN_PROCESS_MS = 14 * HOUR;
 const WEEK = 168 * HOUR;
+/** A leak beyond this, found because the base pressure was not reached, is repaired. */
+const REPAIRED_LEAK_MTORR_MIN = 60;
 /** Alarms are reset so long before the chamber is handed back. */
 export const RESET_MS = 90_000;
 
 const FAILURES = [
-  [ALARM.rf, 4], [ALARM.pump, 2], [ALARM.mfc, 1.5], [ALARM.gauge, 1], [ALARM.sealLeak, 0.7], [ALARM.interlock, 0.6],
+  [ALARM.rf, 4],
+  [ALARM.pump, 2],
+  [ALARM.mfc, 1.5],
+  [ALARM.gauge, 1],
+  [ALARM.sealLeak, 0.7],
+  [ALARM.interlock, 0.6],
 ] as const;
 
 export const nextFailure = (u: Unit): void => {
@@ -34,6 +41,7 @@ export function stepUpkeep(u: Unit, dtMs: number): void {
     c.productiveMs += dtMs;
     if (c.productiveMs >= c.failsAfterMs) fail(u);
   }
+  if (c.stop === null && c.alarmOn[ALARM.pumpdownTimeout] && c.health.leakMTorrMin > REPAIRED_LEAK_MTORR_MIN) trip(u, ALARM.sealLeak, null);
   if (c.stop !== null) stepStop(u);
   else if (c.maintenanceDueMs > 0 && isIdle(u)) beginMaintenance(u);
   if (c.at >= c.spuriousAt) spurious(u);
@@ -119,6 +127,7 @@ function ready(u: Unit): void {
   const { c } = u;
   const stop = c.stop!;
   c.doorOpen = false;
+  if (stop.kind === 'maintenance' || stop.alarms.includes(ALARM.sealLeak)) putRight(u);
   if (stop.kind === 'maintenance') {
     c.service = ['LKT-05', 'CND-15'];
     nextFailure(u);
@@ -129,9 +138,23 @@ function ready(u: Unit): void {
   enterPhase(u, 'idle');
 }
 
+/** Faults that last until repaired are repaired now. */
+function putRight(u: Unit): void {
+  const { state } = u.world;
+  for (const fault of state.faults) if (fault.chamber === u.design.index && fault.until === null) fault.until = state.now;
+}
+
 const SPURIOUS = ALARMS.map((entry, index) => [index, entry.rate] as const).filter(([, rate]) => rate > 0);
 const SPURIOUS_PER_WEEK = SPURIOUS.reduce((sum, [, rate]) => sum + rate, 0);
-const ANY_TIME = new Set(['PUMP_OIL_TEMP_HIGH', 'GAS_SUPPLY_PRESSURE_LOW', 'N2_PRESSURE_LOW', 'CDA_LOW', 'WATER_FLOW_LOW', 'EXHAUST_FLOW_LOW', 'DOOR_NOT_CLOSED']);
+const ANY_TIME = new Set([
+  'PUMP_OIL_TEMP_HIGH',
+  'GAS_SUPPLY_PRESSURE_LOW',
+  'N2_PRESSURE_LOW',
+  'CDA_LOW',
+  'WATER_FLOW_LOW',
+  'EXHAUST_FLOW_LOW',
+  'DOOR_NOT_CLOSED',
+]);
 
 export const nextSpurious = (u: Unit): void => {
   u.c.spuriousAt = u.c.at + exponential(u.c.dice.failure, WEEK / SPURIOUS_PER_WEEK);

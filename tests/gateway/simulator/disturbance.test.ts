@@ -18,19 +18,27 @@ function ordered(order: Partial<FaultOrder> & Pick<FaultOrder, 'fault'>, hours: 
   return lived;
 }
 const alarms = (lived: Story, code: string, chamber?: string): Line<'alarm'>[] =>
-  lines(lived.truth, 'alarm').filter((line) => line.code === code && line.from >= ORDER_AT && (chamber === undefined || line.chamber === chamber));
+  lines(lived.truth, 'alarm').filter(
+    (line) => line.code === code && line.from >= ORDER_AT && (chamber === undefined || line.chamber === chamber),
+  );
 const later = (lived: Story, path: string): Told[] => lived.told.filter((each) => each.path === path && each.at > ORDER_AT);
 const stateAt = (truth: readonly TruthLine[], chamber: string, at: number): string | undefined =>
   lines(truth, 'state').find((line) => line.chamber === chamber && line.from <= at && line.to > at)?.state;
 
 /** Median pressure at the end of the second plasma step. */
 function plasmaPressure(lived: Story, chamber: string): number {
-  const ends = lines(lived.truth, 'phase').filter((line) => line.chamber === chamber && line.step === 2 && line.from > ORDER_AT).map(({ to }) => to);
+  const ends = lines(lived.truth, 'phase')
+    .filter((line) => line.chamber === chamber && line.step === 2 && line.from > ORDER_AT)
+    .map(({ to }) => to);
   const told = lived.told.filter(({ path }) => path === `${chamber}/Chamber/Pressure`);
   return median(ends.map((at) => Number(told.filter((each) => each.at <= at - 3000).at(-1)!.value)));
 }
 const pumpDown = (lived: Story, chamber: string): number =>
-  median(lines(lived.truth, 'phase').filter((line) => line.chamber === chamber && line.phase === 'pump-down' && line.from > ORDER_AT).map((line) => (line.to - line.from) / 1000));
+  median(
+    lines(lived.truth, 'phase')
+      .filter((line) => line.chamber === chamber && line.phase === 'pump-down' && line.from > ORDER_AT)
+      .map((line) => (line.to - line.from) / 1000),
+  );
 
 describe('on one chamber', () => {
   test('a leak of 300 mTorr/min raises plasma pressure by about an eighth and lengthens the tail of pump-down', () => {
@@ -42,10 +50,32 @@ describe('on one chamber', () => {
     expect(pumpDown(leaking, 'PC-08')).toBeGreaterThan(pumpDown(healthy, 'PC-08') + 30);
   });
 
+  test('a leak that keeps the chamber from its base pressure is found, alarmed and repaired', () => {
+    const lived = ordered({ fault: 'leak', chamber: 'PC-08', size: 1500 }, 16);
+    expect(alarms(lived, 'PUMPDOWN_TIMEOUT', 'PC-08')).toHaveLength(1);
+    expect(alarms(lived, 'DOOR_SEAL_LEAK', 'PC-08')).toHaveLength(1);
+    const leak = lines(lived.truth, 'fault').find(({ fault }) => fault === 'leak')!;
+    expect(stateAt(lived.truth, 'PC-08', leak.to! - MINUTE)).toBe('unscheduled-downtime');
+    expect(lines(lived.truth, 'run').some((run) => run.chamber === 'PC-08' && run.from > leak.to! && run.outcome === 'completed')).toBe(
+      true,
+    );
+  });
+
   test('pump wear of 20 % a day slows pump-down and raises plasma pressure', () => {
-    const healthy = ordered({ fault: 'skip-purge', chamber: 'PC-01' }, 22);
-    const worn = ordered({ fault: 'pump-wear', chamber: 'PC-05', size: 20 }, 22);
-    expect(pumpDown(worn, 'PC-05')).toBeGreaterThan(1.05 * pumpDown(healthy, 'PC-05'));
+    const healthy = ordered({ fault: 'skip-purge', chamber: 'PC-01' }, 20);
+    const worn = ordered({ fault: 'pump-wear', chamber: 'PC-08', size: 20, durationMs: 30 * HOUR }, 20);
+    expect(pumpDown(worn, 'PC-08')).toBeGreaterThan(1.05 * pumpDown(healthy, 'PC-08'));
+    expect(plasmaPressure(worn, 'PC-08')).toBeGreaterThan(1.05 * plasmaPressure(healthy, 'PC-08'));
+  });
+
+  test('a fault that lasts until repaired is gone after planned maintenance', () => {
+    const lived = ordered({ fault: 'pump-wear', chamber: 'PC-05', size: 5 }, 20);
+    const wear = lines(lived.truth, 'fault').find(({ fault, chamber }) => fault === 'pump-wear' && chamber === 'PC-05')!;
+    const maintenance = lines(lived.truth, 'state').find(
+      ({ chamber, state, from }) => chamber === 'PC-05' && state === 'scheduled-downtime' && from > ORDER_AT,
+    )!;
+    expect(wear.to! - maintenance.to).toBeLessThanOrEqual(1000);
+    expect(maintenance.to - wear.to!).toBeLessThanOrEqual(0);
   });
 
   test('drift of a flow controller does not show in its own reading', () => {
@@ -80,7 +110,9 @@ describe('on one chamber', () => {
     const lived = ordered({ fault: 'chattering-switch', chamber: 'PC-03', size: 1, durationMs: 3 * HOUR }, 4);
     expect(alarms(lived, 'DOOR_NOT_CLOSED', 'PC-03').length).toBeGreaterThan(15);
     const inRun = lines(lived.truth, 'run').filter((run) => run.chamber === 'PC-03' && run.from > ORDER_AT);
-    const flickers = later(lived, 'PC-03/Chamber/DoorClosed').filter(({ value, at }) => value === false && inRun.some((run) => at > run.from && at < run.to));
+    const flickers = later(lived, 'PC-03/Chamber/DoorClosed').filter(
+      ({ value, at }) => value === false && inRun.some((run) => at > run.from && at < run.to),
+    );
     expect(flickers.length).toBeGreaterThan(5);
   });
 
@@ -95,7 +127,9 @@ describe('on one chamber', () => {
 
   test('a burst is that many activations in five minutes', () => {
     const lived = ordered({ fault: 'alarm-burst', chamber: 'PC-03', size: 14 }, 1);
-    const own = lines(lived.truth, 'alarm').filter((line) => line.chamber === 'PC-03' && line.from >= ORDER_AT && line.from < ORDER_AT + 7 * MINUTE);
+    const own = lines(lived.truth, 'alarm').filter(
+      (line) => line.chamber === 'PC-03' && line.from >= ORDER_AT && line.from < ORDER_AT + 7 * MINUTE,
+    );
     expect(own.length).toBeGreaterThanOrEqual(8);
   });
 
@@ -113,7 +147,9 @@ describe('on one chamber', () => {
   test('the next run of product goes without purge when somebody skips it', () => {
     const lived = ordered({ fault: 'skip-purge', chamber: 'PC-06' }, 4);
     const run = lines(lived.truth, 'run').find((each) => each.chamber === 'PC-06' && each.from > ORDER_AT && each.outcome === 'completed')!;
-    const phases = lines(lived.truth, 'phase').filter((line) => line.chamber === 'PC-06' && line.from >= run.from && line.to <= run.to).map(({ phase }) => phase);
+    const phases = lines(lived.truth, 'phase')
+      .filter((line) => line.chamber === 'PC-06' && line.from >= run.from && line.to <= run.to)
+      .map(({ phase }) => phase);
     expect(phases).not.toContain('purge');
     expect(phases).toContain('vent');
   });
@@ -137,7 +173,11 @@ describe('across the hall', () => {
 
   test('lost water trips RF only where it is on, only on its loop', () => {
     const lived = ordered({ fault: 'cooling-water', durationMs: 40 * MINUTE }, 2);
-    const water = new Set(alarms(lived, 'WATER_FLOW_LOW').filter(({ from }) => from < ORDER_AT + 2 * MINUTE).map(({ chamber }) => chamber));
+    const water = new Set(
+      alarms(lived, 'WATER_FLOW_LOW')
+        .filter(({ from }) => from < ORDER_AT + 2 * MINUTE)
+        .map(({ chamber }) => chamber),
+    );
     expect([...water].sort()).toEqual(['PC-07', 'PC-08', 'PC-09', 'PC-10', 'PC-11', 'PC-12']);
     const tripped = alarms(lived, 'RF_FAULT').filter(({ from }) => from < ORDER_AT + 2 * MINUTE);
     expect(tripped.length).toBeGreaterThan(0);
@@ -158,7 +198,10 @@ describe('across the hall', () => {
   test.each(['link-drop', 'half-open-link'] as const)('%s takes the link of one server away for its time', (fault) => {
     const lived = ordered({ fault, chamber: 'PC-01', durationMs: 3 * MINUTE }, 1);
     const link = later(lived, 'link:amber');
-    expect(link.map(({ value, at }) => [value, at - ORDER_AT])).toEqual([[fault === 'link-drop' ? 'drop' : 'half-open', 1000], ['up', 181_000]]);
+    expect(link.map(({ value, at }) => [value, at - ORDER_AT])).toEqual([
+      [fault === 'link-drop' ? 'drop' : 'half-open', 1000],
+      ['up', 181_000],
+    ]);
     expect(lines(lived.truth, 'link').some(({ server, to }) => server === 'amber' && to === ORDER_AT + 181_000)).toBe(true);
   });
 });

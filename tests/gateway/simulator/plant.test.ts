@@ -49,6 +49,20 @@ test('a plant restored from a snapshot that went through JSON continues exactly'
   expect(truth).toEqual(lived.truth.slice(truthBefore));
 });
 
+test('an order for a chamber that is not there, or for none where one is needed, is refused', () => {
+  const plant = createPlant({ seed: 1, from: START });
+  expect(() => plant.inject({ fault: 'leak', chamber: 'PC-99', size: null, durationMs: null })).toThrow('no chamber PC-99');
+  expect(() => plant.inject({ fault: 'leak', chamber: null, size: null, durationMs: null })).toThrow('name it');
+});
+
+test('a hall may have any number of chambers: one, or two hundred', () => {
+  for (const chambers of [1, 200]) {
+    const lived = story({ from: START, chambers }, () => false);
+    lived.plant.advance(START + 120_000, lived.sink);
+    expect(new Set(lived.plant.chambers.map(({ id }) => id)).size).toBe(chambers);
+  }
+});
+
 test('a snapshot is a copy: what the plant does later does not change it', () => {
   const plant = createPlant({ seed: 1, from: START });
   const snapshot = plant.snapshot();

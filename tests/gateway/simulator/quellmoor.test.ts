@@ -35,7 +35,10 @@ test('the file parses and makes sense', () => {
 });
 
 test('every node of the file is in the plant and every tag and condition of the plant is in the file', () => {
-  const exposed = chambers.flatMap((c) => [...c.tags.map((t) => NAMESPACE + t.path), ...c.conditions.map((k) => `${NAMESPACE}${c.id}#${k.name}`)]);
+  const exposed = chambers.flatMap((c) => [
+    ...c.tags.map((t) => NAMESPACE + t.path),
+    ...c.conditions.map((k) => `${NAMESPACE}${c.id}#${k.name}`),
+  ]);
   expect([...named().keys()].sort()).toEqual(exposed.sort());
 });
 
@@ -49,7 +52,9 @@ test('the file gives each analog tag the unit the controller words', () => {
 });
 
 test('chambers, bays and servers are those of the plant', () => {
-  expect(site.chambers.map(({ id, bay, server }) => ({ id, bay, server }))).toEqual(chambers.map(({ id, bay, server }) => ({ id, bay, server })));
+  expect(site.chambers.map(({ id, bay, server }) => ({ id, bay, server }))).toEqual(
+    chambers.map(({ id, bay, server }) => ({ id, bay, server })),
+  );
 });
 
 test('two chambers, one small and one medium, expose neither phase nor step', () => {
@@ -61,7 +66,8 @@ test('two chambers, one small and one medium, expose neither phase nor step', ()
 test('alarm effects, texts and notices of the file are those of the controllers', () => {
   for (const template of Object.values(site.templates)) {
     expect(Object.keys(template.alarms)).toEqual(ALARMS.map(({ code }) => code));
-    for (const { code, text, effect } of ALARMS) expect([code, template.alarms[code]!.text, template.alarms[code]!.effect]).toEqual([code, text, effect]);
+    for (const { code, text, effect } of ALARMS)
+      expect([code, template.alarms[code]!.text, template.alarms[code]!.effect]).toEqual([code, text, effect]);
   }
 });
 
@@ -78,7 +84,10 @@ test('gas lines have the full scale and correction factor on the instruments of 
 test('holidays of the file are the days nobody works', () => {
   const dates = site.calendar.holidays.map(({ date }) => date);
   for (let day = Date.UTC(2026, 0, 1); day < Date.UTC(2029, 0, 1); day += 86_400_000) {
-    expect([new Date(day).toISOString(), dates.includes(new Date(day).toISOString().slice(0, 10))]).toEqual([new Date(day).toISOString(), isHoliday(day)]);
+    expect([new Date(day).toISOString(), dates.includes(new Date(day).toISOString().slice(0, 10))]).toEqual([
+      new Date(day).toISOString(),
+      isHoliday(day),
+    ]);
   }
 });
 

@@ -31,7 +31,9 @@ function runOf(chamber: string, recipe: string): Line<'run'> {
   return found;
 }
 const phaseOf = (run: Line<'run'>, phase: string, step: number | null = null): Line<'phase'> =>
-  phases.find((line) => line.chamber === run.chamber && line.phase === phase && line.step === step && line.from >= run.from && line.to <= run.to)!;
+  phases.find(
+    (line) => line.chamber === run.chamber && line.phase === phase && line.step === step && line.from >= run.from && line.to <= run.to,
+  )!;
 
 describe('phase times of a medium chamber', () => {
   test('pump-down to 100 mTorr takes about 137 s', () => expect(Math.abs(median(secondsOf(M, 'pump-down')) - 137)).toBeLessThan(7));
@@ -51,7 +53,11 @@ test('a thermal gauge sees nothing of the first 103 s of a pump-down', () => {
 
 test('plasma pressure of the three desmear steps is 260, 294 and 256 mTorr within a few percent', () => {
   const run = runOf('PC-05', 'DSM-PI-25');
-  for (const [step, pressure] of [[1, 260], [2, 294], [3, 256]] as const) {
+  for (const [step, pressure] of [
+    [1, 260],
+    [2, 294],
+    [3, 256],
+  ] as const) {
     const { to } = phaseOf(run, 'plasma', step);
     expect(Math.abs(valueAt('PC-05/Chamber/Pressure', to - 2000) / pressure - 1)).toBeLessThan(0.06);
   }
@@ -92,13 +98,23 @@ test('the CF4 instrument shows nitrogen-equivalent flow: 150 sccm of CF4 read as
 test('reflected power stands high at ignition and settles under 3 % of forward', () => {
   const run = runOf('PC-05', 'DSM-PI-25');
   const { from } = phaseOf(run, 'plasma', 1);
-  const early = lived.told.filter(({ path, at }) => path === 'PC-05/Rf/Reflected' && at >= from && at <= from + 10_000).map(({ value }) => Number(value));
+  const early = lived.told
+    .filter(({ path, at }) => path === 'PC-05/Rf/Reflected' && at >= from && at <= from + 10_000)
+    .map(({ value }) => Number(value));
   expect(Math.max(...early)).toBeGreaterThan(300);
   expect(valueAt('PC-05/Rf/Reflected', from + 60_000) / valueAt('PC-05/Rf/Forward', from + 60_000)).toBeLessThan(0.03);
 });
 
 test('the controller tells every phase at the second it begins', () => {
-  const codes: Record<string, number> = { 'pump-down': 10, 'gas-stabilisation': 20, purge: 40, vent: 60, 'wait-unload': 70, unload: 75, load: 5 };
+  const codes: Record<string, number> = {
+    'pump-down': 10,
+    'gas-stabilisation': 20,
+    purge: 40,
+    vent: 60,
+    'wait-unload': 70,
+    unload: 75,
+    load: 5,
+  };
   const told = lived.told.filter(({ path }) => path === 'PC-05/Sequence/PhaseCode');
   const true05 = phases.filter(({ chamber, phase }) => chamber === 'PC-05' && codes[phase] !== undefined);
   expect(true05.length).toBeGreaterThan(50);

@@ -51,7 +51,18 @@ test('a closed 450 L chamber with a leak of 50 mTorr/min gains 50 mTorr in a min
 
 test('effective speed of the medium chamber falls where the line and where the booster limit it (model figures)', () => {
   const healthy = { pumpSpeed: 1, ultimate: 8 };
-  const expected = [[20, 20], [50, 33], [100, 42], [200, 50], [500, 56], [1000, 57], [5000, 42], [20_000, 27], [100_000, 22], [760_000, 22]] as const;
+  const expected = [
+    [20, 20],
+    [50, 33],
+    [100, 42],
+    [200, 50],
+    [500, 56],
+    [1000, 57],
+    [5000, 42],
+    [20_000, 27],
+    [100_000, 22],
+    [760_000, 22],
+  ] as const;
   for (const [pressure, speed] of expected) expect(Math.abs(effectiveSpeed(SIZES.M, pressure, healthy) - speed)).toBeLessThan(0.8);
 });
 

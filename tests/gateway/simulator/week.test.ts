@@ -1,12 +1,12 @@
 /**
- * Three weeks of the hall: the numbers a manager would know from life. Targets are the model's design figures (trade knowledge, no outside
+ * Four weeks of the hall: the numbers a manager would know from life. Targets are the model's design figures (trade knowledge, no outside
  * source): some 1400 loads a week, unscheduled downtime 4 to 7 % and scheduled 2 to 4 % of the calendar, about three alarms per chamber and
  * day beside those that chatter.
  */
 import { beforeAll, expect, test } from 'vitest';
 import { shiftAt } from '../../../gateway/simulator/calendar.ts';
 import { FAULT_NAMES } from '../../../gateway/simulator/plant-port.ts';
-import { lines, MONDAY, type Story, story, WEEK } from './plant-story.ts';
+import { lines, median, MONDAY, type Story, story, WEEK } from './plant-story.ts';
 
 const WEEKS = 4;
 const TO = MONDAY + WEEKS * WEEK;
@@ -27,7 +27,9 @@ const percent = (state: string): number => (100 * hoursBy('state', state)) / CAL
 test('every chamber has one state and one phase at every moment', () => {
   for (const { id } of lived.plant.chambers) {
     for (const kind of ['state', 'phase'] as const) {
-      const own = lines(lived.truth, kind).filter((line) => line.chamber === id).sort((a, b) => a.from - b.from);
+      const own = lines(lived.truth, kind)
+        .filter((line) => line.chamber === id)
+        .sort((a, b) => a.from - b.from);
       let at = MONDAY;
       for (const line of own) {
         expect(line.from).toBe(at);
@@ -55,6 +57,16 @@ test('time is shared as in such a hall', () => {
   expect(percent('engineering')).toBeGreaterThan(0.2);
 });
 
+test('a chamber fails once in some 20 to 25 productive hours and is repaired in about an hour and a half', () => {
+  const stops = lines(lived.truth, 'state').filter(
+    ({ state, reason }) => state === 'unscheduled-downtime' && !/power|restart/.test(reason),
+  );
+  const meanHours = hoursBy('state', 'productive') / stops.length;
+  expect(meanHours).toBeGreaterThan(17);
+  expect(meanHours).toBeLessThan(26);
+  expect(Math.abs(median(stops.map(({ from, to }) => (to - from) / 60_000)) - 90)).toBeLessThan(20);
+});
+
 test('nonscheduled time is never inside a shift', () => {
   for (const line of lines(lived.truth, 'state').filter(({ state }) => state === 'nonscheduled')) {
     expect([shiftAt(line.from), shiftAt(line.to - 1000)]).toEqual([null, null]);
@@ -77,7 +89,8 @@ test('runs end aborted and interrupted too, product and engineering, and some go
   expect(share('interrupted')).toBeGreaterThan(0.001);
   expect(runs.some((run) => run.engineering && run.recipe === 'LKT-05' && run.load === null)).toBe(true);
   const purges = lines(lived.truth, 'phase').filter(({ phase }) => phase === 'purge');
-  const unpurged = runs.filter((run) => run.outcome === 'completed' && run.recipe !== 'LKT-05')
+  const unpurged = runs
+    .filter((run) => run.outcome === 'completed' && run.recipe !== 'LKT-05')
     .filter((run) => !purges.some((purge) => purge.chamber === run.chamber && purge.from >= run.from && purge.to <= run.to));
   expect(unpurged.length).toBeGreaterThan(0);
   expect(unpurged.length).toBeLessThan(40);
@@ -92,13 +105,17 @@ test('the story brings most kinds of fault within any two weeks', () => {
 });
 
 test('no load is lost or doubled: each is completed at most once', () => {
-  const completed = lines(lived.truth, 'run').filter((run) => run.load !== null && run.outcome === 'completed').map((run) => run.load);
+  const completed = lines(lived.truth, 'run')
+    .filter((run) => run.load !== null && run.outcome === 'completed')
+    .map((run) => run.load);
   expect(new Set(completed).size).toBe(completed.length);
 });
 
 test('a wearing pump shows: pump-downs of PC-07 slow by the day until it is rebuilt, its sister stays', () => {
   const days = (chamber: string, from: number, to: number): number => {
-    const own = lines(lived.truth, 'phase').filter((line) => line.chamber === chamber && line.phase === 'pump-down' && line.from >= from && line.to <= to);
+    const own = lines(lived.truth, 'phase').filter(
+      (line) => line.chamber === chamber && line.phase === 'pump-down' && line.from >= from && line.to <= to,
+    );
     const seconds = own.map((line) => (line.to - line.from) / 1000).sort((a, b) => a - b);
     return seconds[Math.floor(seconds.length / 2)]!;
   };
