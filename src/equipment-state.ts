@@ -16,7 +16,8 @@ import type { ChamberRules } from './chamber-rules.ts';
 import type { ChamberState, Stop } from './chamber-state.ts';
 import type { Change } from './change.ts';
 import { definitionOf, standingWith } from './alarm.ts';
-import { rawly } from './flag.ts';
+import { NEVER, rawly } from './flag.ts';
+import { TOGETHER_MS } from './phase.ts';
 import { isStandstill, isUnfinished } from './run.ts';
 import type { BoundarySource, EquipmentState } from './equipment.ts';
 
@@ -74,8 +75,7 @@ export function alarmStops(change: Change, code: string, at: number): void {
   const { effect, text } = definitionOf(rules, code);
   if (effect === 'none') return;
   const stop = stopOf(at, text);
-  const burntOut = s.phase === 'plasma' && rawly(s.flags.rf) === false;
-  const unfinished = s.run !== null && isUnfinished(s.phase) && !burntOut;
+  const unfinished = s.run !== null && isUnfinished(s.phase) && !isBurntOut(s, at);
   if (unfinished && s.run) s.run = { ...s.run, stopped: true };
   if (effect === 'down' && s.mode === 'auto') s.down ??= stop;
   else if (effect === 'stop' && unfinished) s.stopped ??= stop;
@@ -92,6 +92,12 @@ export function stopByStandstill({ s }: Change): void {
 export function downByStanding({ rules, s }: Change, at: number, handedBack: boolean): void {
   const code = s.mode === 'auto' && !s.down ? standingWith(rules, s.alarms, 'down')[0] : undefined;
   if (code !== undefined) s.down = { ...stopOf(at, definitionOf(rules, code).text), handedBack };
+}
+
+/** Plasma was over before the alarm came, though purge is not told yet ([PH3]); an alarm together with RF off is what put it off. */
+function isBurntOut({ phase, flags: { rf } }: ChamberState, at: number): boolean {
+  const offAt = rf.turningAt === NEVER ? rf.since : rf.turningAt;
+  return phase === 'plasma' && rawly(rf) === false && at > offAt + TOGETHER_MS;
 }
 
 const stopOf = (since: number, text: string): Stop => ({ since, text, serviced: false, handedBack: false });

@@ -22,7 +22,7 @@ export type Boundary = { readonly phase: Phase; readonly at: number; readonly so
 export const PAUSE_MS = 20_000;
 export const HOLD_MS = 60_000;
 /** Two valves moved by one command are seen within this. */
-const TOGETHER_MS = 3_000;
+export const TOGETHER_MS = 3_000;
 export const STALLED_MS = 30_000;
 export const LEAK_TEST_MS = 60_000;
 export const PARKED_MS = 30 * 60_000;
