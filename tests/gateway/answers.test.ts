@@ -107,6 +107,31 @@ describe('numbers of a window', () => {
     expect(heard.at(-1)?.state).toBe(allFacts()[1]?.states.at(-1)?.state);
   });
 
+  it('a state that began long before the window still holds in it', async () => {
+    const memory = memoryStore();
+    const long = {
+      kind: 'equipment-state',
+      chamber: 'PC-01',
+      at: NOW - 40 * DAY,
+      state: 'scheduled-downtime',
+      reason: 'rebuild',
+      source: 'tag',
+      run: null,
+    } as const;
+    await memory.append({ events: [long], snapshots: new Map() });
+    const books = openAnswers({
+      plant,
+      store: memory,
+      clock,
+      state: (id) => states.get(id) as ChamberState,
+      fleet: () => exampleFleet(),
+      servers: () => [],
+      health: () => ({ ready: true, problems: [] }),
+      readTrace: () => Promise.reject(new Error('not asked')),
+    });
+    expect((await books.numbers(scope('now', 'PC-01')))[0]?.time['scheduled-downtime']).toBe(HOUR);
+  });
+
   it('in no shift, the shift is told as absent', async () => {
     clock.at = Date.UTC(2026, 10, 28, 20);
     await expect(answers.numbers(scope('shift'))).rejects.toThrow('No shift is on now');
