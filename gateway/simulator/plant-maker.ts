@@ -14,6 +14,7 @@ export function plantMaker(hall: { readonly seed: number; readonly chambers: num
       plant.retell(); // the tags' last values are not in the snapshot
       return plant;
     },
+    hurry: (plant, inHurry) => plant.setPace(inHurry ? 'history' : 'live'),
     async past(plant, { now, image, stop }) {
       const feed = historyFeed(channel);
       // The past grows while it is told: the rest is told as well, until none is left.

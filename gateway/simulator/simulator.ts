@@ -4,7 +4,7 @@
  */
 import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
-import { setImmediate as nextTurn } from 'node:timers/promises';
+import { setImmediate as nextTurn, setTimeout as wait } from 'node:timers/promises';
 import { acceleratedClock, type Clock } from '../clock.ts';
 import type { ServeCommand } from './command-line.ts';
 import { ControlPort } from './control.ts';
@@ -15,6 +15,7 @@ import { savedPlant, savePlant } from './snapshot-file.ts';
 import { TruthFile } from './truth-file.ts';
 
 const SAVE_MS = 60_000;
+const LONGEST_CLOSE_MS = 1200;
 const CATCH_UP_MS = 600_000;
 
 export type PastSpan = { readonly now: () => number; readonly image: ProcessImage; readonly stop: AbortSignal };
@@ -26,6 +27,8 @@ export type PlantMaker<P extends Plant> = {
   restore(snapshot: unknown, truth: (line: TruthLine) => void): P;
   /** Runs the plant through the past up to now, giving its tags to whoever asked, and keeps the image. */
   past(plant: P, span: PastSpan): Promise<void>;
+  /** Long steps where nothing happens, or every second as usual. */
+  hurry(plant: P, inHurry: boolean): void;
 };
 
 export type Ready = { readonly endpoints: Readonly<Record<string, string>>; readonly control: string };
@@ -66,8 +69,9 @@ export class Simulator<P extends Plant> {
     this.#stop.abort();
     if (this.#timer !== null) clearInterval(this.#timer);
     this.#timer = null;
-    await this.#save();
-    await Promise.all([this.#control?.stop(), this.#servers?.stop(), this.#truth?.stop()]);
+    await Promise.all([this.#save(), this.#truth?.stop()]);
+    // Everything that must last is on disk; clients that do not hang up are not waited for.
+    await Promise.race([Promise.all([this.#control?.stop(), this.#servers?.stop()]), wait(LONGEST_CLOSE_MS, undefined, { ref: false })]);
     this.#control = this.#servers = this.#truth = null;
     this.#plant = null;
   }
@@ -104,10 +108,14 @@ export class Simulator<P extends Plant> {
 
   /** In slices, so that a signal is heard meanwhile. */
   async #catchUp(plant: P, image: ProcessImage): Promise<void> {
+    const behindMs = this.#clock.now() - plant.now;
+    if (behindMs < -CATCH_UP_MS) this.#options.onError(aheadFault(-behindMs, this.#file()));
+    this.#options.maker.hurry(plant, behindMs > CATCH_UP_MS);
     while (plant.now < this.#clock.now() - 1000 && !this.#stop.signal.aborted) {
       plant.advance(Math.min(this.#clock.now(), plant.now + CATCH_UP_MS), image);
       await nextTurn();
     }
+    this.#options.maker.hurry(plant, false);
   }
 
   async #save(): Promise<void> {
@@ -120,4 +128,12 @@ export class Simulator<P extends Plant> {
   #file(): string {
     return this.#options.command.plantSnapshot ?? join(this.#options.command.data, 'plant.json');
   }
+}
+
+/** A story that ran faster than life, and is now to go on at another speed. */
+function aheadFault(aheadMs: number, file: string): Error {
+  const hours = (aheadMs / 3_600_000).toFixed(1);
+  return new Error(
+    `The plant in ${file} is ${hours} h ahead of plant time and stands still until then: delete the file to begin a new story.`,
+  );
 }
