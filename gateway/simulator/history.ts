@@ -1,7 +1,7 @@
 /**
  * The plant's past as batches: the plant run fast from where it stands to `to`, every value under the node text of the site file
  * (`nsu=<plant>;s=<path>`, conditions as `<chamber node>#<name>`), presence of a server as `link:<server>`. While a server's link is away
- * nothing of it is heard; when it is back its present values are told again, as a client would read them.
+ * nothing of it is heard; when it is back its present values are told again, as a client would read them. Each call begins with all values.
  */
 import { type Batch, batchBuilder, type BatchBuilder } from '../../src/batch.ts';
 import type { PlantSink, RawValue, SimulatedChamber } from './plant-port.ts';
@@ -29,10 +29,11 @@ export async function writeHistory(order: HistoryOrder): Promise<HistoryCount> {
   const { plant, to } = order;
   const from = plant.now;
   const builder = batchBuilder();
-  const sink = historySink(plant.chambers, builder, order.also);
+  const sink = historySink(plant, builder, order.also);
   let [values, batches] = [0, 0];
   plant.setPace('history');
-  for (const server of sink.servers) builder.add(`link:${server}`, from, true);
+  plant.retell();
+  if (to - from >= 1000) for (const server of sink.servers) builder.add(`link:${server}`, from, !plant.linksAway.includes(server));
   while (plant.now + 1000 <= to && order.stop?.aborted !== true) {
     plant.advance(Math.min(to, plant.now + STRIDE_MS), sink);
     const last = plant.now + 1000 > to;
@@ -49,18 +50,15 @@ type Last = { value: RawValue; at: number };
 type Heard = { readonly server: string; away: boolean; readonly last: (Last | undefined)[]; readonly names: readonly string[] };
 
 /** Tags first, then conditions, in one row per chamber. */
-function heardOf(chamber: SimulatedChamber): Heard {
+function heardOf(chamber: SimulatedChamber, linksAway: readonly string[]): Heard {
   const tags = chamber.tags.map((tag) => NAMESPACE + tag.path);
   const conditions = chamber.conditions.map((condition) => `${NAMESPACE}${chamber.id}#${condition.name}`);
-  return { server: chamber.server, away: false, last: [], names: [...tags, ...conditions] };
+  return { server: chamber.server, away: linksAway.includes(chamber.server), last: [], names: [...tags, ...conditions] };
 }
 
-function historySink(
-  chambers: readonly SimulatedChamber[],
-  builder: BatchBuilder,
-  also?: PlantSink,
-): PlantSink & { readonly servers: readonly string[] } {
-  const heard = chambers.map(heardOf);
+function historySink(plant: SimulatedPlant, builder: BatchBuilder, also?: PlantSink): PlantSink & { readonly servers: readonly string[] } {
+  const { chambers } = plant;
+  const heard = chambers.map((chamber) => heardOf(chamber, plant.linksAway));
   const tell = (chamber: number, place: number, value: RawValue, at: number): void => {
     const row = heard[chamber]!;
     row.last[place] = { value, at };

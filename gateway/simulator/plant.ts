@@ -22,6 +22,8 @@ export type Pace = PlantState['pace'];
 export interface SimulatedPlant extends Plant {
   /** `history`: long steps where nothing happens, fewest tag changes. `live` (as made): one second, small deadbands. */
   setPace(pace: Pace): void;
+  /** Servers whose link is away at present. */
+  readonly linksAway: readonly string[];
   /** Tells every value again with the next step, for a listener that starts now. */
   retell(): void;
   /** The record stops here: ends every open phase and state now, tells alarms and faults that still stand (`to` null). */
@@ -114,6 +116,9 @@ function plantOf(world: World): SimulatedPlant {
   return {
     get now() {
       return state.now;
+    },
+    get linksAway() {
+      return state.links.map(({ server }) => server);
     },
     chambers,
     advance(to, sink) {

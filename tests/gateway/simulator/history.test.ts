@@ -45,6 +45,20 @@ test('while a link is away nothing of its server is told, and with its return al
   expect(again.size).toBe(tags.length + conditions.length);
 });
 
+test('a past told in two parts does not call a link alive that is away between them', async () => {
+  const away = createPlant({ seed: 1, from: MONDAY });
+  const second: Value[] = [];
+  await writeHistory({ plant: away, to: MONDAY + HOUR, give: () => undefined });
+  away.inject({ fault: 'link-drop', chamber: 'PC-01', size: null, durationMs: HOUR });
+  await writeHistory({ plant: away, to: MONDAY + 1.5 * HOUR, give: () => undefined });
+  const give = (batch: Batch): void => eachInBatch(batch, (name, at, value) => void second.push({ name, at, value }));
+  await writeHistory({ plant: away, to: MONDAY + 3 * HOUR, give });
+  expect(second.filter(({ name }) => name === 'link:amber').map(({ value }) => value)).toEqual([false, true]);
+  const own = second.filter(({ name }) => name.includes('=PC-01'));
+  expect(own[0]!.at).toBe(second.find(({ name, value }) => name === 'link:amber' && value === true)!.at);
+  expect(new Set(own.map(({ name }) => name)).size).toBe(away.chambers[0]!.tags.length);
+});
+
 test('a plant asked for nothing gives nothing', async () => {
   const idle = createPlant({ seed: 1, from: MONDAY });
   const given: Batch[] = [];
