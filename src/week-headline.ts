@@ -3,9 +3,10 @@
  * [WH1] Four earlier weeks with at least 80 % of their time observed are needed before anything is called more, less or changed.
  * [WH2] Usual is where one more week would fall 99 times of 100 if weeks varied normally: mean -+ t s sqrt(1 + 1/n), the textbook prediction
  *       interval. A number inside it is as usual and no news. It is wide when the weeks are few, as it must be.
- * [WH3] A week that still runs is not compared by its counts.
+ * [WH3] Loads are compared only between whole weeks with at least 95 % of their time observed: what nobody saw was not counted.
  * [WH4] A share that cannot be stated is given as the bounds it must lie in.
- * [WH5] Time not observed is always told.
+ * [WH5] Time not observed is always told, and what was not watched is never called absent: no 'no alarms' of a week that nobody saw.
+ * [WH6] Rounding turns neither a little into nothing nor nearly all into all.
  * (Own rules otherwise. A page with a dozen chambers would call chance a change every week by any narrower rule.)
  */
 import type { Loss, Share, WeekPage, WindowNumbers } from './numbers.ts';
@@ -15,6 +16,8 @@ import { HOUR_MS, MINUTE_MS } from './zone.ts';
 
 /** [WH1] */
 export const LEAST_WEEKS = 4;
+/** [WH3] */
+const COUNTING_COVERAGE = 0.95;
 const CHANGES_TOLD = 3;
 /** Student's t, 99.5 % quantile by degrees of freedom (any textbook table); beyond the table the last one, which is on the careful side. */
 const STUDENT_T_995: Readonly<Record<number, number>> = { 3: 5.841, 4: 4.604, 5: 4.032, 6: 3.707, 7: 3.499 };
@@ -23,6 +26,8 @@ const LARGE_T = 3.499;
 type Page = Pick<WeekPage, 'complete' | 'fleet' | 'chambers' | 'previous' | 'losses'>;
 
 export function headline(page: Page): string[] {
+  if (totalMs(page.fleet.time) === 0) return ['This week has not begun.'];
+  if (observedMs(page.fleet.time) === 0) return ['Nothing was observed in this week.'];
   return [
     loadsSentence(page),
     utilizationSentence(page),
@@ -30,7 +35,7 @@ export function headline(page: Page): string[] {
     alarmSentence(page.fleet),
     ...changes(page),
     unobservedSentence(page.fleet),
-  ].filter((sentence) => sentence !== '');
+  ];
 }
 
 type Usual = { readonly low: number; readonly high: number; readonly median: number; readonly weeks: number };
@@ -55,9 +60,9 @@ function comparable(previous: Page['previous']): Page['previous'] {
 function loadsSentence({ complete, fleet, previous }: Page): string {
   const loads = fleet.loads.completed;
   if (!complete) return `${counted(loads, 'load')} so far; the week is still running.`;
-  if (fleet.totalUtilization.value === null)
+  if (!isCounted(fleet.totalUtilization))
     return `${counted(loads, 'load')} seen, with ${percent(fleet.totalUtilization.coverage)} of the time observed.`;
-  const usual = usualOf(comparable(previous).map((week) => week.loads.completed));
+  const usual = usualOf(previous.filter((week) => isCounted(week.totalUtilization)).map((week) => week.loads.completed));
   if (!usual) return `${counted(loads, 'load')}. Fewer than ${LEAST_WEEKS} earlier weeks are on record, so nothing is compared yet.`;
   const difference = Math.round(loads - usual.median);
   const against = difference === 0 ? 'the median' : `${Math.abs(difference)} ${difference > 0 ? 'more' : 'fewer'} than the median`;
@@ -66,6 +71,8 @@ function loadsSentence({ complete, fleet, previous }: Page): string {
     : `outside the usual ${Math.round(usual.low)} to ${Math.round(usual.high)}`;
   return `${counted(loads, 'load')}, ${against} of the ${usual.weeks} weeks before, ${verdict}.`;
 }
+
+const isCounted = (share: Share): boolean => (share.coverage ?? 0) >= COUNTING_COVERAGE;
 
 /** [WH4] */
 function utilizationSentence({ fleet, previous }: Page): string {
@@ -87,14 +94,14 @@ function unstated(name: string, share: Share): string {
 
 function lossSentence(losses: readonly Loss[], fleet: WindowNumbers): string {
   const largest = losses.find((loss) => loss.state !== 'unobserved');
-  if (!largest) return 'No time was lost in standby or downtime.';
+  if (!largest) return 'No standby and no downtime was seen.';
   const part = largest.lostMs / Math.max(1, observedMs(fleet.time));
   return `Largest loss: ${largest.cause}, ${hours(largest.lostMs)} in ${counted(largest.chambers.length, 'chamber')}, ${percent(part)} of observed time.`;
 }
 
 function alarmSentence(fleet: WindowNumbers): string {
   const { activations, worst, floods } = fleet.alarms;
-  if (activations === 0) return 'No alarms.';
+  if (activations === 0) return 'No alarms were seen.';
   const first = worst[0];
   const share = first
     ? ` Worst: ${first.code} at ${first.chamber}, ${first.activations} or ${percent(first.share)}${first.chattering ? ', chattering' : ''}.`
@@ -139,12 +146,19 @@ function distance(value: number, usual: Usual): number {
 
 /** [WH5] */
 function unobservedSentence({ time }: WindowNumbers): string {
-  if (totalMs(time) === 0) return '';
   if (time.unobserved === 0) return 'All time was observed.';
-  return `${hours(time.unobserved)} of ${hours(totalMs(time))} were not observed (${percent(time.unobserved / totalMs(time))}).`;
+  const part = hours(time.unobserved).replace(/^l/, 'L');
+  return `${part} of ${hours(totalMs(time))} were not observed (${percent(time.unobserved / totalMs(time))}).`;
 }
 
 const counted = (count: number, noun: string): string => `${count} ${noun}${count === 1 ? '' : 's'}`;
-const percent = (share: number | null): string => (share === null ? 'an unknown part' : `${(100 * share).toFixed(1)} %`);
-const hours = (ms: number): string => `${(ms / HOUR_MS).toFixed(1)} h`;
+const hours = (ms: number): string => (ms > 0 && ms < 0.05 * HOUR_MS ? 'less than 0.1 h' : `${(ms / HOUR_MS).toFixed(1)} h`);
 const minutes = (ms: number): string => `${(ms / MINUTE_MS).toFixed(1)} min`;
+
+/** [WH6] */
+function percent(share: number | null): string {
+  if (share === null) return 'an unknown part';
+  if (share > 0 && share < 0.0005) return 'less than 0.1 %';
+  if (share < 1 && share >= 0.9995) return 'over 99.9 %';
+  return `${(100 * Math.min(1, share)).toFixed(1)} %`;
+}

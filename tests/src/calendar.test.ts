@@ -83,7 +83,7 @@ describe('weeks and days', () => {
     }
   });
 
-  test('[CA1] weeks of 14 zones, 1996 to 2045, start and are named as by luxon 3.7.2, and follow one another without a gap', () => {
+  test('[CA1] weeks of 14 zones, 2004 to 2040, start and are named as by luxon 3.7.2, and follow one another without a gap', () => {
     const zones = [
       'Europe/Berlin',
       'America/New_York',
@@ -101,9 +101,9 @@ describe('weeks and days', () => {
       'Asia/Tehran',
     ];
     for (const zone of zones) {
-      let week = '1996-W01';
+      let week = '2004-W01';
       let before = weekWindow(week, zone)?.from as number;
-      while (week < '2045-W01') {
+      while (week < '2040-W01') {
         const window = weekWindow(week, zone) as { from: number; to: number };
         const start = DateTime.fromObject(
           { weekYear: Number(week.slice(0, 4)), weekNumber: Number(week.slice(6)), weekday: 1 },

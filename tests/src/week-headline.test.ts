@@ -95,6 +95,13 @@ describe('week headline', () => {
     ]);
   });
 
+  test('[WH3] loads of a week with less than 95 % observed are told without comparison, and such weeks are no measure', () => {
+    expect(headline(page({ loads: 60, unobserved: 10 }))[0]).toBe('60 loads seen, with 94.0 % of the time observed.');
+    expect(headline(page({ loads: 60, unobserved: 8 }))[0]).toMatch(/^60 loads, 40 fewer/);
+    const holes = usualWeeks(5).map((week, i) => (i < 2 ? previous({ unobserved: 10 }, week.week) : week));
+    expect(headline(page({}, { previous: holes }))[0]).toContain('Fewer than 4 earlier weeks');
+  });
+
   test('[WH3] a week that still runs is not compared by its loads', () => {
     expect(headline(page({ loads: 12 }, { complete: false }))[0]).toBe('12 loads so far; the week is still running.');
   });
@@ -112,6 +119,18 @@ describe('week headline', () => {
     expect(headline(page({})).at(-1)).toBe('All time was observed.');
   });
 
+  test('[WH5] of a week that nobody saw nothing is said to be absent, and of one to come nothing at all', () => {
+    expect(headline(page({ productive: 0, unobserved: 168 }))).toEqual(['Nothing was observed in this week.']);
+    expect(headline(page({}, { fleet: { ...fleetOf({}), time: noHours() } }))).toEqual(['This week has not begun.']);
+  });
+
+  test('[WH6] a little unobserved time is not rounded to none, nor nearly all to all', () => {
+    const sentences = headline(page({ unobserved: 0.05 }));
+    expect(sentences[1]).toContain('over 99.9 % of it observed');
+    expect(sentences.at(-1)).toBe('0.1 h of 168.0 h were not observed (less than 0.1 %).');
+    expect(headline(page({ unobserved: 0.001 })).at(-1)).toBe('Less than 0.1 h of 168.0 h were not observed (less than 0.1 %).');
+  });
+
   test('[WH5] the largest loss named is a cause, never the unobserved time', () => {
     const loss = (cause: string, state: Loss['state'], hours: number): Loss => ({
       cause,
@@ -123,7 +142,7 @@ describe('week headline', () => {
     expect(headline(page({}, { losses: [loss('idle', 'standby', 42), loss('not observed', 'unobserved', 90)] }))[2]).toBe(
       'Largest loss: idle, 42.0 h in 1 chamber, 25.0 % of observed time.',
     );
-    expect(headline(page({}))[2]).toBe('No time was lost in standby or downtime.');
+    expect(headline(page({}))[2]).toBe('No standby and no downtime was seen.');
   });
 
   test('the worst alarm is named with its share, and floods are counted', () => {
