@@ -72,6 +72,12 @@ describe('week headline', () => {
     expect(headline(page({}, { previous: halfSeen }))[0]).toContain('Fewer than 4 earlier weeks');
   });
 
+  test('[WH1] nor is anything called changed against them', () => {
+    const halfSeen = usualWeeks(5).map((week, i) => (i < 2 ? previous({ productive: 50, unobserved: 80 }, week.week) : week));
+    expect(headline(page({ p50: 60 }, { previous: halfSeen })).join(' ')).not.toMatch(/usual/);
+    expect(headline(page({ p50: 60 })).join(' ')).toContain('DSM-PI-25: median process time 60.0 min, usually');
+  });
+
   test('[WH2] usual is the prediction interval for one more week: mean 100, s 1.5811, n 5 give 100 -+ 4.604 x 1.5811 x 1.0954 (textbook)', () => {
     const usual = usualOf([98, 99, 100, 101, 102]);
     expect(usual?.low).toBeCloseTo(100 - 4.604 * Math.sqrt(2.5) * Math.sqrt(1.2), 9);
