@@ -84,7 +84,8 @@ type Template = SiteFile['templates'][string];
 
 export function templateOf(site: TagSite, chamber: Chamber): Template {
   const template = site.templates[chamber.template];
-  if (!template) throw new Fault('invalid', `Chamber ${chamber.id} names the template ${chamber.template}, which the site file does not have.`);
+  if (!template)
+    throw new Fault('invalid', `Chamber ${chamber.id} names the template ${chamber.template}, which the site file does not have.`);
   return template;
 }
 
@@ -95,7 +96,12 @@ function bindChamber(site: TagSite, chamber: Chamber, bind: Bind): void {
   for (const [signal, binding] of Object.entries(tags)) {
     if (!binding) continue;
     const name = signal as SignalName;
-    const found = { ...base, node: withPath(binding.node, chamber), kind: 'value', sampling: binding.sampling ?? usualSampling(name) } as const;
+    const found = {
+      ...base,
+      node: withPath(binding.node, chamber),
+      kind: 'value',
+      sampling: binding.sampling ?? usualSampling(name),
+    } as const;
     bind(found, target(chamber.id, name, null, signalConversion(name, binding, template)));
   }
   for (const [code, alarm] of Object.entries(template.alarms)) bindAlarm({ chamber, template, code, alarm }, bind);
@@ -109,7 +115,12 @@ function bindAlarm(alarmed: { chamber: Chamber; template: Template; code: string
   const { chamber, template, code, alarm } = alarmed;
   const from = alarm.from;
   const bit = 'bit' in from ? from.bit : null;
-  const found = { server: chamber.server, node: alarmNode(alarmed), kind: 'condition' in from ? 'condition' : 'value', sampling: 'fast' } as const;
+  const found = {
+    server: chamber.server,
+    node: alarmNode(alarmed),
+    kind: 'condition' in from ? 'condition' : 'value',
+    sampling: 'fast',
+  } as const;
   if (found.kind === 'condition' && !template.conditions) {
     throw new Fault('invalid', `Alarm ${code} of template ${chamber.template} comes from a condition: name the notifier under conditions.`);
   }

@@ -86,7 +86,10 @@ function sccmOf(unit: GasFlowUnit, context: UnitContext): number {
 /** [UN5] As `linear`, and refuses a unit that does not measure this signal. */
 export function linearFor(si: SiUnit, unit: Unit, context: UnitContext = {}): Linear {
   if (siUnitOf(unit) !== si) {
-    throw new Fault('invalid', `The unit ${unit} is of ${siUnitOf(unit)}, but the signal is of ${si || 'no unit'}: name a unit of the same quantity.`);
+    throw new Fault(
+      'invalid',
+      `The unit ${unit} is of ${siUnitOf(unit)}, but the signal is of ${si || 'no unit'}: name a unit of the same quantity.`,
+    );
   }
   return linear(unit, context);
 }

@@ -34,10 +34,19 @@ async function open(order: Extract<LinkOrder, { type: 'open' }>): Promise<void> 
   outbox = box;
   box.start();
   const used = site.servers.filter(({ name }) => site.chambers.some(({ server }) => server === name));
-  links = used.map((server) => new ServerLink({
-    server, table: tagTable(site, server.name), clock, outbox: box, pkiFolder, handshakes, random: Math.random,
-    tell: (status) => tell({ type: 'status', status }),
-  }));
+  links = used.map(
+    (server) =>
+      new ServerLink({
+        server,
+        table: tagTable(site, server.name),
+        clock,
+        outbox: box,
+        pkiFolder,
+        handshakes,
+        random: Math.random,
+        tell: (status) => tell({ type: 'status', status }),
+      }),
+  );
   for (const link of links) link.start();
 }
 

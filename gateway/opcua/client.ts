@@ -6,7 +6,13 @@ import { X509Certificate } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import {
-  MessageSecurityMode, OPCUACertificateManager, OPCUAClient, SecurityPolicy, setDebugLogger, setErrorLogger, setWarningLogger,
+  MessageSecurityMode,
+  OPCUACertificateManager,
+  OPCUAClient,
+  SecurityPolicy,
+  setDebugLogger,
+  setErrorLogger,
+  setWarningLogger,
 } from 'node-opcua';
 import type { SiteFile } from '../../src/config.ts';
 

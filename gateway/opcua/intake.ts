@@ -14,7 +14,8 @@ import { BAD, FROM_RECEIPT, FROM_SOURCE, GOOD, packTag, QUALITIES } from './wire
 const OVERFLOW = 0x480;
 
 /** True when values before one of these were lost in the server's queue. */
-export const overflowed = (values: readonly TagValue[]): boolean => values.some(({ value }) => (value.statusCode.value & OVERFLOW) === OVERFLOW);
+export const overflowed = (values: readonly TagValue[]): boolean =>
+  values.some(({ value }) => (value.statusCode.value & OVERFLOW) === OVERFLOW);
 
 /** A value with the number of its tag in the server's table. */
 export type TagValue = { readonly tag: number; readonly value: DataValue };

@@ -58,7 +58,9 @@ export class Line {
   }
 
   get keepAliveMs(): number {
-    return this.#subscription ? this.#subscription.publishingInterval * this.#subscription.maxKeepAliveCount : this.pace.publishMs * KEEP_ALIVE_COUNT;
+    return this.#subscription
+      ? this.#subscription.publishingInterval * this.#subscription.maxKeepAliveCount
+      : this.pace.publishMs * KEEP_ALIVE_COUNT;
   }
 
   get subscriptionId(): number {
@@ -97,18 +99,30 @@ export class Line {
   }
 
   /** Event items: `filter` is an event filter of the library. */
-  async addNotifiers(notifiers: readonly { tag: number; nodeId: string }[], filter: NonNullable<MonitoringParametersOptions['filter']>, limit: number): Promise<void> {
+  async addNotifiers(
+    notifiers: readonly { tag: number; nodeId: string }[],
+    filter: NonNullable<MonitoringParametersOptions['filter']>,
+    limit: number,
+  ): Promise<void> {
     const wanted = notifiers.map(({ tag, nodeId }) => ({ tag, item: { nodeId, attributeId: AttributeIds.EventNotifier } }));
     await this.#add(wanted, { samplingInterval: 0, queueSize: 1000, discardOldest: true, filter }, limit);
   }
 
-  async #add(wanted: readonly { tag: number; item: { nodeId: string; attributeId: number } }[], parameters: MonitoringParametersOptions, limit: number): Promise<void> {
+  async #add(
+    wanted: readonly { tag: number; item: { nodeId: string; attributeId: number } }[],
+    parameters: MonitoringParametersOptions,
+    limit: number,
+  ): Promise<void> {
     const subscription = this.#subscription;
     if (!subscription) return;
     for (let from = 0; from < wanted.length; from += limit) {
       const batch = wanted.slice(from, from + limit);
       this.#adding = batch.map(({ tag }) => tag);
-      await subscription.monitorItems(batch.map(({ item }) => item), parameters, TimestampsToReturn.Both);
+      await subscription.monitorItems(
+        batch.map(({ item }) => item),
+        parameters,
+        TimestampsToReturn.Both,
+      );
     }
   }
 
@@ -147,7 +161,11 @@ export class Line {
     try {
       const parts = message.notificationData ?? [];
       this.#follow(message.sequenceNumber, parts.length > 0);
-      this.#events.values(this, parts.flatMap((part) => this.#valuesOf(part)), parts.flatMap((part) => this.#eventsOf(part)));
+      this.#events.values(
+        this,
+        parts.flatMap((part) => this.#valuesOf(part)),
+        parts.flatMap((part) => this.#eventsOf(part)),
+      );
     } catch (error) {
       this.#events.failed(this, error);
     }

@@ -13,7 +13,8 @@ export function nodeIdIn(namespaces: readonly string[], node: string): string | 
   return index < 0 ? null : `ns=${index};${(parts as RegExpExecArray)[2]}`;
 }
 
-export const sameNamespaces = (a: readonly string[], b: readonly string[]): boolean => a.length === b.length && a.every((uri, i) => uri === b[i]);
+export const sameNamespaces = (a: readonly string[], b: readonly string[]): boolean =>
+  a.length === b.length && a.every((uri, i) => uri === b[i]);
 
 export type Limits = { readonly items: number; readonly reads: number };
 

@@ -28,7 +28,8 @@ const RULES: readonly Rule[] = [
   },
   {
     when: /Certificate verification failed with err (\w+)/,
-    say: ({ server }, [, status = '']) => `The certificate of ${server} is refused (${status}). Renew the certificate at ${server}, then trust the new one here.`,
+    say: ({ server }, [, status = '']) =>
+      `The certificate of ${server} is refused (${status}). Renew the certificate at ${server}, then trust the new one here.`,
   },
   {
     when: /Cannot find an Endpoint|BadSecurityPolicyRejected|BadSecurityModeRejected/,
@@ -38,7 +39,8 @@ const RULES: readonly Rule[] = [
   },
   {
     when: /BadTooManySessions|BadMaxConnectionsReached|BadTcpNotEnoughResources/,
-    say: ({ server }) => `${server} has no free session. Close other clients or raise its session limit; sessions left behind end by themselves within minutes.`,
+    say: ({ server }) =>
+      `${server} has no free session. Close other clients or raise its session limit; sessions left behind end by themselves within minutes.`,
   },
   {
     when: /BadIdentityToken|BadUserAccessDenied|BadUserSignatureInvalid/,
@@ -46,7 +48,8 @@ const RULES: readonly Rule[] = [
   },
   {
     when: /ENOTFOUND|EAI_AGAIN|getaddrinfo/,
-    say: ({ server, endpoint }) => `The host name in ${endpoint} is unknown. Correct the endpoint of ${server} in the site file, or the name service.`,
+    say: ({ server, endpoint }) =>
+      `The host name in ${endpoint} is unknown. Correct the endpoint of ${server} in the site file, or the name service.`,
   },
   {
     when: /ECONNREFUSED|premature|socket has been disconnected|ECONNRESET|EPIPE/,
@@ -54,7 +57,8 @@ const RULES: readonly Rule[] = [
   },
   {
     when: /timed? ?out|ETIMEDOUT|BadTimeout|EHOSTUNREACH|ENETUNREACH/i,
-    say: ({ server, endpoint }) => `${server} did not answer in time at ${endpoint}. Check the cable, the address and any firewall in between.`,
+    say: ({ server, endpoint }) =>
+      `${server} did not answer in time at ${endpoint}. Check the cable, the address and any firewall in between.`,
   },
 ];
 
@@ -66,6 +70,9 @@ export function sentence(error: unknown, refusal: Refusal): string {
     const match = when.exec(text);
     if (match) return say(refusal, match);
   }
-  const words = text.replace(/[^\x20-\x7e]+/g, ' ').trim().slice(0, LONGEST);
+  const words = text
+    .replace(/[^\x20-\x7e]+/g, ' ')
+    .trim()
+    .slice(0, LONGEST);
   return `${refusal.server} could not be read: ${words}. Trying again; see the machine's own log if this stays.`;
 }

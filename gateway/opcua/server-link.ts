@@ -15,6 +15,8 @@ import { Presence } from './presence.ts';
 import { sentence } from './sentence.ts';
 import { ServerSession } from './server-session.ts';
 import type { SessionEvents } from './server-session.ts';
+import { Standing } from './standing.ts';
+import type { Measures } from './standing.ts';
 import { FROM_RECEIPT, GOOD, packTag } from './wire.ts';
 
 const FIRST_PAUSE_MS = 1000;
@@ -23,11 +25,18 @@ const MINUTE_MS = 60_000;
 /** A session that the library is repairing keeps its queues; only then is it rebuilt from nothing. */
 const REPAIR_MS = 60_000;
 const STUCK_MS = 20_000;
+/** Longer than any honest start; a server that swallows everything must not hold a place among those that connect. */
+const OPEN_MS = 30_000;
 const STATUS_MS = 1000;
 /** After a repair, stamps of late values say nothing about clocks. */
 const UNSETTLED_MS = 2000;
 
-export type ChildClock = { readonly now: () => number; readonly steadyMs: () => number; readonly realNow: () => number; readonly speed: number };
+export type ChildClock = {
+  readonly now: () => number;
+  readonly steadyMs: () => number;
+  readonly realNow: () => number;
+  readonly speed: number;
+};
 
 export type ServerLinkParts = {
   readonly server: ServerPart;
@@ -49,19 +58,15 @@ export class ServerLink {
   readonly #intake: Intake;
   readonly #conditions: Conditions;
   readonly #events: SessionEvents;
-  readonly #counters = { sequenceGaps: 0, rebuilds: 0, handlerErrors: 0 };
+  readonly #standing: Standing;
   #session: ServerSession | null = null;
-  #state: ServerStatus['state'] = 'connecting';
-  #message = '';
   #serverSkewMs: number | null = null;
-  #faults: ReadonlyMap<number, string> = new Map();
   #settledAt = 0;
   #heardAt = new Map<Line, number>();
   #stopping: AbortController = new AbortController();
   #running: Promise<void> = Promise.resolve();
   #timers: NodeJS.Timeout[] = [];
   #tickAt = 0;
-  #told = '';
 
   constructor(parts: ServerLinkParts) {
     this.#parts = parts;
@@ -72,10 +77,12 @@ export class ServerLink {
     this.#clocks = new Map([...presence.keys()].map((chamber) => [chamber, new EventTime(toleranceMs)]));
     this.#presence = new Presence((alive, at) => this.#tellPresence(alive, at));
     this.#intake = new Intake({ nodes: this.#nodes, clocks: this.#clocks, outbox: parts.outbox, presence });
-    this.#conditions = new Conditions(this.#nodes.filter(({ kind }) => kind === 'condition'), (node, active, stamps) =>
-      this.#intake.condition(node, active, stamps, parts.clock.now()),
+    this.#conditions = new Conditions(
+      this.#nodes.filter(({ kind }) => kind === 'condition'),
+      (node, active, stamps) => this.#intake.condition(node, active, stamps, parts.clock.now()),
     );
     this.#events = this.#sessionEvents();
+    this.#standing = new Standing({ server: parts.server.name, nodes: this.#nodes, measures: () => this.#measures(), tell: parts.tell });
   }
 
   start(): void {
@@ -83,7 +90,7 @@ export class ServerLink {
     this.#tickAt = this.#parts.clock.steadyMs();
     this.#timers = [
       setInterval(() => this.#watch(), 250),
-      setInterval(() => this.#tellStatus(), STATUS_MS),
+      setInterval(() => this.#standing.tellNews(), STATUS_MS),
       setInterval(() => void this.#eachMinute(), MINUTE_MS),
     ];
     this.#running = this.#run();
@@ -105,10 +112,10 @@ export class ServerLink {
         pauseMs = FIRST_PAUSE_MS;
         this.#minuteNow(session);
         const reason = await session.ended;
-        this.#counters.rebuilds++;
-        this.#say('connecting', `${this.#parts.server.name}: ${reason}; connecting again.`);
+        this.#standing.counters.rebuilds++;
+        this.#standing.say('connecting', `${this.#parts.server.name}: ${reason}; connecting again.`);
       } catch (error) {
-        this.#say('refused', this.#sentence(error));
+        if (!this.#stopping.signal.aborted) this.#standing.say('refused', this.#sentence(error));
       }
       this.#session = null;
       await session.close();
@@ -123,8 +130,13 @@ export class ServerLink {
     const stopped = session.ended.then((reason) => {
       throw new Error(reason);
     });
-    stopped.catch(() => undefined);
-    await Promise.race([session.open(), stopped]);
+    const late = setTimeout(() => session.rebuild('connecting timed out'), OPEN_MS);
+    try {
+      await Promise.race([session.open(), stopped]);
+    } finally {
+      clearTimeout(late);
+      stopped.catch(() => undefined);
+    }
   }
 
   async #newSession(): Promise<ServerSession> {
@@ -132,7 +144,13 @@ export class ServerLink {
     const certificates = await openCertificates(pkiFolder);
     const client = createClient(server, certificates);
     this.#session = new ServerSession({
-      client, certificates, endpoint: server.endpoint, nodes: this.#nodes, conditions: this.#conditions, speed: clock.speed, events: this.#events,
+      client,
+      certificates,
+      endpoint: server.endpoint,
+      nodes: this.#nodes,
+      conditions: this.#conditions,
+      speed: clock.speed,
+      events: this.#events,
     });
     return this.#session;
   }
@@ -163,15 +181,17 @@ export class ServerLink {
         this.#presence.expect(line.name, line.keepAliveMs, clock.steadyMs());
         this.#unsettle();
       },
-      values: (line, values, events) => this.#heard(line, values, () => {
-        const steadyMs = clock.steadyMs();
-        const fresh = line.name !== 'slow' && steadyMs > this.#settledAt && steadyMs - (this.#heardAt.get(line) ?? 0) < line.keepAliveMs * 1.2;
-        this.#heardAt.set(line, steadyMs);
-        if (values.length > 0) this.#intake.message(values, clock.now(), fresh);
-        for (const event of events) this.#conditions.event(event);
-      }),
+      values: (line, values, events) =>
+        this.#heard(line, values, () => {
+          const steadyMs = clock.steadyMs();
+          const fresh =
+            line.name !== 'slow' && steadyMs > this.#settledAt && steadyMs - (this.#heardAt.get(line) ?? 0) < line.keepAliveMs * 1.2;
+          this.#heardAt.set(line, steadyMs);
+          if (values.length > 0) this.#intake.message(values, clock.now(), fresh);
+          for (const event of events) this.#conditions.event(event);
+        }),
       gap: (line) => {
-        this.#counters.sequenceGaps++;
+        this.#standing.counters.sequenceGaps++;
         this.#presence.lose(line.name);
         void this.#session?.readAll().catch((error: unknown) => this.#trouble(error));
       },
@@ -195,7 +215,7 @@ export class ServerLink {
     this.#presence.beginMessage();
     take();
     this.#presence.endMessage(line.name, clock.now(), clock.steadyMs());
-    if (this.#state !== 'live') this.#say('live', '');
+    if (this.#standing.state !== 'live') this.#standing.say('live', '');
   }
 
   #unsettle(): void {
@@ -204,14 +224,12 @@ export class ServerLink {
 
   #badTags(faults: ReadonlyMap<number, string>): void {
     const at = this.#parts.clock.now();
-    for (const tag of faults.keys()) if (!this.#faults.has(tag)) this.#intake.unreadable(tag, at);
-    this.#faults = new Map(faults);
+    for (const tag of faults.keys()) if (!this.#standing.unread.has(tag)) this.#intake.unreadable(tag, at);
+    this.#standing.unread = new Map(faults);
   }
 
-  /** Counted, and shown unless the link is live all the same. */
   #trouble(error: unknown): void {
-    this.#counters.handlerErrors++;
-    if (this.#state !== 'live') this.#message = this.#sentence(error);
+    this.#standing.trouble(this.#sentence(error));
   }
 
   #tellPresence(alive: boolean, at: number): void {
@@ -232,7 +250,11 @@ export class ServerLink {
 
   #silent(session: ServerSession, overdue: number, silentMs: number): void {
     this.#presence.fallSilent(this.#parts.clock.now());
-    if (this.#state === 'live') this.#say('silent', `Nothing heard from ${this.#parts.server.name}. Check its power and its network; reading resumes by itself.`);
+    if (this.#standing.state === 'live')
+      this.#standing.say(
+        'silent',
+        `Nothing heard from ${this.#parts.server.name}. Check its power and its network; reading resumes by itself.`,
+      );
     const patienceMs = session.isReconnecting ? REPAIR_MS : STUCK_MS;
     if (overdue >= 2 && silentMs > patienceMs) session.rebuild('silent for too long');
   }
@@ -244,7 +266,10 @@ export class ServerLink {
   #minuteNow(session: ServerSession): void {
     if (this.#parts.clock.speed !== 1) return;
     const measured = session.skewMs(this.#parts.clock.realNow);
-    measured.then((skewMs) => (this.#serverSkewMs = skewMs), (error: unknown) => this.#trouble(error));
+    measured.then(
+      (skewMs) => (this.#serverSkewMs = skewMs),
+      (error: unknown) => this.#trouble(error),
+    );
   }
 
   async #eachMinute(): Promise<void> {
@@ -257,43 +282,22 @@ export class ServerLink {
   #sentence(error: unknown): string {
     const { server, pkiFolder } = this.#parts;
     return sentence(error, {
-      server: server.name, endpoint: server.endpoint, security: server.security, policy: server.policy, pkiFolder, thumbprint: ownThumbprint(pkiFolder),
+      server: server.name,
+      endpoint: server.endpoint,
+      security: server.security,
+      policy: server.policy,
+      pkiFolder,
+      thumbprint: ownThumbprint(pkiFolder),
     });
   }
 
-  #say(state: ServerStatus['state'], message: string): void {
-    this.#state = state;
-    this.#message = message;
-    this.#tellStatus();
-  }
-
-  /** Once a second when something changed. */
-  #tellStatus(): void {
-    const status = this.#status();
-    const text = JSON.stringify(status);
-    if (text === this.#told) return;
-    this.#told = text;
-    this.#parts.tell(status);
-  }
-
-  #status(): ServerStatus {
+  #measures(): Measures {
     return {
-      server: this.#parts.server.name,
-      state: this.#state,
-      message: this.#message,
-      skewMs: this.#worstSkewMs(),
       lastHeardAt: this.#presence.lastHeardAt,
-      badTags: [...this.#faults].flatMap(([tag, reason]) =>
-        (this.#nodes[tag] as TagNode).targets.map(({ chamber, signal }) => ({ chamber, signal, reason })),
-      ),
-      counters: { values: this.#intake.values, overflows: this.#intake.overflows, ...this.#counters },
+      values: this.#intake.values,
+      overflows: this.#intake.overflows,
+      skewsMs: [this.#serverSkewMs, ...[...this.#clocks.values()].map(({ skewMs }) => skewMs)],
     };
-  }
-
-  /** Of the server's clock and its devices' clocks, the one furthest off. */
-  #worstSkewMs(): number | null {
-    const skews = [this.#serverSkewMs, ...[...this.#clocks.values()].map(({ skewMs }) => skewMs)].filter((skew) => skew !== null);
-    return skews.length === 0 ? null : Math.round(skews.reduce((worst, skew) => (Math.abs(skew) > Math.abs(worst) ? skew : worst)));
   }
 }
 

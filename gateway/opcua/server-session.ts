@@ -194,7 +194,10 @@ export class ServerSession {
     const wanted = this.#resolved(tags);
     for (let from = 0; from < wanted.length; from += this.#limits.reads) {
       const batch = wanted.slice(from, from + this.#limits.reads);
-      const values = await session.read(batch.map(({ nodeId }) => ({ nodeId, attributeId: AttributeIds.Value })), 0);
+      const values = await session.read(
+        batch.map(({ nodeId }) => ({ nodeId, attributeId: AttributeIds.Value })),
+        0,
+      );
       this.#parts.events.read(values.map((value, i) => ({ tag: (batch[i] as { tag: number }).tag, value })));
     }
   }

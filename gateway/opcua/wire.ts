@@ -14,8 +14,7 @@ export type LinkSite = Pick<SiteFile, 'servers' | 'templates' | 'chambers'>;
 export type ClockSetting = { readonly realMs: number; readonly plantMs: number; readonly speed: number };
 
 export type LinkOrder =
-  | { readonly type: 'open'; readonly site: LinkSite; readonly clock: ClockSetting; readonly pkiFolder: string }
-  | { readonly type: 'close' };
+  { readonly type: 'open'; readonly site: LinkSite; readonly clock: ClockSetting; readonly pkiFolder: string } | { readonly type: 'close' };
 
 export type LinkNews =
   /** `batch.names` holds only the names that are new; name numbers count through all names of this process's life. */

@@ -33,7 +33,12 @@ function fleet(chambers: number, port: number): SiteFile {
     servers: [{ name: 'plc', endpoint: `opc.tcp://127.0.0.1:${port}`, security: 'none' }],
     templates: { all: { rfMaxW: 600, basePressurePa: 10, gases: {}, tags } },
     chambers: Array.from({ length: chambers }, (_, i) => ({
-      id: `C${i}`, bay: 'Bench', floor: { column: (i % 40) + 1, row: Math.floor(i / 40) + 1 }, server: 'plc', template: 'all', path: `C${i}`,
+      id: `C${i}`,
+      bay: 'Bench',
+      floor: { column: (i % 40) + 1, row: Math.floor(i / 40) + 1 },
+      server: 'plc',
+      template: 'all',
+      path: `C${i}`,
     })),
   });
 }
@@ -41,7 +46,9 @@ function fleet(chambers: number, port: number): SiteFile {
 const paths = (chambers: number): string[] => Array.from({ length: chambers }, (_, i) => SIGNAL_TAGS.map((name) => `C${i}/${name}`)).flat();
 
 function processCpuS(pid: number): number {
-  const fields = readFileSync(`/proc/${pid}/stat`, 'utf8').replace(/^.*\) /s, '').split(' ');
+  const fields = readFileSync(`/proc/${pid}/stat`, 'utf8')
+    .replace(/^.*\) /s, '')
+    .split(' ');
   return (Number(fields[11]) + Number(fields[12])) / TICKS_PER_S;
 }
 
@@ -69,12 +76,23 @@ async function raw(chambers: number, port: number): Promise<void> {
   const session = await client.createSession();
   const namespaces = await session.readNamespaceArray();
   const subscription = ClientSubscription.create(session, {
-    requestedPublishingInterval: 1000, requestedMaxKeepAliveCount: 10, requestedLifetimeCount: 130, maxNotificationsPerPublish: 0, publishingEnabled: true,
+    requestedPublishingInterval: 1000,
+    requestedMaxKeepAliveCount: 10,
+    requestedLifetimeCount: 130,
+    maxNotificationsPerPublish: 0,
+    publishingEnabled: true,
   });
   let values = 0;
-  const items = paths(chambers).map((path) => ({ nodeId: `ns=${namespaces.indexOf('urn:quellmoor:plc')};s=${path}`, attributeId: AttributeIds.Value }));
+  const items = paths(chambers).map((path) => ({
+    nodeId: `ns=${namespaces.indexOf('urn:quellmoor:plc')};s=${path}`,
+    attributeId: AttributeIds.Value,
+  }));
   for (let from = 0; from < items.length; from += 1000) {
-    const group = await subscription.monitorItems(items.slice(from, from + 1000), { samplingInterval: 1000, queueSize: 60, discardOldest: true }, TimestampsToReturn.Both);
+    const group = await subscription.monitorItems(
+      items.slice(from, from + 1000),
+      { samplingInterval: 1000, queueSize: 60, discardOldest: true },
+      TimestampsToReturn.Both,
+    );
     group.on('changed', () => values++);
   }
   await report(() => ({ values, cpuS: ownCpuS() }));
@@ -89,7 +107,7 @@ async function linked(chambers: number, port: number): Promise<void> {
     events: { readings: (readings) => (values += readings.length), server: () => {} },
   });
   await link.start();
-  await report(() => ({ values, cpuS: ownCpuS() + processCpuS(link.pid ?? 0) }));
+  await report(() => ({ values, cpuS: ownCpuS() + processCpuS(link.pids[0] ?? 0) }));
   await link.stop();
 }
 
@@ -134,7 +152,9 @@ async function compare(chambers: number, rounds: number): Promise<void> {
   }
   server.kill('SIGKILL');
   const [bare, whole] = [median(rows.map((row) => row.raw)), median(rows.map((row) => row.link))];
-  console.log(`${chambers} chambers x ${SIGNAL_TAGS.length} tags at 1 Hz, median of ${rounds}: raw ${bare.toFixed(3)}, link ${whole.toFixed(3)}, ratio ${(whole / bare).toFixed(2)}`);
+  console.log(
+    `${chambers} chambers x ${SIGNAL_TAGS.length} tags at 1 Hz, median of ${rounds}: raw ${bare.toFixed(3)}, link ${whole.toFixed(3)}, ratio ${(whole / bare).toFixed(2)}`,
+  );
 }
 
 if (mode === 'server') await serve(Number(second));

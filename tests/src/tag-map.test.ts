@@ -40,9 +40,22 @@ const site: SiteFile = siteFile.parse({
     },
   },
   chambers: [
-    { id: 'PC-01', bay: 'Amber', floor: { column: 1, row: 1 }, server: 'plc-1', template: 'small', path: 'A1', tags: { 'meter.cycles': null } },
     {
-      id: 'PC-02', bay: 'Amber', floor: { column: 2, row: 1 }, server: 'plc-1', template: 'small', path: 'A2',
+      id: 'PC-01',
+      bay: 'Amber',
+      floor: { column: 1, row: 1 },
+      server: 'plc-1',
+      template: 'small',
+      path: 'A1',
+      tags: { 'meter.cycles': null },
+    },
+    {
+      id: 'PC-02',
+      bay: 'Amber',
+      floor: { column: 2, row: 1 },
+      server: 'plc-1',
+      template: 'small',
+      path: 'A2',
       tags: { 'chamber.pressure': { node: at('Other/P'), unit: 'Pa' } },
     },
   ],
@@ -59,7 +72,11 @@ const value = (path: string, raw: RawTagValue) => told(path, raw)[0]?.[2];
 
 describe('the table', () => {
   test('[TM1] the path is filled in, a chamber replaces one tag and takes another away', () => {
-    expect(nodeAt('A1/Pressure').targets[0]).toMatchObject({ chamber: 'PC-01', signal: 'chamber.pressure', name: 'PC-01\tchamber.pressure' });
+    expect(nodeAt('A1/Pressure').targets[0]).toMatchObject({
+      chamber: 'PC-01',
+      signal: 'chamber.pressure',
+      name: 'PC-01\tchamber.pressure',
+    });
     expect(table.has(at('A2/Pressure'))).toBe(false);
     expect(value('Other/P', 7)).toBe(7);
     expect(table.has(at('A1/Cycles'))).toBe(false);
@@ -72,7 +89,10 @@ describe('the table', () => {
   });
 
   test('[TM7] the presence of a server reaches every chamber behind it', () => {
-    expect(told('link:plc-1', false)).toEqual([['PC-01', 'link.alive', false, 'good'], ['PC-02', 'link.alive', false, 'good']]);
+    expect(told('link:plc-1', false)).toEqual([
+      ['PC-01', 'link.alive', false, 'good'],
+      ['PC-02', 'link.alive', false, 'good'],
+    ]);
   });
 
   test('[TM9] alarms and modes are fast, flows normal, hour meters slow', () => {
@@ -91,8 +111,18 @@ describe('values', () => {
   });
 
   test.each<[string, RawTagValue]>([
-    ['A1/Pressure', Number.NaN], ['A1/Pressure', Infinity], ['A1/Pressure', '12'], ['A1/Pressure', true], ['A1/Pressure', null], ['A1/Pressure', 1e308 * 10],
-    ['A1/Recipe', 'x'.repeat(201)], ['A1/Recipe', false], ['A2/Cycles', 2 ** 53 + 2], ['A2/Cycles', 2n ** 60n], ['A1/RfFault', 2], ['A1/RfFault', 'on'],
+    ['A1/Pressure', Number.NaN],
+    ['A1/Pressure', Infinity],
+    ['A1/Pressure', '12'],
+    ['A1/Pressure', true],
+    ['A1/Pressure', null],
+    ['A1/Pressure', 1e308 * 10],
+    ['A1/Recipe', 'x'.repeat(201)],
+    ['A1/Recipe', false],
+    ['A2/Cycles', 2 ** 53 + 2],
+    ['A2/Cycles', 2n ** 60n],
+    ['A1/RfFault', 2],
+    ['A1/RfFault', 'on'],
   ])('[TM3] %s saying %s is bad and has no value', (path, raw) => {
     expect(told(path, raw)).toEqual([[expect.any(String), expect.any(String), null, 'bad']]);
   });
@@ -122,12 +152,22 @@ describe('values', () => {
 describe('alarms', () => {
   test('[TM4] a word tells all its bits at first sight, then only what changed, and all again after it was bad', () => {
     const memory: WordMemory = new Map();
-    const bits = (raw: RawTagValue, quality: Quality = 'good') => told('A1/Word', raw, quality, memory).map(([, signal, v, q]) => [signal, v, q]);
-    expect(bits(1)).toEqual([['alarm.WATER', true, 'good'], ['alarm.DOOR', false, 'good']]);
+    const bits = (raw: RawTagValue, quality: Quality = 'good') =>
+      told('A1/Word', raw, quality, memory).map(([, signal, v, q]) => [signal, v, q]);
+    expect(bits(1)).toEqual([
+      ['alarm.WATER', true, 'good'],
+      ['alarm.DOOR', false, 'good'],
+    ]);
     expect(bits(1)).toEqual([]);
     expect(bits(2 ** 40 + 1)).toEqual([['alarm.DOOR', true, 'good']]);
-    expect(bits(null)).toEqual([['alarm.WATER', null, 'bad'], ['alarm.DOOR', null, 'bad']]);
-    expect(bits(2 ** 40 + 1)).toEqual([['alarm.WATER', true, 'good'], ['alarm.DOOR', true, 'good']]);
+    expect(bits(null)).toEqual([
+      ['alarm.WATER', null, 'bad'],
+      ['alarm.DOOR', null, 'bad'],
+    ]);
+    expect(bits(2 ** 40 + 1)).toEqual([
+      ['alarm.WATER', true, 'good'],
+      ['alarm.DOOR', true, 'good'],
+    ]);
   });
 
   test('[TM4] a negative 32-bit word and a 64-bit word keep their bits', () => {
@@ -147,14 +187,28 @@ describe('alarms', () => {
 describe('rules of a chamber', () => {
   test('[SR1] full scale is of the actual gas', () => {
     expect(chamberRules(site, 'PC-01').gases[1]).toEqual({
-      kind: 'CF4', fluorinated: true, fullScaleMolPerS: toSi(500, 'sccm', { referenceC: 20, correctionFactor: 0.42 }),
+      kind: 'CF4',
+      fluorinated: true,
+      fullScaleMolPerS: toSi(500, 'sccm', { referenceC: 20, correctionFactor: 0.42 }),
     });
   });
 
   test('[SR2] alarms and phases come from the template, the rest from the house defaults', () => {
     const rules = chamberRules(site, 'PC-02');
-    expect(rules.alarms['RF_FAULT']).toEqual({ code: 'RF_FAULT', text: 'RF generator fault', priority: 'high', effect: 'stop', notice: false });
-    expect(rules).toMatchObject({ phaseCodes: { '2': 'pump-down' }, bridgeMs: 10_000, shortestPurgeMs: 20_000, rfMaxW: 600, basePressurePa: 10 });
+    expect(rules.alarms['RF_FAULT']).toEqual({
+      code: 'RF_FAULT',
+      text: 'RF generator fault',
+      priority: 'high',
+      effect: 'stop',
+      notice: false,
+    });
+    expect(rules).toMatchObject({
+      phaseCodes: { '2': 'pump-down' },
+      bridgeMs: 10_000,
+      shortestPurgeMs: 20_000,
+      rfMaxW: 600,
+      basePressurePa: 10,
+    });
     expect(() => chamberRules(site, 'PC-99')).toThrow(/PC-99/);
   });
 });

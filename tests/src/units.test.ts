@@ -1,7 +1,5 @@
 import { expect, test } from 'vitest';
-import {
-  displayed, fromSi, linearFor, molPerSOfThroughput, riseThroughputPaM3PerS, throughputPaM3PerS, toSi,
-} from '../../src/units.ts';
+import { displayed, fromSi, linearFor, molPerSOfThroughput, riseThroughputPaM3PerS, throughputPaM3PerS, toSi } from '../../src/units.ts';
 import type { Unit } from '../../src/units.ts';
 
 const near = (value: number, expected: number, relative: number) => expect(Math.abs(value / expected - 1)).toBeLessThanOrEqual(relative);
@@ -36,7 +34,10 @@ test('[UN6] one sccm carries 0.0168875 mbar·L/s of gas at 0 °C and 0.001812400
 });
 
 // Calculated by hand from Q = V·Δp/Δt: 100 L gaining 10 mTorr in one minute, the same as 500 L gaining 6 mTorr in three.
-test.each([[0.1, 10, 60], [0.5, 6, 180]])('[UN6] %d m³ gaining %d mTorr in %d s leaks 1.31578947 sccm at 0 °C', (volumeM3, riseMTorr, durationS) => {
+test.each([
+  [0.1, 10, 60],
+  [0.5, 6, 180],
+])('[UN6] %d m³ gaining %d mTorr in %d s leaks 1.31578947 sccm at 0 °C', (volumeM3, riseMTorr, durationS) => {
   const throughput = riseThroughputPaM3PerS({ volumeM3, risePa: toSi(riseMTorr, 'mTorr'), durationS });
   near(throughput, 0.00222203947, 1e-8);
   near(fromSi(molPerSOfThroughput(throughput), 'sccm'), 1.31578947, 1e-8);
@@ -67,7 +68,13 @@ test('[UN5] a pressure unit on a flow signal is refused in a sentence', () => {
 
 // Hand: 0 °C = 273.15 K and 1 h = 3600 s by definition; 60 L/min = 0.001 m³/s.
 test.each<[number, Unit, number]>([
-  [0, 'degC', 273.15], [1, 'h', 3600], [2, 'min', 120], [60, 'L/min', 0.001], [25, 'percent', 0.25], [1.5, 'kW', 1500], [101.325, 'kPa', 101325],
+  [0, 'degC', 273.15],
+  [1, 'h', 3600],
+  [2, 'min', 120],
+  [60, 'L/min', 0.001],
+  [25, 'percent', 0.25],
+  [1.5, 'kW', 1500],
+  [101.325, 'kPa', 101325],
 ])('[UN1] %d %s is %d in SI and comes back', (value, unit, si) => {
   near(toSi(value, unit) || 1, si || 1, 1e-14);
   near(1 + fromSi(toSi(value, unit), unit), 1 + value, 1e-12);

@@ -9,7 +9,15 @@ import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import {
-  DataType, MessageSecurityMode, OPCUACertificateManager, OPCUAServer, SecurityPolicy, setErrorLogger, setWarningLogger, StatusCodes, VariantArrayType,
+  DataType,
+  MessageSecurityMode,
+  OPCUACertificateManager,
+  OPCUAServer,
+  SecurityPolicy,
+  setErrorLogger,
+  setWarningLogger,
+  StatusCodes,
+  VariantArrayType,
 } from 'node-opcua';
 import type { Namespace, StatusCode, UAObject, UAVariable } from 'node-opcua';
 
@@ -31,6 +39,8 @@ export type FixtureOptions = {
   readonly itemLimit?: number;
   readonly secure?: boolean;
   readonly conditions?: readonly string[];
+  /** The start and end of a condition refresh reach the notifier too, as OPC 10000-9 5.5.7 wants; the library raises them at the Server object alone. */
+  readonly refreshBrackets?: boolean;
 };
 
 export type Fixture = {
@@ -53,7 +63,10 @@ export async function startFixture(options: FixtureOptions): Promise<Fixture> {
     securityModes: options.secure ? [MessageSecurityMode.SignAndEncrypt] : [MessageSecurityMode.None],
     securityPolicies: options.secure ? [SecurityPolicy.Basic256Sha256] : [SecurityPolicy.None],
     buildInfo: { productName: 'fixture' },
-    serverCapabilities: { minSupportedSampleRate: 0, operationLimits: { maxMonitoredItemsPerCall: options.itemLimit ?? 0, maxNodesPerRead: options.itemLimit ?? 0 } },
+    serverCapabilities: {
+      minSupportedSampleRate: 0,
+      operationLimits: { maxMonitoredItemsPerCall: options.itemLimit ?? 0, maxNodesPerRead: options.itemLimit ?? 0 },
+    },
     ...(options.secure ? { disableDiscovery: false } : {}),
   });
   await server.initialize();
@@ -63,8 +76,13 @@ export async function startFixture(options: FixtureOptions): Promise<Fixture> {
   for (let i = 0; i < (options.namespacesBefore ?? 0); i++) space.registerNamespace(`urn:quellmoor:extra-${i}`);
   const namespace = space.registerNamespace(NAMESPACE);
   const chamber = namespace.addObject({
-    browseName: 'Chamber', nodeId: 's=Chamber', organizedBy: space.rootFolder.objects, eventSourceOf: space.rootFolder.objects.server, eventNotifier: 1,
+    browseName: 'Chamber',
+    nodeId: 's=Chamber',
+    organizedBy: space.rootFolder.objects,
+    eventSourceOf: space.rootFolder.objects.server,
+    eventNotifier: 1,
   });
+  if (options.refreshBrackets) passBrackets(space.rootFolder.objects.server, chamber);
   const variables = new Map(options.tags.map((tag) => [tag.path, { variable: addTag(namespace, chamber, tag), type: tag.type }]));
   const alarms = new Map((options.conditions ?? []).map((name) => [name, addAlarm(namespace, chamber, name)]));
   const requests: string[] = [];
@@ -87,9 +105,20 @@ export async function startFixture(options: FixtureOptions): Promise<Fixture> {
   };
 }
 
+function passBrackets(server: UAObject, chamber: UAObject): void {
+  server.on('event', (event) => {
+    if (/^ns=0;i=278[78]$/.test(String((event as unknown as { eventType?: { value: unknown } }).eventType?.value)))
+      chamber.emit('event', event);
+  });
+}
+
 function addTag(namespace: Namespace, parent: UAObject, { path, type, value }: FixtureTag): UAVariable {
   const variable = namespace.addVariable({
-    browseName: path, nodeId: `s=${path}`, componentOf: parent, dataType: type, minimumSamplingInterval: 0,
+    browseName: path,
+    nodeId: `s=${path}`,
+    componentOf: parent,
+    dataType: type,
+    minimumSamplingInterval: 0,
   });
   variable.setValueFromSource(variant(type, value), StatusCodes.Good, new Date());
   return variable;
@@ -105,7 +134,12 @@ function addAlarm(namespace: Namespace, source: UAObject, name: string): Alarm {
   input.setValueFromSource({ dataType: DataType.Boolean, value: false });
   normal.setValueFromSource({ dataType: DataType.Boolean, value: false });
   const alarm = namespace.instantiateOffNormalAlarm({
-    browseName: name, conditionName: name, componentOf: source, conditionSource: source, inputNode: input, normalState: normal,
+    browseName: name,
+    conditionName: name,
+    componentOf: source,
+    conditionSource: source,
+    inputNode: input,
+    normalState: normal,
   });
   return { alarm, input };
 }

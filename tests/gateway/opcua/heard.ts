@@ -44,7 +44,9 @@ export class Heard {
       };
       const late = setTimeout(() => {
         this.#waiting.delete(wake);
-        reject(new Error(`never: ${name}; status ${JSON.stringify(this.status)}; last readings ${JSON.stringify(this.readings.slice(-5))}`));
+        reject(
+          new Error(`never: ${name}; status ${JSON.stringify(this.status)}; last readings ${JSON.stringify(this.readings.slice(-5))}`),
+        );
       }, ms);
       this.#waiting.add(wake);
     });
@@ -63,7 +65,12 @@ export function siteWith(port: number, template: Template, more: { server?: obje
     servers: [{ name: 'plc-1', endpoint: `opc.tcp://127.0.0.1:${port}`, security: 'none', ...more.server }],
     templates: { small: { rfMaxW: 600, basePressurePa: 10, gases: {}, tags: {}, ...template } },
     chambers: Array.from({ length: more.chambers ?? 1 }, (_, i) => ({
-      id: `PC-0${i + 1}`, bay: 'Amber', floor: { column: i + 1, row: 1 }, server: 'plc-1', template: 'small', path: `A${i + 1}`,
+      id: `PC-0${i + 1}`,
+      bay: 'Amber',
+      floor: { column: i + 1, row: 1 },
+      server: 'plc-1',
+      template: 'small',
+      path: `A${i + 1}`,
     })),
   });
 }

@@ -16,7 +16,9 @@ const NOW = Date.UTC(2026, 10, 25, 10);
 const OVERFLOW = StatusCode.makeStatusCode(StatusCodes.Good, 'InfoTypeDataValue | Overflow');
 
 function intake() {
-  const table = tagTable(siteWith(1, { tags: { 'chamber.pressure': { node: nodeText('{path}/P') }, 'rf.forward': { node: nodeText('{path}/W') } } }));
+  const table = tagTable(
+    siteWith(1, { tags: { 'chamber.pressure': { node: nodeText('{path}/P') }, 'rf.forward': { node: nodeText('{path}/W') } } }),
+  );
   const nodes = [...table.values()].filter(({ kind }) => kind === 'value');
   const batches: Batch[] = [];
   const outbox = new Outbox((batch, done) => (batches.push(batch), done()));
@@ -40,20 +42,47 @@ const double = (value: number, atMs: number, statusCode: StatusCode = StatusCode
 
 test('a value is told with its signal, source time, quality and clock', () => {
   const { taken, told } = intake();
-  taken.message([{ tag: 0, value: double(5, -200) }, { tag: 1, value: double(Number.NaN, -100) }], NOW, true);
-  expect(told()).toEqual([['PC-01\tchamber.pressure', -200, 5, 'good', 'source'], ['PC-01\trf.forward', -100, null, 'bad', 'source']]);
+  taken.message(
+    [
+      { tag: 0, value: double(5, -200) },
+      { tag: 1, value: double(Number.NaN, -100) },
+    ],
+    NOW,
+    true,
+  );
+  expect(told()).toEqual([
+    ['PC-01\tchamber.pressure', -200, 5, 'good', 'source'],
+    ['PC-01\trf.forward', -100, null, 'bad', 'source'],
+  ]);
 });
 
 // OPC 10000-4 5.13.1.5: the value after the loss bears Overflow. The hole runs from the value before it to the value after it.
 test('values lost in the server are one hole per chamber, from the last value before to the last value after', () => {
   const { taken, told } = intake();
-  taken.message([{ tag: 0, value: double(1, -60_000) }, { tag: 1, value: double(1, -59_000) }], NOW - 59_000, true);
+  taken.message(
+    [
+      { tag: 0, value: double(1, -60_000) },
+      { tag: 1, value: double(1, -59_000) },
+    ],
+    NOW - 59_000,
+    true,
+  );
   told();
-  taken.message([{ tag: 0, value: double(2, -20_000, OVERFLOW) }, { tag: 1, value: double(2, -19_000, OVERFLOW) }, { tag: 0, value: double(3, -100) }], NOW, false);
+  taken.message(
+    [
+      { tag: 0, value: double(2, -20_000, OVERFLOW) },
+      { tag: 1, value: double(2, -19_000, OVERFLOW) },
+      { tag: 0, value: double(3, -100) },
+    ],
+    NOW,
+    false,
+  );
   const all = told();
   expect(all[0]).toEqual(['PC-01\tlink.alive', -60_000, false, 'good', 'source']);
   expect(all.slice(1, 4).map(([name, at, value]) => [name, at, value])).toEqual([
-    ['PC-01\tchamber.pressure', -20_000, 2], ['PC-01\trf.forward', -19_000, 2], ['PC-01\tchamber.pressure', -100, 3],
+    ['PC-01\tchamber.pressure', -20_000, 2],
+    ['PC-01\trf.forward', -19_000, 2],
+    ['PC-01\tchamber.pressure', -100, 3],
   ]);
   expect(all[4]).toEqual(['PC-01\tlink.alive', -19_000, true, 'good', 'source']);
   expect(taken.overflows).toBe(2);
@@ -79,7 +108,7 @@ test('an outbox that is not emptied keeps 200 000 values, counts the rest and te
 });
 
 test('64-bit integers are exact, texts are plain, arrays and dates are nothing', () => {
-  const scalar = (dataType: DataType, value: unknown) => rawValue(new Variant({ dataType, arrayType: VariantArrayType.Scalar, value } as never));
+  const scalar = (dataType: DataType, value: unknown) => rawValue(new Variant({ dataType, arrayType: VariantArrayType.Scalar, value }));
   expect(scalar(DataType.UInt64, [0, 1234])).toBe(1234);
   expect(scalar(DataType.UInt64, [0x80000000, 1])).toBe(2n ** 63n + 1n);
   expect(scalar(DataType.Int64, [0xffffffff, 0xffffffff])).toBe(-1);

@@ -19,16 +19,53 @@ const beatTag = { 'controller.heartbeat': { node: nodeText('{path}/Beat'), sampl
 test('a link process that keeps dying is left alone for a while, and the status says so', async () => {
   const heard = new Heard();
   const site = siteWith(48798, { tags: beatTag });
-  const link = openLink({ site, clock: systemClock(), pkiFolder: newFolder(), events: heard.events, restart: { limit: 2, withinMs: 60_000, pauseMs: 300_000 } });
+  const link = openLink({
+    site,
+    clock: systemClock(),
+    pkiFolder: newFolder(),
+    events: heard.events,
+    restart: { limit: 2, withinMs: 60_000, pauseMs: 300_000 },
+  });
   undo.push(() => link.stop());
   await link.start();
   for (let deaths = 1; deaths <= 3; deaths++) {
-    process.kill(link.pid ?? 0, 'SIGKILL');
-    await heard.until(`death ${deaths}`, () => heard.statuses.filter(({ message }) => /ended unexpectedly/.test(message)).length === deaths);
-    if (deaths < 3) await expect.poll(() => link.pid).not.toBeNull();
+    process.kill(link.pids[0] ?? 0, 'SIGKILL');
+    await heard.until(
+      `death ${deaths}`,
+      () => heard.statuses.filter(({ message }) => /ended unexpectedly/.test(message)).length === deaths,
+    );
+    if (deaths < 3) await expect.poll(() => link.pids.length).toBe(1);
   }
   expect(heard.status).toMatchObject({ state: 'refused', message: expect.stringMatching(/SIGKILL.*next try is in 5 minutes/) });
-  expect(link.pid).toBeNull();
+  expect(link.pids).toEqual([]);
+});
+
+test('servers behind a process that keeps dying are shared between two, so that one of them alone is left to wait', async () => {
+  const server = await startFixture({ tags: [BEAT] });
+  undo.push(() => server.close());
+  const heard = new Heard();
+  const one = siteWith(server.port, { tags: beatTag });
+  const [plc, chamber] = [one.servers[0], one.chambers[0]] as [(typeof one.servers)[0], (typeof one.chambers)[0]];
+  const site = {
+    ...one,
+    servers: [plc, { ...plc, name: 'plc-2', endpoint: 'opc.tcp://127.0.0.1:48796' }],
+    chambers: [chamber, { ...chamber, id: 'PC-02', server: 'plc-2' }],
+  };
+  const link = openLink({
+    site,
+    clock: systemClock(),
+    pkiFolder: newFolder(),
+    events: heard.events,
+    restart: { limit: 0, withinMs: 60_000, pauseMs: 300_000 },
+  });
+  undo.push(() => link.stop());
+  await link.start();
+  process.kill(link.pids[0] ?? 0, 'SIGKILL');
+  await expect.poll(() => link.pids.length).toBe(2);
+  process.kill(link.pids[1] ?? 0, 'SIGKILL');
+  await heard.until('plc-2 waits', () => heard.status?.server === 'plc-2' && /5 minutes/.test(heard.status.message));
+  await heard.until('plc-1 is read', () => heard.last('controller.heartbeat', 'PC-01') !== undefined);
+  expect(link.pids).toHaveLength(1);
 });
 
 test('the link process ends within two seconds when the gateway is killed', async () => {
@@ -37,7 +74,7 @@ test('the link process ends within two seconds when the gateway is killed', asyn
     import { openLink } from ${JSON.stringify(join(root, 'gateway/opcua/link.ts'))};
     import { systemClock } from ${JSON.stringify(join(root, 'gateway/clock.ts'))};
     const site = ${JSON.stringify(siteWith(48797, { tags: beatTag }))};
-    const link = openLink({ site, clock: systemClock(), pkiFolder: ${JSON.stringify(newFolder())}, events: { readings() {}, server: () => console.log(link.pid) } });
+    const link = openLink({ site, clock: systemClock(), pkiFolder: ${JSON.stringify(newFolder())}, events: { readings() {}, server: () => console.log(link.pids[0]) } });
     await link.start();`;
   const gateway = spawn(process.execPath, ['--input-type=module-typescript', '-e', program], { stdio: ['ignore', 'pipe', 'inherit'] });
   undo.push(async () => gateway.kill('SIGKILL'));
@@ -81,7 +118,12 @@ test('stopping closes in order within two seconds', async () => {
   const server = await startFixture({ tags: [BEAT] });
   undo.push(() => server.close());
   const heard = new Heard();
-  const link = openLink({ site: siteWith(server.port, { tags: beatTag }), clock: systemClock(), pkiFolder: newFolder(), events: heard.events });
+  const link = openLink({
+    site: siteWith(server.port, { tags: beatTag }),
+    clock: systemClock(),
+    pkiFolder: newFolder(),
+    events: heard.events,
+  });
   await link.start();
   await heard.until('first', () => heard.last('controller.heartbeat') !== undefined);
   const from = performance.now();

@@ -20,7 +20,10 @@ async function fixture(options: FixtureOptions): Promise<Fixture> {
   return server;
 }
 
-async function link(site: SiteFile, more: { clock?: ReturnType<typeof systemClock>; pkiFolder?: string } = {}): Promise<{ heard: Heard; link: OpcUaLink }> {
+async function link(
+  site: SiteFile,
+  more: { clock?: ReturnType<typeof systemClock>; pkiFolder?: string } = {},
+): Promise<{ heard: Heard; link: OpcUaLink }> {
   const heard = new Heard();
   const opened = openLink({ site, clock: more.clock ?? systemClock(), pkiFolder: more.pkiFolder ?? newFolder(), events: heard.events });
   await opened.start();
@@ -41,37 +44,51 @@ test('first values arrive in SI with their source time, alarms as boolean, bit a
       { path: 'A1/Recipe', type: 'String', value: 'CLN-OA-10' },
     ],
     conditions: ['Overpressure', 'WaterLow'],
+    refreshBrackets: true,
   });
   server.raise('Overpressure', true);
-  const { heard } = await link(siteWith(server.port, {
-    tags: { ...pressureTag, 'meter.cycles': { node: nodeText('{path}/Cycles') }, 'recipe.name': { node: nodeText('{path}/Recipe') } },
-    alarms: {
-      RF_FAULT: { text: 'RF fault', priority: 'high', from: { node: nodeText('{path}/RfFault') } },
-      WATER: { text: 'Water', priority: 'low', from: { node: nodeText('{path}/Word'), bit: 0 } },
-      AIR: { text: 'Air', priority: 'low', from: { node: nodeText('{path}/Word'), bit: 1 } },
-      OVER: { text: 'Overpressure', priority: 'high', from: { condition: 'Overpressure' } },
-      FLOW: { text: 'Water low', priority: 'high', from: { condition: 'WaterLow' } },
-    },
-    conditions: { notifier: nodeText('Chamber') },
-  }));
+  const { heard } = await link(
+    siteWith(server.port, {
+      tags: { ...pressureTag, 'meter.cycles': { node: nodeText('{path}/Cycles') }, 'recipe.name': { node: nodeText('{path}/Recipe') } },
+      alarms: {
+        RF_FAULT: { text: 'RF fault', priority: 'high', from: { node: nodeText('{path}/RfFault') } },
+        WATER: { text: 'Water', priority: 'low', from: { node: nodeText('{path}/Word'), bit: 0 } },
+        AIR: { text: 'Air', priority: 'low', from: { node: nodeText('{path}/Word'), bit: 1 } },
+        OVER: { text: 'Overpressure', priority: 'high', from: { condition: 'Overpressure' } },
+        FLOW: { text: 'Water low', priority: 'high', from: { condition: 'WaterLow' } },
+      },
+      conditions: { notifier: nodeText('Chamber') },
+    }),
+  );
   await heard.until('all conditions', () => heard.last('alarm.OVER')?.value === true && heard.last('alarm.FLOW')?.value === false);
   await heard.until('pressure', () => heard.last('chamber.pressure') !== undefined);
   expect(heard.last('chamber.pressure')).toMatchObject({ value: expect.closeTo(13.332236842, 8), quality: 'good', timeOrigin: 'source' });
-  expect(['alarm.RF_FAULT', 'alarm.WATER', 'alarm.AIR', 'meter.cycles', 'recipe.name'].map((s) => heard.last(s)?.value)).toEqual([true, true, false, 1234, 'CLN-OA-10']);
+  expect(['alarm.RF_FAULT', 'alarm.WATER', 'alarm.AIR', 'meter.cycles', 'recipe.name'].map((s) => heard.last(s)?.value)).toEqual([
+    true,
+    true,
+    false,
+    1234,
+    'CLN-OA-10',
+  ]);
   expect(heard.last('link.alive')?.value).toBe(true);
   heard.clear();
   server.set('A1/Word', 2);
   server.raise('Overpressure', false);
   server.raise('WaterLow', true);
-  await heard.until('changes', () => heard.last('alarm.OVER')?.value === false && heard.last('alarm.FLOW')?.value === true && heard.last('alarm.AIR')?.value === true);
+  await heard.until(
+    'changes',
+    () => heard.last('alarm.OVER')?.value === false && heard.last('alarm.FLOW')?.value === true && heard.last('alarm.AIR')?.value === true,
+  );
   expect(heard.of('alarm.WATER').map(({ value }) => value)).toEqual([false]);
 });
 
 test('bad status is a bad reading without a value, and a node that is not there is reported by name', async () => {
   const server = await fixture({ tags: [PRESSURE] });
-  const { heard } = await link(siteWith(server.port, {
-    tags: { ...pressureTag, 'pump.running': { node: nodeText('{path}/Nowhere') }, 'rf.enabled': { node: 'nsu=urn:quellmoor:other;s=X' } },
-  }));
+  const { heard } = await link(
+    siteWith(server.port, {
+      tags: { ...pressureTag, 'pump.running': { node: nodeText('{path}/Nowhere') }, 'rf.enabled': { node: 'nsu=urn:quellmoor:other;s=X' } },
+    }),
+  );
   await heard.until('pressure', () => heard.last('chamber.pressure')?.quality === 'good');
   server.set('A1/Pressure', 7, new Date(), StatusCodes.BadSensorFailure);
   await heard.until('bad', () => heard.last('chamber.pressure')?.quality === 'bad');
@@ -79,17 +96,21 @@ test('bad status is a bad reading without a value, and a node that is not there 
   server.set('A1/Pressure', 7, new Date(), StatusCodes.UncertainSensorNotAccurate);
   await heard.until('uncertain', () => heard.last('chamber.pressure')?.quality === 'uncertain');
   await heard.until('bad tags', () => heard.status?.badTags.length === 2);
-  expect(heard.status?.badTags).toEqual(expect.arrayContaining([
-    { chamber: 'PC-01', signal: 'pump.running', reason: 'BadNodeIdUnknown' },
-    { chamber: 'PC-01', signal: 'rf.enabled', reason: 'namespace not on this server' },
-  ]));
+  expect(heard.status?.badTags).toEqual(
+    expect.arrayContaining([
+      { chamber: 'PC-01', signal: 'pump.running', reason: 'BadNodeIdUnknown' },
+      { chamber: 'PC-01', signal: 'rf.enabled', reason: 'namespace not on this server' },
+    ]),
+  );
   expect(heard.last('pump.running')).toMatchObject({ value: null, quality: 'bad' });
 });
 
 test('a server that takes 100 items a call serves 350 tags', async () => {
   const tags = Array.from({ length: 350 }, (_, i) => ({ path: `A1/Alarm${i}`, type: 'Boolean' as const, value: i % 2 === 0 }));
   const server = await fixture({ tags, itemLimit: 100 });
-  const alarms = Object.fromEntries(tags.map((_, i) => [`ALARM_${i}`, { text: 'Alarm', priority: 'low', from: { node: nodeText(`{path}/Alarm${i}`) } }]));
+  const alarms = Object.fromEntries(
+    tags.map((_, i) => [`ALARM_${i}`, { text: 'Alarm', priority: 'low', from: { node: nodeText(`{path}/Alarm${i}`) } }]),
+  );
   const { heard } = await link(siteWith(server.port, { alarms }));
   await heard.until('all alarms', () => new Set(heard.readings.map(({ signal }) => signal)).size === 351);
   expect(heard.last('alarm.ALARM_348')?.value).toBe(true);
@@ -144,7 +165,10 @@ test('silence is told within 15 s, dated at the last word, and closed again when
   expect(Math.abs((silence?.at ?? 0) - Math.max(lastWord, cutAt))).toBeLessThan(1000);
   expect(heard.status?.state).toBe('silent');
   proxy.heal();
-  await heard.until('word again', () => heard.last('link.alive')?.value === true && (heard.last('link.alive')?.at ?? 0) > Date.now() - 2000);
+  await heard.until(
+    'word again',
+    () => heard.last('link.alive')?.value === true && (heard.last('link.alive')?.at ?? 0) > Date.now() - 2000,
+  );
   const n = stop();
   await heard.until('the last', () => heard.of('controller.heartbeat').some(({ value }) => value === n));
   expect(heard.of('link.alive').find(({ value, at }) => value === true && at === (silence?.at ?? 0) + 1)).toBeDefined();
@@ -169,7 +193,9 @@ test('after a restart with its namespace moved the server is read again, and the
 
 test('a device clock 87 s slow is measured and not believed', async () => {
   const server = await fixture({ tags: [PRESSURE] });
-  const { heard } = await link(siteWith(server.port, { tags: { 'chamber.pressure': { ...pressureTag['chamber.pressure'], sampling: 'fast' } } }));
+  const { heard } = await link(
+    siteWith(server.port, { tags: { 'chamber.pressure': { ...pressureTag['chamber.pressure'], sampling: 'fast' } } }),
+  );
   let n = 0;
   const timer = setInterval(() => server.set('A1/Pressure', ++n, new Date(Date.now() - 87_000)), 300);
   undo.push(async () => clearInterval(timer));
@@ -183,12 +209,12 @@ test('a link process that dies is started again, and the time between is told as
   const server = await fixture({ tags: [PRESSURE] });
   const { heard, link: opened } = await link(siteWith(server.port, { tags: pressureTag }));
   await heard.until('value', () => heard.last('link.alive')?.value === true);
-  const first = opened.pid ?? 0;
+  const first = opened.pids[0] ?? 0;
   heard.clear();
   process.kill(first, 'SIGKILL');
   await heard.until('unheard', () => heard.last('link.alive')?.value === false);
   await heard.until('value again', () => heard.last('chamber.pressure')?.quality === 'good');
-  expect(opened.pid).not.toBe(first);
+  expect(opened.pids[0]).not.toBe(first);
 });
 
 test('an unknown server certificate is refused with the way to trust it, and the cure works', async () => {
@@ -200,7 +226,8 @@ test('an unknown server certificate is refused with the way to trust it, and the
   expect(heard.status?.message).toMatch(/not trusted yet.*rejected.*thumbprint.*trusted\/certs/s);
   expect(heard.of('chamber.pressure')).toEqual([]);
   await expect.poll(() => readdirSync(`${pkiFolder}/rejected`).length).toBe(1);
-  for (const file of readdirSync(`${pkiFolder}/rejected`)) renameSync(`${pkiFolder}/rejected/${file}`, `${pkiFolder}/trusted/certs/${file}`);
+  for (const file of readdirSync(`${pkiFolder}/rejected`))
+    renameSync(`${pkiFolder}/rejected/${file}`, `${pkiFolder}/trusted/certs/${file}`);
   await heard.until('trusted', () => heard.last('chamber.pressure')?.quality === 'good', 30_000);
 }, 60_000);
 
@@ -219,14 +246,17 @@ test('a port where nothing answers is said in a sentence', async () => {
 
 test('the gateway only reads: no service but connecting, browsing, reading, subscribing and the condition refresh is ever asked', async () => {
   const server = await fixture({ tags: [PRESSURE], conditions: ['Overpressure'] });
-  const { heard, link: opened } = await link(siteWith(server.port, {
-    tags: pressureTag,
-    alarms: { OVER: { text: 'Over', priority: 'high', from: { condition: 'Overpressure' } } },
-    conditions: { notifier: nodeText('Chamber') },
-  }));
+  const { heard, link: opened } = await link(
+    siteWith(server.port, {
+      tags: pressureTag,
+      alarms: { OVER: { text: 'Over', priority: 'high', from: { condition: 'Overpressure' } } },
+      conditions: { notifier: nodeText('Chamber') },
+    }),
+  );
   await heard.until('condition', () => heard.last('alarm.OVER')?.value === false);
   await opened.stop();
-  const allowed = /^(GetEndpoints|OpenSecureChannel|CloseSecureChannel|CreateSession|ActivateSession|CloseSession|Read|Browse|BrowseNext|TranslateBrowsePathsToNodeIds|CreateSubscription|DeleteSubscriptions|CreateMonitoredItems|Publish|Republish|TransferSubscriptions|Call)Request$/;
+  const allowed =
+    /^(GetEndpoints|OpenSecureChannel|CloseSecureChannel|CreateSession|ActivateSession|CloseSession|Read|Browse|BrowseNext|TranslateBrowsePathsToNodeIds|CreateSubscription|DeleteSubscriptions|CreateMonitoredItems|Publish|Republish|TransferSubscriptions|Call)Request$/;
   expect(server.requests.length).toBeGreaterThan(5);
   expect(server.requests.filter((name) => !allowed.test(name))).toEqual([]);
   expect(new Set(server.calls)).toEqual(new Set(['ns=0;i=3875']));

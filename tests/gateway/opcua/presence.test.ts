@@ -34,14 +34,20 @@ test('silence is dated at the last word and told once', () => {
   hear('fast', 1200);
   p.fallSilent(9000);
   p.fallSilent(9250);
-  expect(told).toEqual([[true, 1200], [false, 1201]]);
+  expect(told).toEqual([
+    [true, 1200],
+    [false, 1201],
+  ]);
 });
 
 test('silence of a server never heard is dated at the moment of saying', () => {
   const { p, told, hear } = presence();
   p.fallSilent(500);
   hear('fast', 900);
-  expect(told).toEqual([[false, 500], [true, 900]]);
+  expect(told).toEqual([
+    [false, 500],
+    [true, 900],
+  ]);
 });
 
 test('a silence that lost nothing is closed at the instant it began', () => {
@@ -49,7 +55,12 @@ test('a silence that lost nothing is closed at the instant it began', () => {
   hear('fast', 1000);
   p.fallSilent(8000);
   hear('fast', 20_000);
-  expect(told).toEqual([[true, 1000], [false, 1001], [true, 1002], [true, 20_000]]);
+  expect(told).toEqual([
+    [true, 1000],
+    [false, 1001],
+    [true, 1002],
+    [true, 20_000],
+  ]);
 });
 
 test('a silence that lost values stays a hole until the next word', () => {
@@ -59,7 +70,11 @@ test('a silence that lost values stays a hole until the next word', () => {
   p.lose('fast');
   p.lose('normal');
   hear('fast', 20_000);
-  expect(told).toEqual([[true, 1000], [false, 1001], [true, 20_000]]);
+  expect(told).toEqual([
+    [true, 1000],
+    [false, 1001],
+    [true, 20_000],
+  ]);
 });
 
 test('a short break with a new subscription is a hole even though no deadline passed', () => {
@@ -70,5 +85,9 @@ test('a short break with a new subscription is a hole even though no deadline pa
   p.lose('normal');
   hear('fast', 4000);
   p.lose('normal');
-  expect(told).toEqual([[true, 900], [false, 1001], [true, 4000]]);
+  expect(told).toEqual([
+    [true, 900],
+    [false, 1001],
+    [true, 4000],
+  ]);
 });

@@ -2,16 +2,27 @@ import { expect, test } from 'vitest';
 import { sentence } from '../../../gateway/opcua/sentence.ts';
 
 const refusal = {
-  server: 'plc-1', endpoint: 'opc.tcp://10.0.0.5:4840', security: 'sign', policy: 'Basic256Sha256', pkiFolder: '/data/pki', thumbprint: 'AB:CD',
+  server: 'plc-1',
+  endpoint: 'opc.tcp://10.0.0.5:4840',
+  security: 'sign',
+  policy: 'Basic256Sha256',
+  pkiFolder: '/data/pki',
+  thumbprint: 'AB:CD',
 };
 
 // Left: the library's own texts, as measured with node-opcua 2.186.4. Right: what a person must find in the sentence.
 test.each<[string, RegExp]>([
-  ['server Certificate verification failed with err BadCertificateUntrusted (0x801a0000)', /not trusted yet.*rejected.*thumbprint.*trusted\/certs/],
+  [
+    'server Certificate verification failed with err BadCertificateUntrusted (0x801a0000)',
+    /not trusted yet.*rejected.*thumbprint.*trusted\/certs/,
+  ],
   ['server Certificate verification failed with err BadCertificateTimeInvalid (0x80140000)', /BadCertificateTimeInvalid.*Renew/],
   ['The connection has been rejected by server: BadSecurityChecksFailed (0x80130000)', /does not trust this gateway.*AB:CD/],
   ['The connection has been rejected by server, err = BadCertificateUntrusted', /does not trust this gateway.*AB:CD/],
-  ['Cannot find an Endpoint matching  security mode: 3 policy: http://opcfoundation.org/UA/SecurityPolicy#Basic256Sha256', /no endpoint with security sign and policy/],
+  [
+    'Cannot find an Endpoint matching  security mode: 3 policy: http://opcfoundation.org/UA/SecurityPolicy#Basic256Sha256',
+    /no endpoint with security sign and policy/,
+  ],
   ['connect ECONNREFUSED 10.0.0.5:4840', /Nothing answers at opc\.tcp:\/\/10\.0\.0\.5:4840/],
   ["Fail to connect to server at x to collect server's certificate (premature disconnection)", /Nothing answers/],
   ['serviceResult = BadTooManySessions (0x80560000)', /no free session/],

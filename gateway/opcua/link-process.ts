@@ -1,0 +1,152 @@
+/**
+ * One link process and its servers: started, heard, and started again when it dies, until it dies too often.
+ */
+import { fork } from 'node:child_process';
+import type { ChildProcess } from 'node:child_process';
+import { join } from 'node:path';
+import { eachInBatch } from '../../src/batch.ts';
+import type { Reading } from '../../src/reading.ts';
+import type { Signal } from '../../src/signal.ts';
+import type { Clock } from '../clock.ts';
+import type { LinkEvents, ServerStatus } from './link-port.ts';
+import { originOfTag, qualityOfTag } from './wire.ts';
+import type { LinkNews, LinkOrder, LinkSite } from './wire.ts';
+
+const STOP_MS = 2000;
+const NO_COUNTERS = { values: 0, sequenceGaps: 0, overflows: 0, rebuilds: 0, handlerErrors: 0 };
+
+/** More than `limit` deaths in `withinMs` are too often; then the next start waits `pauseMs`. */
+export type RestartRule = { readonly limit: number; readonly withinMs: number; readonly pauseMs: number };
+
+export type LinkProcessParts = {
+  readonly site: LinkSite;
+  readonly clock: Clock;
+  readonly pkiFolder: string;
+  readonly events: LinkEvents;
+  readonly rule: RestartRule;
+  /** Asked at a death too many; true when others take the servers over. */
+  readonly giveUp: () => boolean;
+};
+
+type Named = { readonly chamber: string; readonly signal: Signal };
+
+export class LinkProcess {
+  readonly #parts: LinkProcessParts;
+  readonly #named = new Map<string, Named>();
+  /** When each chamber was last said to be heard. */
+  readonly #heardAt = new Map<string, number>();
+  readonly #statuses = new Map<string, ServerStatus>();
+  /** All names that this process has sent so far, by number. */
+  #names: string[] = [];
+  #deaths: number[] = [];
+  #child: ChildProcess | null = null;
+  #stopping = false;
+  #timer: NodeJS.Timeout | null = null;
+  #lastWords = '';
+
+  constructor(parts: LinkProcessParts) {
+    this.#parts = parts;
+  }
+
+  get pid(): number | null {
+    return this.#child?.pid ?? null;
+  }
+
+  start(): void {
+    const { site, clock, pkiFolder } = this.#parts;
+    const child = fork(join(import.meta.dirname, 'child.ts'), [], {
+      serialization: 'advanced',
+      stdio: ['ignore', 'ignore', 'pipe', 'ipc'],
+      execArgv: [],
+    });
+    this.#child = child;
+    this.#names = [];
+    // What a dead process still had in its pipe is not taken: its end was told already.
+    child.on('message', (news) => void (this.#child === child && this.#hear(news as LinkNews)));
+    child.stderr?.setEncoding('utf8').on('data', (text: string) => (this.#lastWords = (this.#lastWords + text).slice(-2000)));
+    child.on('error', (error) => (this.#lastWords = error.message));
+    child.once('exit', (code, signal) => this.#died(signal ?? `exit code ${code}`));
+    const realMs = Date.now();
+    child.send({ type: 'open', site, clock: { realMs, plantMs: clock.now(), speed: clock.speed }, pkiFolder } satisfies LinkOrder);
+  }
+
+  async stop(): Promise<void> {
+    this.#stopping = true;
+    if (this.#timer) clearTimeout(this.#timer);
+    const child = this.#child;
+    if (!child) return;
+    const gone = new Promise<void>((resolve) => child.once('exit', () => resolve()));
+    if (child.connected) child.send({ type: 'close' } satisfies LinkOrder);
+    const hard = setTimeout(() => child.kill('SIGKILL'), STOP_MS);
+    await gone;
+    clearTimeout(hard);
+  }
+
+  #hear(news: LinkNews): void {
+    const { events } = this.#parts;
+    if (news.type === 'status') {
+      this.#statuses.set(news.status.server, news.status);
+      return events.server(news.status);
+    }
+    const { batch, receivedAt } = news;
+    for (const name of batch.names) this.#names.push(name);
+    const readings: Reading[] = [];
+    eachInBatch({ ...batch, names: this.#names }, (name, at, value, tag) => {
+      const { chamber, signal } = this.#partsOf(name);
+      if (signal === 'link.alive' && value === true) this.#heardAt.set(chamber, at);
+      readings.push({ chamber, signal, value, quality: qualityOfTag(tag), at, timeOrigin: originOfTag(tag), receivedAt });
+    });
+    if (readings.length > 0) events.readings(readings);
+  }
+
+  #partsOf(name: string): Named {
+    const known = this.#named.get(name);
+    if (known) return known;
+    const cut = name.indexOf('\t');
+    const named = { chamber: name.slice(0, cut), signal: name.slice(cut + 1) as Signal };
+    this.#named.set(name, named);
+    return named;
+  }
+
+  #died(how: string): void {
+    this.#child = null;
+    this.#tellUnheard();
+    if (this.#stopping) return;
+    const { clock, rule } = this.#parts;
+    const now = clock.steadyMs();
+    this.#deaths = [...this.#deaths, now].filter((death) => now - death < rule.withinMs);
+    const tooOften = this.#deaths.length > rule.limit;
+    if (tooOften && this.#parts.giveUp()) return;
+    const waitMs = tooOften ? rule.pauseMs : 0;
+    this.#tellRestart(how, waitMs);
+    this.#timer = setTimeout(() => this.start(), waitMs);
+  }
+
+  /** Nobody listened since: every chamber is unheard from its last word on. */
+  #tellUnheard(): void {
+    const receivedAt = this.#parts.clock.now();
+    const silent = { signal: 'link.alive', value: false, quality: 'good', timeOrigin: 'receipt', receivedAt } as const;
+    const readings = [...this.#heardAt].map(([chamber, at]): Reading => ({ ...silent, chamber, at: at + 1 }));
+    this.#heardAt.clear();
+    if (readings.length > 0) this.#parts.events.readings(readings);
+  }
+
+  #tellRestart(how: string, waitMs: number): void {
+    const why = /^.*Error.*$/m.exec(this.#lastWords)?.[0].slice(0, 160) ?? how;
+    this.#lastWords = '';
+    const minutes = Math.round(waitMs / 60_000);
+    const next = waitMs > 0 ? `the next try is in ${minutes} minutes; restart the gateway to try at once` : 'it was started again';
+    for (const { name } of this.#parts.site.servers) {
+      const before = this.#statuses.get(name);
+      this.#parts.events.server({
+        server: name,
+        state: waitMs > 0 ? 'refused' : 'connecting',
+        message: `The link process ended unexpectedly (${why}); ${next}.`,
+        skewMs: before?.skewMs ?? null,
+        lastHeardAt: before?.lastHeardAt ?? null,
+        badTags: before?.badTags ?? [],
+        counters: before?.counters ?? NO_COUNTERS,
+      });
+    }
+  }
+}
