@@ -20,12 +20,14 @@ const EVERYWHERE = ['0.0.0.0', '::'];
 
 /** Every origin under which this gateway serves its pages. */
 export function ownOrigins(address: OwnAddress): ReadonlySet<string> {
-  const plain = ownHosts(address.host).map((host) => new URL(`http://${host}:${address.port}`).origin);
+  const plain = ownHosts(address.host)
+    .map((host) => `http://${host}:${address.port}`)
+    .filter((url) => URL.canParse(url))
+    .map((url) => new URL(url).origin);
   const named = [address.publicUrl, ...(address.origins ?? [])].filter((url) => url !== undefined).map((url) => new URL(url).origin);
   return new Set([...plain, ...named]);
 }
 
-/** No Origin means no browser page: a script or a probe. Those are let in only from this machine, and only when asked for. */
 export function isOwnOrigin(origin: string | undefined, own: ReadonlySet<string>): boolean {
   return origin !== undefined && own.has(origin);
 }

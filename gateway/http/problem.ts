@@ -81,6 +81,8 @@ function clientSentence(status: number): string {
       return 'There is nothing at this address. All addresses are listed at /api/docs.';
     case 413:
       return 'The request is too large: at most 16 kB are taken.';
+    case 414:
+      return 'The address is too long.';
     case 415:
       return 'Send the request as content-type application/json.';
     case 429:

@@ -62,6 +62,8 @@ export async function buildApp(parts: HttpParts, own: () => ReadonlySet<string>)
     bodyLimit: BODY_LIMIT_BYTES,
     requestTimeout: REQUEST_TIMEOUT_MS,
     forceCloseConnections: true,
+    // An address that cannot be read at all never reaches a route or its error handler.
+    frameworkErrors: (error, request, reply) => sendProblem(parts.log)(error, request, reply),
     routerOptions: { maxParamLength: 400 },
   }).withTypeProvider<ZodTypeProvider>();
   app.setValidatorCompiler(validatorCompiler);

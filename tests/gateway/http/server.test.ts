@@ -293,7 +293,15 @@ describe('pages', () => {
 
   it('every answer carries the security headers', async () => {
     const server = await app();
-    for (const url of ['/', '/api/fleet', '/api/nothing', '/assets/main-4f1d.js', '/health/live', '/api/docs/', '/api/docs/static/index.css']) {
+    for (const url of [
+      '/',
+      '/api/fleet',
+      '/api/nothing',
+      '/assets/main-4f1d.js',
+      '/health/live',
+      '/api/docs/',
+      '/api/docs/static/index.css',
+    ]) {
       const { headers } = await get(server, url);
       const policy = String(headers['content-security-policy']);
       expect(policy).toContain("default-src 'self'");
