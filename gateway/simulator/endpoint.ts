@@ -19,8 +19,6 @@ export type EndpointOptions = {
   readonly image: ProcessImage;
   readonly port: number;
   readonly certificates: OPCUACertificateManager;
-  /** Plant time, epoch ms. */
-  readonly now: () => number;
 };
 
 type Nodes = { readonly tags: ChamberNodes; readonly conditions: ConditionNodes };
@@ -125,10 +123,13 @@ export class Endpoint {
     }
   }
 
-  /** The server's clock shows plant time, and is off where the one controller behind it is off. The library reads it from this structure. */
+  /**
+   * The server's own clock goes at the real pace, however fast the plant, and is off where the one controller behind it is off. The library
+   * reads it from this structure.
+   */
   #bindClock(node: BaseNode | null): void {
     const status = node as unknown as { $extensionObject: Record<string | symbol, unknown> };
-    const currentTime = (): Date => new Date(this.#options.now() + this.#clockOffsetMs());
+    const currentTime = (): Date => new Date(Date.now() + this.#clockOffsetMs());
     status.$extensionObject = new Proxy(status.$extensionObject, {
       get: (target, name) => (name === 'currentTime' && target[name] !== undefined ? currentTime() : target[name]),
     });

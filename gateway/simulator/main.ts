@@ -1,6 +1,8 @@
 /**
  * The simulated plant from the command line. Everything wrong is one sentence on stderr with its cure, and an exit code that is not 0.
  */
+import { appendFile } from 'node:fs';
+import { join } from 'node:path';
 import { commandOf, type Command, type ServeCommand, USAGE, UsageFault } from './command-line.ts';
 import { sendOrder } from './control.ts';
 import { faultList } from './orders.ts';
@@ -33,7 +35,11 @@ async function serve(command: ServeCommand): Promise<void> {
     import('./quiet.ts'),
     import('./plant-maker.ts'),
   ]);
-  quietLibrary(() => {});
+  quietLibrary(errorLog(command.data));
+  process.once('uncaughtException', (error: Error) => {
+    complain(error.stack ?? '');
+    fail(error);
+  });
   const simulator = new Simulator({ command, maker: plantMaker(command, parentChannel()), onError: (error) => complain(sentence(error)) });
   let stopping = false;
   const stop = (): void => {
@@ -54,6 +60,16 @@ async function serve(command: ServeCommand): Promise<void> {
   process.send?.({ type: 'ready', ...ready });
   const servers = Object.entries(ready.endpoints).map(([name, url]) => `${name} ${url}`);
   say(`Simulated plant ready at ${command.speed}x: ${servers.join(', ')}; faults at ${ready.control}`);
+}
+
+/** The library's words about clients that went away and the like: kept for whoever looks for them, never more than a megabyte a start. */
+function errorLog(folder: string): (text: string) => void {
+  let left = 1_000_000;
+  return (text) => {
+    const line = `${new Date().toISOString()} ${text}\n`;
+    left -= line.length;
+    if (left > 0) appendFile(join(folder, 'opcua.log'), line, () => {});
+  };
 }
 
 function sentence(error: unknown): string {

@@ -21,7 +21,7 @@ export type SimulatedServersOptions = {
   readonly folder: string;
   /** What the tags said last: servers begin with it. */
   readonly image: ProcessImage;
-  /** A beat or a restart failed; the caller decides whether to go on. */
+  /** A server could not be started again. */
   readonly onError: (error: unknown) => void;
 };
 
@@ -37,14 +37,14 @@ export class SimulatedServers {
 
   /** Takes the ports and builds the servers; nobody is let in yet. Server name to address. Rejects when a port is taken; then nothing is left open. */
   async listen(): Promise<Readonly<Record<string, string>>> {
-    const { plant, image, basePort, clock, folder } = this.#options;
+    const { plant, image, basePort, folder } = this.#options;
     const certificates = new OPCUACertificateManager({ rootFolder: `${folder}/pki`, automaticallyAcceptUnknownCertificate: true });
     this.#certificates = certificates;
     await certificates.initialize();
     const names = [...new Set(plant.chambers.map((chamber) => chamber.server))];
     names.forEach((name, index) => {
       const port = basePort === 0 ? 0 : basePort + index;
-      const options = { name, port, certificates, chambers: plant.chambers, image, now: () => clock.now() };
+      const options = { name, port, certificates, chambers: plant.chambers, image };
       this.#endpoints.set(name, new Endpoint(options));
     });
     try {
@@ -71,14 +71,11 @@ export class SimulatedServers {
     this.#certificates = null;
   }
 
+  /** A plant that throws is broken code: it ends the program. */
   #beat(): void {
-    try {
-      const { plant, clock } = this.#options;
-      const to = Math.min(clock.now(), plant.now + LONGEST_STEP_MS);
-      if (to >= plant.now) plant.advance(to, this.#sink);
-    } catch (error) {
-      this.#options.onError(error);
-    }
+    const { plant, clock } = this.#options;
+    const to = Math.min(clock.now(), plant.now + LONGEST_STEP_MS);
+    if (to >= plant.now) plant.advance(to, this.#sink);
   }
 
   #endpointOf(chamber: number): Endpoint | undefined {

@@ -104,6 +104,7 @@ export class Simulator<P extends Plant> {
     this.#servers?.run();
     this.#control?.open();
     this.#timer = setInterval(() => void this.#save(), SAVE_MS);
+    void this.#save(); // a past once told is not told again
   }
 
   /** In slices, so that a signal is heard meanwhile. */
