@@ -11,7 +11,8 @@
  * [AW6] The first-out is the earliest alarm of the cluster that opened the episode: going back from the opening alarm, as long as neighbours
  *       are no further apart than twice the mean spacing at the threshold.
  * [AW7] What comes more than ten minutes late is history: it is in the statistics, and wakes nobody.
- * [AW8] Ticks of the clock only make a closing known sooner. They change nothing of what an alert says.
+ * [AW8] Ticks of the clock only make a closing known sooner. They change nothing of what an alert says. The clock of a batch is set back by the
+ *       lag that facts may have, so that none on its way finds its window already emptied.
  * The state is plain JSON. Who acknowledged an alert is the store's knowledge, never this reducer's.
  */
 import { isActivation } from './activation.ts';
@@ -40,6 +41,8 @@ export type WatchRules = {
   /** The chambers one person watches. None: one position watches all. */
   readonly positions: readonly { readonly name: string; readonly chambers: readonly string[] }[];
   readonly baselines: ReadonlyMap<string, BurstBaseline>;
+  /** How far facts may trail behind the clock: longer where plant time runs faster than real time. */
+  readonly lagMs?: number;
 };
 
 export type WatchState = {
@@ -56,6 +59,7 @@ export type WatchState = {
 export type WatchInput = ChamberEvent | { readonly kind: 'tick'; readonly at: number };
 export type Watched = { readonly state: WatchState; readonly alerts: readonly Alert[] };
 
+const LAG_MS = 30_000;
 export const WHOLE_HALL = 'the whole hall';
 
 export function initialWatch(): WatchState {
@@ -70,7 +74,7 @@ export function watchBatch(
 ): Watched {
   const inputs: WatchInput[] = batch.events.filter((event) => event.kind === 'alarm' || event.kind === 'equipment-state');
   inputs.sort((a, b) => a.at - b.at);
-  inputs.push({ kind: 'tick', at: batch.now });
+  inputs.push({ kind: 'tick', at: batch.now - (rules.lagMs ?? LAG_MS) });
   const latest = new Map<string, Alert>();
   for (const input of inputs) {
     const step = watch(rules, state, input);

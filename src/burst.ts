@@ -2,8 +2,8 @@
  * What is usual for this chamber, and from how many alarms on ten minutes are a burst here. By state class, because a running chamber has
  * other alarms than an idle one.
  * [BU1] Chatter is collapsed first: an alarm counts again no sooner than 60 s after it last counted. Suppressed ones and notices never count.
- * [BU2] The baseline is activations over observed hours of that state class. Unobserved time and past flood episodes, with the ten minutes
- *       that led to them, count neither as activations nor as hours.
+ * [BU2] The baseline is activations over observed hours of that state class. Unobserved time and past episodes (floods, and whatever else the
+ *       caller names), with the ten minutes that led to them, count neither as activations nor as hours.
  * [BU3] Under 30 observed days there is no baseline of this chamber's own: only the flood rule (more than 10) holds, and the alert says so.
  * [BU4] The threshold is the smallest count whose scan probability over 30 days (4320 windows) is at most epsilon, at least 3.
  * [BU5] It is at most 11: there the flood rule fires first, and epsilon no longer holds.
@@ -55,15 +55,17 @@ export type BurstHistory = {
   readonly intervals: readonly StateInterval[];
   /** False alerts accepted per chamber in 30 days. */
   readonly epsilon: number;
+  /** Past episodes that are no part of what is usual, such as bursts that turned out to be real. */
+  readonly past?: readonly Span[];
 };
 
 /** A state with a run in progress, whatever the run is for. */
 export const stateClass = (run: string | null): StateClass => (run === null ? 'not-running' : 'running');
 
 /** [BU1]-[BU6] */
-export function burstBaseline({ chamber, alarms, intervals, epsilon }: BurstHistory): BurstBaseline {
+export function burstBaseline({ chamber, alarms, intervals, epsilon, past = [] }: BurstHistory): BurstBaseline {
   const times = collapsed(alarms.filter(isActivation)).map((alarm) => alarm.at);
-  const excluded = floods(times).map(({ from, to }) => ({ from: from - TRAILING_MS, to }));
+  const excluded = [...floods(times), ...past].map(({ from, to }) => ({ from: from - TRAILING_MS, to })).sort((a, b) => a.from - b.from);
   const kept = intervals.filter((interval) => interval.state !== 'unobserved').flatMap((interval) => without(interval, excluded));
   const observed = kept.reduce((sum, span) => sum + span.to - span.from, 0);
   const observedDays = observed / DAY_MS;

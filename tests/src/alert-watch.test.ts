@@ -267,6 +267,23 @@ describe('alert watch', () => {
     expect(over.state.subjects).toEqual({});
   });
 
+  test('[AW8] facts that trail the clock by the lag allowed still meet in one window', () => {
+    const first = watchBatch(RULES, initialWatch(), { events: [alarm(0), alarm(1)], now: START + 25 * S });
+    const second = watchBatch(RULES, first.state, { events: [alarm(598), alarm(599)], now: START + 620 * S });
+    expect(second.alerts).toHaveLength(1);
+    const strict = { ...RULES, lagMs: 0 };
+    const early = watchBatch(strict, watchBatch(strict, first.state, { events: [], now: START + 620 * S }).state, {
+      events: [alarm(598), alarm(599)],
+      now: START + 621 * S,
+    });
+    expect(early.alerts).toHaveLength(0);
+    const waited = watchBatch(RULES, watchBatch(RULES, first.state, { events: [], now: START + 620 * S }).state, {
+      events: [alarm(598), alarm(599)],
+      now: START + 621 * S,
+    });
+    expect(waited.alerts).toHaveLength(1);
+  });
+
   test('[AW8] a tick with nothing to do gives the same state back, but for its time', () => {
     const { state } = run([alarm(0)]);
     expect(watch(RULES, state, tick(100)).state.subjects).toBe(state.subjects);

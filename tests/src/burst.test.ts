@@ -89,6 +89,17 @@ describe('burst baseline', () => {
     expect(found.observedHours).toBeGreaterThan(40 * 24 - 0.6);
   });
 
+  test('[BU2] past episodes that are named are left out too, also where they touch a flood', () => {
+    const alarms = [alarm(D), alarm(20 * D), alarm(20 * D + H, 'B'), alarm(30 * D)];
+    const past = [
+      { from: 20 * D, to: 20 * D + 2 * H },
+      { from: 20 * D - H, to: 20 * D + H },
+    ];
+    const { classes } = burstBaseline({ chamber: 'PC-01', alarms, intervals: [interval(0, 40 * D)], epsilon: 0.1, past });
+    expect(classes?.['not-running'].activations).toBe(2);
+    expect(classes?.['not-running'].observedHours).toBeCloseTo(40 * 24 - 3 - 1 / 6, 9);
+  });
+
   test('[BU3] under 30 observed days there is no threshold of its own, whatever the calendar says; from 30 on there is', () => {
     expect(baseline([], [interval(0, 30 * D - 1)])).toEqual({ chamber: 'PC-01', observedDays: 30 - 1 / D, classes: null });
     expect(baseline([], [interval(0, 20 * D), interval(20 * D, 60 * D, 'unobserved')]).classes).toBeNull();
