@@ -73,7 +73,8 @@ export class FleetView {
       if (alert.state === 'open') this.#openAlerts.add(alert.id);
       else this.#openAlerts.delete(alert.id);
     }
-    if (stored.length > 0 || alerts.length > 0) this.#stripDirty = true;
+    // Shift numbers and alarm counts can wait for the next second; an alert is told at once.
+    if (alerts.length > 0) this.#stripDirty = true;
     this.#seq = Math.max(this.#seq, stored.at(-1)?.seq ?? 0);
     this.#strips.note(stored);
   }
