@@ -1,13 +1,15 @@
 /** What the pages ask the gateway for. Every answer passes its schema here, once; every failure becomes a sentence with the next thing to do. */
 import * as z from 'zod/mini';
-import { alert, alertWithDeliveries, chamberDetail, problem, trace, weekLine } from '../src/contract.ts';
-import type { Alert, ChamberDetail, Trace } from '../src/contract.ts';
+import { alert, alertWithDeliveries, chamberDetail, health, problem, runRow, serverLine, trace, weekLine } from '../src/contract.ts';
+import type { Alert, ChamberDetail, Health, RunRow, ServerLine, Trace } from '../src/contract.ts';
 import { weekPage, type WeekPage } from '../src/numbers.ts';
 
 export type AlertWithDeliveries = z.infer<typeof alertWithDeliveries>;
 
 const alertList = z.array(alert);
 const weekLines = z.array(weekLine);
+const runRows = z.array(runRow);
+const serverLines = z.array(serverLine);
 
 export type TraceSpan = { readonly from: number; readonly to: number; readonly signals: readonly string[] };
 
@@ -25,6 +27,14 @@ export const fetchAlerts = (only: 'open' | 'all'): Promise<Alert[]> =>
 /** One alert with what became of its messages. */
 export const fetchAlert = (id: string): Promise<AlertWithDeliveries> => get(`/api/alerts/${encodeURIComponent(id)}`, alertWithDeliveries);
 
+/** Newest first. */
+export const fetchRuns = (window: 'today' | 'week'): Promise<RunRow[]> => get(`/api/runs?window=${window}&limit=500`, runRows);
+
+export const fetchServers = (): Promise<ServerLine[]> => get('/api/servers', serverLines);
+
+/** Not ready is an answer too, not a failure. */
+export const fetchHealth = (): Promise<Health> => get('/health/ready', health, [503]);
+
 /** The newest week that holds facts, or null before there is any. */
 export async function fetchNewestWeek(): Promise<string | null> {
   return (await get('/api/weeks', weekLines))[0]?.week ?? null;
@@ -41,9 +51,9 @@ export async function acknowledgeAlert(id: string, by: string): Promise<void> {
   if (!response.ok) throw new Error(await refusal(response));
 }
 
-async function get<S extends z.ZodMiniType>(path: string, schema: S): Promise<z.output<S>> {
+async function get<S extends z.ZodMiniType>(path: string, schema: S, alsoGood: readonly number[] = []): Promise<z.output<S>> {
   const response = await ask(path, { headers: { accept: 'application/json' } });
-  if (!response.ok) throw new Error(await refusal(response));
+  if (!response.ok && !alsoGood.includes(response.status)) throw new Error(await refusal(response));
   const read = schema.safeParse(await response.json());
   if (!read.success)
     throw new Error('The gateway answered in a form this page does not know: reload the page; if this stays, versions differ.');

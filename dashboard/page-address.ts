@@ -3,6 +3,8 @@ export type Page =
   | { readonly name: 'wall' }
   | { readonly name: 'chamber'; readonly chamber: string }
   | { readonly name: 'alerts' }
+  | { readonly name: 'runs' }
+  | { readonly name: 'health' }
   | { readonly name: 'week'; readonly week: string }
   | { readonly name: 'unknown' };
 
@@ -11,7 +13,7 @@ export function pageOf(path: string): Page {
   if (more.length > 0) return { name: 'unknown' };
   if (first === '') return { name: 'wall' };
   if (first === 'chamber' && second) return { name: 'chamber', chamber: decoded(second) };
-  if (first === 'alerts' && !second) return { name: 'alerts' };
+  if ((first === 'alerts' || first === 'runs' || first === 'health') && !second) return { name: first };
   if (first === 'week') return { name: 'week', week: second ? decoded(second) : 'current' };
   return { name: 'unknown' };
 }

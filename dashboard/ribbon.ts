@@ -1,6 +1,12 @@
-/** The run ribbon as numbers: every stretch of a run as a share of the whole, cut at now, so that width is time and the edge is the present. */
+/**
+ * The run ribbon as numbers: every stretch of a run as a share of the whole, cut at now, so that width is time and the edge is the present.
+ * What the chamber says it does goes before the clock: a stretch that takes longer than expected holds the edge at its end.
+ */
 import type { Phase } from '../src/equipment.ts';
 import type { RunStretch } from '../src/contract.ts';
+
+export type Doing = { readonly phase: Phase; readonly step: number | null };
+export type RunStep = Doing & { readonly from: number; readonly to: number; readonly when: 'past' | 'now' | 'ahead' };
 
 export type RibbonPiece = {
   readonly key: string;
@@ -15,23 +21,36 @@ export type RibbonPiece = {
 
 export type Ribbon = { readonly pieces: readonly RibbonPiece[]; readonly now: number };
 
-/** Null when there is nothing to draw. */
-export function ribbon(stretches: readonly RunStretch[], now: number): Ribbon | null {
-  const real = stretches.filter((s) => s.to > s.from);
-  const first = real[0];
-  if (!first) return null;
-  const from = first.from;
-  const span = latest(real) - from;
-  const pieces = real.map((s, i) => ({
-    key: `${i}/${s.phase}`,
-    phase: s.phase,
-    step: s.step,
-    start: (s.from - from) / span,
-    width: (s.to - s.from) / span,
-    done: clamp((now - s.from) / (s.to - s.from)),
-  }));
-  return { pieces, now: clamp((now - from) / span) };
+/** The stretches as steps: what was done of the running one and what is expected of it are one step. */
+export function runSteps(stretches: readonly RunStretch[], doing: Doing): RunStep[] {
+  const steps: RunStep[] = [];
+  for (const { phase, step, from, to, expected } of stretches) {
+    const last = steps.at(-1);
+    if (last && isSame(last, { phase, step }) && last.to === from) steps[steps.length - 1] = { ...last, to };
+    else if (to > from || !expected) steps.push({ phase, step, from, to, when: expected ? 'ahead' : 'past' });
+  }
+  const running = steps.findLastIndex((step) => step.when === 'past');
+  return steps.map((step, i) => (i === running && isSame(step, doing) ? { ...step, when: 'now' } : step));
 }
 
-const latest = (stretches: readonly RunStretch[]): number => Math.max(...stretches.map((s) => s.to));
+/** Null when there is nothing to draw. */
+export function ribbon(stretches: readonly RunStretch[], now: number, doing: Doing): Ribbon | null {
+  const steps = runSteps(stretches, doing).filter((step) => step.to > step.from);
+  const first = steps[0];
+  const last = steps.at(-1);
+  if (!first || !last) return null;
+  const span = last.to - first.from;
+  const pieces = steps.map((step, i) => ({
+    key: `${i}/${step.phase}`,
+    phase: step.phase,
+    step: step.step,
+    start: (step.from - first.from) / span,
+    width: (step.to - step.from) / span,
+    done: step.when === 'past' ? 1 : step.when === 'ahead' ? 0 : clamp((now - step.from) / (step.to - step.from)),
+  }));
+  const inked = pieces.findLast((piece) => piece.done > 0);
+  return { pieces, now: inked ? inked.start + inked.width * inked.done : 0 };
+}
+
+const isSame = (a: Doing, b: Doing): boolean => a.phase === b.phase && a.step === b.step;
 const clamp = (share: number): number => Math.min(1, Math.max(0, share));

@@ -96,11 +96,14 @@ function tone(tile: ChamberTile): Tone {
   return tile.state === 'standby' || tile.state === 'nonscheduled' ? 'quiet' : 'plain';
 }
 
+type Counting = Pick<Face, 'time' | 'caption' | 'aside' | 'progress'>;
+
 const inRun = (tile: ChamberTile): boolean =>
   tile.run !== null && (tile.state === 'productive' || tile.state === 'engineering') && tile.waitingSince === null;
 
-function counting(tile: ChamberTile, { now, zone }: Viewpoint): Pick<Face, 'time' | 'caption' | 'aside' | 'progress'> {
-  if (tile.run && inRun(tile)) return runCounting(tile.run, now, zone);
+function counting(tile: ChamberTile, view: Viewpoint): Counting {
+  const { now, zone } = view;
+  if (tile.run && inRun(tile)) return runCounting(tile.run, view);
   if (tile.waitingSince !== null) {
     return {
       time: duration(now - tile.waitingSince),
@@ -113,19 +116,18 @@ function counting(tile: ChamberTile, { now, zone }: Viewpoint): Pick<Face, 'time
   return { time: duration(now - tile.stateSince), caption, aside: `since ${clockOrDay(tile.stateSince, now, zone)}`, progress: '' };
 }
 
-function runCounting(
-  run: NonNullable<ChamberTile['run']>,
-  now: number,
-  zone: string,
-): Pick<Face, 'time' | 'caption' | 'aside' | 'progress'> {
+/** The forecast is never set in the past when it is made, so a finish that just went by means: any moment. */
+const DUE_MS = 30_000;
+
+function runCounting(run: NonNullable<ChamberTile['run']>, { now, zone, speed }: Viewpoint): Counting {
   const elapsed = duration(now - run.startedAt);
-  const progress = `${elapsed.amount} ${elapsed.unit} in`;
   if (!run.finish) return { time: elapsed, caption: 'elapsed', aside: '', progress: 'end not known' };
   const left = run.finish.likely - now;
   const aside = `ends ${clockOrDay(run.finish.likely, now, zone)}`;
-  return left >= 0
-    ? { time: duration(left), caption: 'to finish', aside, progress }
-    : { time: duration(-left), caption: 'over time', aside, progress };
+  const progress = `${elapsed.amount} ${elapsed.unit} in`;
+  if (left > 0) return { time: duration(left), caption: 'to finish', aside, progress };
+  if (left > -DUE_MS * Math.max(1, speed)) return { time: duration(0), caption: 'to finish', aside: 'due now', progress };
+  return { time: duration(-left), caption: 'over time', aside, progress };
 }
 
 function detail(tile: ChamberTile): string {

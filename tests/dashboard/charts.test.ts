@@ -2,7 +2,14 @@
 import { expect, test } from 'vitest';
 import { chamberPlots, inUnit, lineChart, plotSignals, points, timeTicks } from '../../dashboard/charts.ts';
 
-const plots = chamberPlots([{ line: 1, kind: 'O2' }, { line: 2, kind: 'CF4' }], { pressure: 'mTorr', flow: 'sccm' }, true);
+const plots = chamberPlots(
+  [
+    { line: 1, kind: 'O2' },
+    { line: 2, kind: 'CF4' },
+  ],
+  { pressure: 'mTorr', flow: 'sccm' },
+  true,
+);
 const FROM = Date.UTC(2026, 10, 25, 9, 18);
 const frame = { from: FROM, to: FROM + 30 * 60_000, zone: 'Europe/Berlin', letterPx: 16 };
 
@@ -19,7 +26,15 @@ test('a missing value stays missing and a logarithm draws nothing for zero', () 
 });
 
 test('a gap in the samples is a gap in the line', () => {
-  const drawn = points([{ at: 1, value: 10 }, { at: 2, value: null }, { at: 3, value: 20 }], plots.power, null);
+  const drawn = points(
+    [
+      { at: 1, value: 10 },
+      { at: 2, value: null },
+      { at: 3, value: 20 },
+    ],
+    plots.power,
+    null,
+  );
   expect(drawn.map((p) => p.y)).toEqual([10, null, 20]);
   const chart = lineChart(plots.power, frame);
   expect(chart.data.datasets.map((set) => set.spanGaps)).toEqual([false, false, false]);
@@ -41,7 +56,11 @@ test('each gas line has its flow and its set point in one ink, told apart by the
 });
 
 test('the time axis names whole five minutes in the site’s time', () => {
-  expect(timeTicks(FROM, FROM + 12 * 60_000).map((t) => new Date(t.value).toISOString().slice(11, 16))).toEqual(['09:20', '09:25', '09:30']);
+  expect(timeTicks(FROM, FROM + 12 * 60_000).map((t) => new Date(t.value).toISOString().slice(11, 16))).toEqual([
+    '09:20',
+    '09:25',
+    '09:30',
+  ]);
   const ticks = lineChart(plots.pressure, frame).options!.scales!['x']!.ticks as { callback: (value: number) => string };
   expect(ticks.callback(FROM + 2 * 60_000)).toBe('10:20');
 });

@@ -3,8 +3,9 @@ import { expect, test } from 'vitest';
 import { alert, fleet, trace, chamberDetail } from '../../src/contract.ts';
 import { dayStrip } from '../../dashboard/day-strip.ts';
 import { inboxOrder, usualWords } from '../../dashboard/inbox.ts';
+import { findRuns } from '../../dashboard/run-search.ts';
 import { pageOf } from '../../dashboard/page-address.ts';
-import { alertsOf, detailOf, fleetOf, tile, traceOf } from '../e2e/fixture-plant.ts';
+import { alertsOf, detailOf, fleetOf, runsOf, tile, traceOf } from '../e2e/fixture-plant.ts';
 
 const NOW = Date.UTC(2026, 10, 25, 9, 48);
 
@@ -38,10 +39,24 @@ test('without history the inbox says so instead of a number', () => {
 test('the day strip joins neighbours of one state, keeps holes open and covers 24 h', () => {
   const hour = 3_600_000;
   const interval = (from: number, to: number, state: 'standby' | 'productive'): Parameters<typeof dayStrip>[0][number] => ({
-    chamber: 'PC-01', from: from * hour, to: to * hour, state, reason: '', source: 'tag', run: null,
+    chamber: 'PC-01',
+    from: from * hour,
+    to: to * hour,
+    state,
+    reason: '',
+    source: 'tag',
+    run: null,
   });
-  const strip = dayStrip([interval(0, 2, 'standby'), interval(2, 3, 'standby'), interval(3, 6, 'productive'), interval(7, 8, 'productive')], 8 * hour, 240)!;
-  expect(strip.pieces.map((p) => [p.state, p.x, p.width])).toEqual([['standby', 0, 30], ['productive', 30, 30], ['productive', 70, 10]]);
+  const strip = dayStrip(
+    [interval(0, 2, 'standby'), interval(2, 3, 'standby'), interval(3, 6, 'productive'), interval(7, 8, 'productive')],
+    8 * hour,
+    240,
+  )!;
+  expect(strip.pieces.map((p) => [p.state, p.x, p.width])).toEqual([
+    ['standby', 0, 30],
+    ['productive', 30, 30],
+    ['productive', 70, 10],
+  ]);
   expect(strip.hours).toHaveLength(9);
   expect(dayStrip([], 0, 240)).toBeNull();
 });
@@ -51,4 +66,13 @@ test('what the double of the gateway says is what the wire allows', () => {
   expect(chamberDetail.safeParse(detailOf(tile(3, 4, NOW), NOW)).error).toBeUndefined();
   expect(trace.safeParse(traceOf('PC-01', NOW - 1_800_000, NOW)).error).toBeUndefined();
   for (const item of alertsOf(NOW)) expect(alert.safeParse(item).error).toBeUndefined();
+});
+
+test('runs are found by every word typed, in any order, by the name of the chamber too', () => {
+  const runs = runsOf(tile(4, 4, NOW), NOW);
+  const nameOf = (): string => 'Etcher five';
+  expect(findRuns(runs, '', nameOf)).toHaveLength(8);
+  expect(findRuns(runs, 'ABORTED five', nameOf)).toHaveLength(1);
+  expect(findRuns(runs, 'qm-26-04120 dsm', nameOf)).toHaveLength(1);
+  expect(findRuns(runs, 'aborted dsm', nameOf)).toHaveLength(0);
 });

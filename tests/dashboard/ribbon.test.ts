@@ -1,23 +1,57 @@
 import { expect, test } from 'vitest';
-import { ribbon } from '../../dashboard/ribbon.ts';
+import type { RunStretch } from '../../src/contract.ts';
+import { ribbon, runSteps } from '../../dashboard/ribbon.ts';
 
-const stretch = (phase: 'pump-down' | 'plasma' | 'vent', from: number, to: number): Parameters<typeof ribbon>[0][number] => ({ phase, step: null, from, to, expected: false });
-const run = [stretch('pump-down', 100, 200), stretch('plasma', 200, 700), stretch('vent', 700, 1100)];
+const stretch = (phase: RunStretch['phase'], from: number, to: number, expected: boolean): RunStretch => ({
+  phase,
+  step: phase === 'plasma' ? 1 : null,
+  from,
+  to,
+  expected,
+});
+/** As the gateway tells it: what was done of the running stretch ends where what is expected of it begins. */
+const run = [
+  stretch('pump-down', 100, 200, false),
+  stretch('plasma', 200, 400, false),
+  stretch('plasma', 400, 700, true),
+  stretch('vent', 700, 1100, true),
+];
+const plasma = { phase: 'plasma', step: 1 } as const;
 
 test('widths are shares of the time of the run and fill it without a hole', () => {
-  const drawn = ribbon(run, 450)!;
+  const drawn = ribbon(run, 450, plasma)!;
   expect(drawn.pieces.map((p) => p.width)).toEqual([0.1, 0.5, 0.4]);
   expect(drawn.pieces.map((p) => p.start)).toEqual([0, 0.1, 0.6]);
 });
 
 test('the edge is now, and each piece knows how much of it is past', () => {
-  const drawn = ribbon(run, 450)!;
-  expect(drawn.now).toBe(0.35);
+  const drawn = ribbon(run, 450, plasma)!;
+  expect(drawn.now).toBeCloseTo(0.35, 12);
   expect(drawn.pieces.map((p) => p.done)).toEqual([1, 0.5, 0]);
 });
 
-test('a run past its expected end is all past, and a stretch without length is left out', () => {
-  expect(ribbon(run, 5000)).toMatchObject({ now: 1 });
-  expect(ribbon([...run, stretch('vent', 1100, 1100)], 450)!.pieces).toHaveLength(3);
-  expect(ribbon([], 450)).toBeNull();
+test('done and expected parts of one stretch are one step, and that one is running', () => {
+  expect(runSteps(run, plasma).map((s) => [s.phase, s.from, s.to, s.when])).toEqual([
+    ['pump-down', 100, 200, 'past'],
+    ['plasma', 200, 700, 'now'],
+    ['vent', 700, 1100, 'ahead'],
+  ]);
+});
+
+test('a stretch that takes longer than expected holds the edge: the next is not begun by the clock', () => {
+  const drawn = ribbon(run, 900, plasma)!;
+  expect(drawn.now).toBeCloseTo(0.6, 12);
+  expect(drawn.pieces.map((p) => p.done)).toEqual([1, 1, 0]);
+});
+
+test('a finished run is all past', () => {
+  const done = run.map((s) => ({ ...s, expected: false }));
+  expect(ribbon(done, 5000, { phase: 'wait-unload', step: null })!.now).toBe(1);
+  expect(runSteps(done, { phase: 'wait-unload', step: null }).every((s) => s.when === 'past')).toBe(true);
+});
+
+test('a run that nothing is known of yet ends at now, and no run draws nothing', () => {
+  const begun = [stretch('pump-down', 100, 200, false)];
+  expect(ribbon(begun, 260, { phase: 'pump-down', step: null })).toMatchObject({ now: 1 });
+  expect(ribbon([], 450, plasma)).toBeNull();
 });

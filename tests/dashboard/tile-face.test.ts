@@ -10,9 +10,20 @@ const MIN = 60_000;
 const running = tile(0, 4, NOW);
 
 test('a running chamber counts down to its likely end and up from its start', () => {
-  const run = { ...running.run!, startedAt: NOW - 33 * MIN, finish: { early: NOW, likely: NOW + 12 * MIN, late: NOW + 13 * MIN, basis: '' } };
+  const run = {
+    ...running.run!,
+    startedAt: NOW - 33 * MIN,
+    finish: { early: NOW, likely: NOW + 12 * MIN, late: NOW + 13 * MIN, basis: '' },
+  };
   const shown = face({ ...running, run }, view);
-  expect(shown).toMatchObject({ word: 'RUNNING', tone: 'plain', time: { amount: '12', unit: 'min' }, caption: 'to finish', aside: 'ends 11:00', progress: '33 min in' });
+  expect(shown).toMatchObject({
+    word: 'RUNNING',
+    tone: 'plain',
+    time: { amount: '12', unit: 'min' },
+    caption: 'to finish',
+    aside: 'ends 11:00',
+    progress: '33 min in',
+  });
 });
 
 test('a run past its likely end says over time instead of a negative number', () => {
@@ -20,9 +31,18 @@ test('a run past its likely end says over time instead of a negative number', ()
   expect(face({ ...running, run }, view)).toMatchObject({ caption: 'over time', time: { amount: '3', unit: 'min' } });
 });
 
+test('a finish that just went by is due now, not late', () => {
+  const run = { ...running.run!, finish: { early: NOW, likely: NOW - 5000, late: NOW, basis: '' } };
+  expect(face({ ...running, run }, view)).toMatchObject({ time: { amount: '0', unit: 's' }, aside: 'due now' });
+});
+
 test('a run without a known end counts elapsed time and says so', () => {
   const run = { ...running.run!, startedAt: NOW - 5 * MIN, finish: null };
-  expect(face({ ...running, run }, view)).toMatchObject({ caption: 'elapsed', progress: 'end not known', time: { amount: '5', unit: 'min' } });
+  expect(face({ ...running, run }, view)).toMatchObject({
+    caption: 'elapsed',
+    progress: 'end not known',
+    time: { amount: '5', unit: 'min' },
+  });
 });
 
 test('a vented chamber asks for unloading with the time it waits, in the tone of an operator’s turn', () => {

@@ -34,5 +34,8 @@ test('silence ends the line once', () => {
   window.append(values(100, 100, 1));
   window.breakAt(150);
   window.breakAt(150);
-  expect(window.samples('rf.forward')).toEqual([{ at: 100, value: 1 }, { at: 150, value: null }]);
+  expect(window.samples('rf.forward')).toEqual([
+    { at: 100, value: 1 },
+    { at: 150, value: null },
+  ]);
 });

@@ -27,7 +27,14 @@ test('a gap in the hall stays a gap on the wall', () => {
 });
 
 test('two chambers that claim one place are both shown, each at a place of its own', () => {
-  const grid = wallGrid([{ column: 1, row: 1 }, { column: 1, row: 1 }, { column: 2, row: 1 }], landscape);
+  const grid = wallGrid(
+    [
+      { column: 1, row: 1 },
+      { column: 1, row: 1 },
+      { column: 2, row: 1 },
+    ],
+    landscape,
+  );
   expect(new Set(grid.places.map((p) => `${p.column}/${p.row}`)).size).toBe(3);
 });
 

@@ -22,7 +22,10 @@ test('a week without a stated share is a gap in the line but keeps its band', ()
   const marks = utilizationMarks(page, null);
   expect(marks[2]).toMatchObject({ value: null });
   expect(marks[2]!.high! - marks[2]!.low!).toBeCloseTo(0.3, 9);
-  expect(lineRuns(marks)).toEqual([[0, 1], [3, 4, 5, 6]]);
+  expect(lineRuns(marks)).toEqual([
+    [0, 1],
+    [3, 4, 5, 6],
+  ]);
 });
 
 test('this week comes last and is not part of what is usual', () => {
@@ -44,6 +47,11 @@ test('axes end where all marks fit', () => {
 });
 
 test('a loss names the chamber that lost most', () => {
-  expect(mostHit([{ chamber: 'a', lostMs: 1 }, { chamber: 'b', lostMs: 5 }])).toEqual({ chamber: 'b', others: 1 });
+  expect(
+    mostHit([
+      { chamber: 'a', lostMs: 1 },
+      { chamber: 'b', lostMs: 5 },
+    ]),
+  ).toEqual({ chamber: 'b', others: 1 });
   expect(mostHit([])).toBeNull();
 });

@@ -3,7 +3,17 @@
  * only; no number in it was measured or computed by the product.
  */
 import type { AlertWithDeliveries } from '../../dashboard/api.ts';
-import type { ChamberDetail, ChamberTile, Fleet, FleetStrip, RunRow, RunStretch, StateInterval, Trace } from '../../src/contract.ts';
+import type {
+  ChamberDetail,
+  ChamberTile,
+  Fleet,
+  FleetStrip,
+  RunRow,
+  RunStretch,
+  ServerLine,
+  StateInterval,
+  Trace,
+} from '../../src/contract.ts';
 import type { EquipmentState, Phase } from '../../src/equipment.ts';
 import type { Share } from '../../src/numbers.ts';
 
@@ -33,8 +43,27 @@ export const share = (name: string, value: number | null, coverage = 0.98): Shar
   rule: 'productive time divided by operations time, in the manner of SEMI E10',
 });
 
-type Story = 'run' | 'run2' | 'late' | 'unload' | 'down' | 'silent' | 'hold' | 'idle' | 'load' | 'service' | 'trial' | 'off' | 'loading' | 'noisy';
-const STORIES: readonly Story[] = ['run', 'run2', 'unload', 'run', 'loading', 'noisy', 'down', 'run2', 'silent', 'hold', 'service', 'run', 'idle', 'late', 'load', 'trial', 'off'];
+type Story =
+  'run' | 'run2' | 'late' | 'unload' | 'down' | 'silent' | 'hold' | 'idle' | 'load' | 'service' | 'trial' | 'off' | 'loading' | 'noisy';
+const STORIES: readonly Story[] = [
+  'run',
+  'run2',
+  'unload',
+  'run',
+  'loading',
+  'noisy',
+  'down',
+  'run2',
+  'silent',
+  'hold',
+  'service',
+  'run',
+  'idle',
+  'late',
+  'load',
+  'trial',
+  'off',
+];
 
 const RECIPES = [
   { name: 'ACT-AR-07', steps: [7] },
@@ -53,11 +82,15 @@ function plan(recipe: (typeof RECIPES)[number], start: number, now: number): Run
     ['vent', null, 1.4],
   ];
   let from = start;
-  return lengths.map(([phase, step, minutes]) => {
-    const to = from + Math.round(minutes * MIN);
-    const stretch = { phase, step, from, to, expected: to > now };
-    from = to;
-    return stretch;
+  return lengths.flatMap(([phase, step, minutes]) => {
+    const begin = from;
+    from += Math.round(minutes * MIN);
+    const whole = { phase, step, from: begin, to: from, expected: begin >= now };
+    if (begin >= now || from <= now) return [whole];
+    return [
+      { ...whole, to: now },
+      { ...whole, from: now, expected: true },
+    ];
   });
 }
 
@@ -148,7 +181,12 @@ function told(t: ChamberTile, story: Story, now: number, random: Dice): ChamberT
     case 'silent':
       return { ...t, state: 'unobserved', reason: 'no data', link: 'silent', heardAt: now - 22 * MIN, stateSince: now - 22 * MIN };
     case 'hold':
-      return { ...t, phase: 'hold', need: 'attend', alarms: { standing: 1, worst: alarm('FLOW_DEVIATION', 'Gas flow off set point', 'medium', now - 2 * MIN) } };
+      return {
+        ...t,
+        phase: 'hold',
+        need: 'attend',
+        alarms: { standing: 1, worst: alarm('FLOW_DEVIATION', 'Gas flow off set point', 'medium', now - 2 * MIN) },
+      };
     case 'idle':
       return noRun(t, 'standby', 'idle', 33, now);
     case 'load':
@@ -239,7 +277,19 @@ export function runsOf(t: ChamberTile, now: number): RunRow[] {
 function today(t: ChamberTile, now: number): StateInterval[] {
   const random = dice(99);
   const midnight = now - (now % (24 * 60 * MIN)) - 60 * MIN;
-  const states: EquipmentState[] = ['nonscheduled', 'productive', 'standby', 'productive', 'unscheduled-downtime', 'productive', 'unobserved', 'productive', 'standby', 'scheduled-downtime', 'engineering'];
+  const states: EquipmentState[] = [
+    'nonscheduled',
+    'productive',
+    'standby',
+    'productive',
+    'unscheduled-downtime',
+    'productive',
+    'unobserved',
+    'productive',
+    'standby',
+    'scheduled-downtime',
+    'engineering',
+  ];
   const list: StateInterval[] = [];
   let from = midnight;
   for (let i = 0; from < now; i++) {
@@ -265,7 +315,13 @@ export function detailOf(t: ChamberTile, now: number): ChamberDetail {
       { line: 3, kind: 'N2', fullScaleMolPerS: 7.44e-4 },
     ],
     rfMaxW: 5000,
-    signals: ['chamber.pressure', 'rf.forward', 'rf.reflected', 'rf.forwardSetPoint', ...[1, 2, 3].flatMap((i) => [`gas.${i}.flow`, `gas.${i}.flowSetPoint`])],
+    signals: [
+      'chamber.pressure',
+      'rf.forward',
+      'rf.reflected',
+      'rf.forwardSetPoint',
+      ...[1, 2, 3].flatMap((i) => [`gas.${i}.flow`, `gas.${i}.flowSetPoint`]),
+    ],
     units: { pressure: 'mTorr', flow: 'sccm' },
   };
 }
@@ -277,8 +333,10 @@ export function sample(signal: string, at: number): number {
   const t = (at / MIN) % 20;
   const noise = Math.sin(at / 700) * 0.5 + Math.sin(at / 1900) * 0.5;
   const plasma = t > 4 && t < 17;
-  if (signal === 'chamber.pressure') return t < 3 ? 101_325 * Math.exp(-t * 2.7) + 13 : t < 18 ? 38 + noise : Math.min(101_325, 38 * Math.exp((t - 18) * 5));
-  if (signal.startsWith('rf.')) return !plasma ? 0 : signal === 'rf.reflected' ? 55 + 25 * noise : signal === 'rf.forwardSetPoint' ? 3000 : 2990 + 8 * noise;
+  if (signal === 'chamber.pressure')
+    return t < 3 ? 101_325 * Math.exp(-t * 2.7) + 13 : t < 18 ? 38 + noise : Math.min(101_325, 38 * Math.exp((t - 18) * 5));
+  if (signal.startsWith('rf.'))
+    return !plasma ? 0 : signal === 'rf.reflected' ? 55 + 25 * noise : signal === 'rf.forwardSetPoint' ? 3000 : 2990 + 8 * noise;
   const set = t > 3 && t < 17 ? [700, 180, 0][Number(signal[4]) - 1]! * SCCM : 0;
   return signal.endsWith('SetPoint') ? set : Math.max(0, set * (1 + 0.008 * noise));
 }
@@ -286,11 +344,18 @@ export function sample(signal: string, at: number): number {
 /** The last half hour, one value a second, with two minutes nobody heard. */
 export function traceOf(chamber: string, from: number, to: number): Trace {
   const gap = [from + 9 * MIN, from + 11 * MIN] as const;
-  const times = Array.from({ length: Math.floor((to - from) / 1000) }, (_, i) => from + i * 1000).filter((at) => at < gap[0] || at > gap[1]);
+  const times = Array.from({ length: Math.floor((to - from) / 1000) }, (_, i) => from + i * 1000).filter(
+    (at) => at < gap[0] || at > gap[1],
+  );
   const cut = times.findIndex((at) => at > gap[1]);
   const at = cut < 0 ? times : [...times.slice(0, cut), gap[0], ...times.slice(cut)];
   const names = detailOf(tile(0, 4, to), to).signals;
-  return { chamber, from, to, signals: names.map((signal) => ({ signal, at, value: at.map((x) => (x === gap[0] ? null : sample(signal, x))) })) };
+  return {
+    chamber,
+    from,
+    to,
+    signals: names.map((signal) => ({ signal, at, value: at.map((x) => (x === gap[0] ? null : sample(signal, x))) })),
+  };
 }
 
 export function alertsOf(now: number): AlertWithDeliveries[] {
@@ -319,8 +384,28 @@ export function alertsOf(now: number): AlertWithDeliveries[] {
     together: ['PC-08', 'PC-11'],
     headline: 'PC-07: 23 alarms in 26 min, usual 0.4 per 10 min; first was cooling water flow low',
     deliveries: [
-      { id: 'd1', alert: 'burst-PC-07-1', route: 'mail engineering', stage: 'opened', state: 'delivered', attempts: 1, nextAt: null, deliveredAt: now - 25 * MIN, lastError: null },
-      { id: 'd2', alert: 'burst-PC-07-1', route: 'webhook line-board', stage: 'opened', state: 'waiting', attempts: 3, nextAt: now + 2 * MIN, deliveredAt: null, lastError: 'connection refused' },
+      {
+        id: 'd1',
+        alert: 'burst-PC-07-1',
+        route: 'mail engineering',
+        stage: 'opened',
+        state: 'delivered',
+        attempts: 1,
+        nextAt: null,
+        deliveredAt: now - 25 * MIN,
+        lastError: null,
+      },
+      {
+        id: 'd2',
+        alert: 'burst-PC-07-1',
+        route: 'webhook line-board',
+        stage: 'opened',
+        state: 'waiting',
+        attempts: 3,
+        nextAt: now + 2 * MIN,
+        deliveredAt: null,
+        lastError: 'connection refused',
+      },
     ],
   };
   const flood: AlertWithDeliveries = {
@@ -343,4 +428,22 @@ export function alertsOf(now: number): AlertWithDeliveries[] {
     deliveries: [],
   };
   return [burst, flood];
+}
+
+export function serversOf(now: number): ServerLine[] {
+  const counters = { values: 812_345, sequenceGaps: 0, overflows: 0, rebuilds: 1, handlerErrors: 0 };
+  const live: ServerLine = { server: 'north', state: 'live', message: '', skewMs: 40, lastHeardAt: now - 300, badTags: [], counters };
+  const badTags = [{ chamber: 'PC-09', signal: 'rf.matchC1', reason: 'the server knows no such node' }];
+  return [
+    live,
+    {
+      ...live,
+      server: 'south',
+      state: 'silent',
+      message: 'Nothing heard for 22 min. Check the network to this server.',
+      skewMs: -87_000,
+      lastHeardAt: now - 22 * MIN,
+      badTags,
+    },
+  ];
 }

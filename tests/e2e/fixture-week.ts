@@ -16,7 +16,12 @@ function times(totalMs: number, shares: Partial<Record<EquipmentState, number>>)
 }
 
 function recipe(name: string, minutes: number, runs: number): RecipeTimes {
-  const spread = (m: number): { n: number; p10: number; p50: number; p90: number } => ({ n: runs, p10: m * 0.93 * MIN, p50: m * MIN, p90: m * 1.31 * MIN });
+  const spread = (m: number): { n: number; p10: number; p50: number; p90: number } => ({
+    n: runs,
+    p10: m * 0.93 * MIN,
+    p50: m * MIN,
+    p90: m * 1.31 * MIN,
+  });
   return { recipe: name, runs, processTime: spread(minutes - 12), cycleTime: spread(minutes), phases: [] };
 }
 
@@ -43,7 +48,13 @@ function numbers(chamber: string | null, index: number, chambers: number, random
     totalUptime: share('total uptime', 0.72, 1 - unobserved),
     operationalUptime: share('operational uptime', 0.93, 1 - unobserved),
     loads: { completed: Math.round(productive * 230) * chambers, aborted: 1, interrupted: 1, notFullyObserved: 2, engineering: 2 },
-    recipes: [recipe('ACT-AR-07', 23.7, 412), recipe('CLN-OA-10', 27.7, 268), recipe('DSM-PI-25', 45.5, 301), recipe('DSM-EP-25', 46.2, 188), recipe('ETB-RF-43', 64.2, 96)],
+    recipes: [
+      recipe('ACT-AR-07', 23.7, 412),
+      recipe('CLN-OA-10', 27.7, 268),
+      recipe('DSM-PI-25', 45.5, 301),
+      recipe('DSM-EP-25', 46.2, 188),
+      recipe('ETB-RF-43', 64.2, 96),
+    ],
     alarms: {
       activations: 214 * chambers,
       per10Min: 0.21,
@@ -110,11 +121,44 @@ export function weekOf(chamberCount: number, complete = false): WeekPage {
     chambers,
     previous,
     losses: [
-      { cause: 'idle', state: 'standby', lostMs: 310 * HOUR, occurrences: 412, chambers: [{ chamber: 'PC-01', lostMs: 40 * HOUR }, { chamber: 'PC-02', lostMs: 38 * HOUR }] },
-      { cause: 'waiting for unload', state: 'standby', lostMs: 86 * HOUR, occurrences: 1180, chambers: [{ chamber: 'PC-03', lostMs: 14 * HOUR }] },
-      { cause: 'tripped: RF generator fault', state: 'unscheduled-downtime', lostMs: 18.5 * HOUR, occurrences: 3, chambers: [{ chamber: 'PC-07', lostMs: 18.5 * HOUR }] },
-      { cause: 'maintenance mode', state: 'scheduled-downtime', lostMs: 16 * HOUR, occurrences: 5, chambers: [{ chamber: 'PC-05', lostMs: 8 * HOUR }] },
-      { cause: 'tripped: Cooling water flow low', state: 'unscheduled-downtime', lostMs: 8.25 * HOUR, occurrences: 6, chambers: [{ chamber: 'PC-08', lostMs: 4 * HOUR }] },
+      {
+        cause: 'idle',
+        state: 'standby',
+        lostMs: 310 * HOUR,
+        occurrences: 412,
+        chambers: [
+          { chamber: 'PC-01', lostMs: 40 * HOUR },
+          { chamber: 'PC-02', lostMs: 38 * HOUR },
+        ],
+      },
+      {
+        cause: 'waiting for unload',
+        state: 'standby',
+        lostMs: 86 * HOUR,
+        occurrences: 1180,
+        chambers: [{ chamber: 'PC-03', lostMs: 14 * HOUR }],
+      },
+      {
+        cause: 'tripped: RF generator fault',
+        state: 'unscheduled-downtime',
+        lostMs: 18.5 * HOUR,
+        occurrences: 3,
+        chambers: [{ chamber: 'PC-07', lostMs: 18.5 * HOUR }],
+      },
+      {
+        cause: 'maintenance mode',
+        state: 'scheduled-downtime',
+        lostMs: 16 * HOUR,
+        occurrences: 5,
+        chambers: [{ chamber: 'PC-05', lostMs: 8 * HOUR }],
+      },
+      {
+        cause: 'tripped: Cooling water flow low',
+        state: 'unscheduled-downtime',
+        lostMs: 8.25 * HOUR,
+        occurrences: 6,
+        chambers: [{ chamber: 'PC-08', lostMs: 4 * HOUR }],
+      },
     ],
     previousWeek: isoWeek(47),
     nextWeek: complete ? isoWeek(49) : null,

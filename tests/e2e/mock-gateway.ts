@@ -8,10 +8,16 @@ import { extname, join, normalize } from 'node:path';
 import { Server as SocketServer } from 'socket.io';
 import type { AlertWithDeliveries } from '../../dashboard/api.ts';
 import type { ChamberTile, Changes, Fleet } from '../../src/contract.ts';
-import { alertsOf, detailOf, fleetOf, sample, strip, traceOf } from './fixture-plant.ts';
+import { alertsOf, detailOf, fleetOf, runsOf, sample, serversOf, strip, traceOf } from './fixture-plant.ts';
 import { weekLineOf, weekOf } from './fixture-week.ts';
 
-const TYPES: Record<string, string> = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript', '.css': 'text/css', '.svg': 'image/svg+xml', '.woff2': 'font/woff2' };
+const TYPES: Record<string, string> = {
+  '.html': 'text/html; charset=utf-8',
+  '.js': 'text/javascript',
+  '.css': 'text/css',
+  '.svg': 'image/svg+xml',
+  '.woff2': 'font/woff2',
+};
 const POLICY = "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
 
 export type MockGateway = {
@@ -23,9 +29,21 @@ export type MockGateway = {
   say(chamber: string, change: Partial<ChamberTile>): void;
   stop(): Promise<void>;
 };
-export type MockSettings = { readonly chambers: number; readonly dist?: string; readonly port?: number; readonly boot?: string; readonly now?: () => number };
+export type MockSettings = {
+  readonly chambers: number;
+  readonly dist?: string;
+  readonly port?: number;
+  readonly boot?: string;
+  readonly now?: () => number;
+};
 
-export async function startMockGateway({ chambers, dist = join(import.meta.dirname, '../../dist'), port = 0, boot = 'first', now = Date.now }: MockSettings): Promise<MockGateway> {
+export async function startMockGateway({
+  chambers,
+  dist = join(import.meta.dirname, '../../dist'),
+  port = 0,
+  boot = 'first',
+  now = Date.now,
+}: MockSettings): Promise<MockGateway> {
   const first = fleetOf(chambers, now(), boot);
   let fleet: Fleet = first;
   const hellos: unknown[] = [];
@@ -38,7 +56,8 @@ export async function startMockGateway({ chambers, dist = join(import.meta.dirna
     const acknowledge = /^\/api\/alerts\/([^/]+)\/acknowledge$/.exec(url.pathname);
     if (acknowledge && request.method === 'POST') {
       const body: unknown = JSON.parse(await text(request));
-      if (request.headers['x-glowfleet'] !== '1') return json(response, 403, { code: 'forbidden', message: 'Only the pages of this gateway may do that.' });
+      if (request.headers['x-glowfleet'] !== '1')
+        return json(response, 403, { code: 'forbidden', message: 'Only the pages of this gateway may do that.' });
       acknowledged.push(`${decodeURIComponent(acknowledge[1]!)} by ${(body as { by: string }).by}`);
       return json(response, 200, {});
     }
@@ -49,14 +68,18 @@ export async function startMockGateway({ chambers, dist = join(import.meta.dirna
 
   /** Undefined: not ours, a file perhaps. Null: not found. */
   const resource = (url: URL): unknown => {
+    if (url.pathname === '/health/ready') return { ready: true, problems: [] };
     if (!url.pathname.startsWith('/api/')) return undefined;
     const chamber = /^\/api\/chambers\/([^/]+)(\/trace)?$/.exec(url.pathname);
     const known = fleet.chambers.find((t) => t.chamber === decodeURIComponent(chamber?.[1] ?? ''));
-    if (chamber && known && chamber[2]) return traceOf(known.chamber, Number(url.searchParams.get('from')), Number(url.searchParams.get('to')));
+    if (chamber && known && chamber[2])
+      return traceOf(known.chamber, Number(url.searchParams.get('from')), Number(url.searchParams.get('to')));
     if (chamber && known) return detailOf(known, now());
     if (url.pathname === '/api/alerts') return acknowledgedAlerts(url.searchParams.get('state') === 'open');
     const one = /^\/api\/alerts\/([^/]+)$/.exec(url.pathname);
     if (one) return acknowledgedAlerts(false).find((alert) => alert.id === decodeURIComponent(one[1]!)) ?? null;
+    if (url.pathname === '/api/runs') return fleet.chambers.flatMap((t) => runsOf(t, now()));
+    if (url.pathname === '/api/servers') return serversOf(now());
     if (url.pathname === '/api/weeks') return [weekLineOf(chambers)];
     if (url.pathname.startsWith('/api/weeks/')) return weekOf(chambers);
     return null;
@@ -65,7 +88,9 @@ export async function startMockGateway({ chambers, dist = join(import.meta.dirna
   const acknowledgedAlerts = (openOnly: boolean): AlertWithDeliveries[] =>
     alertsOf(now())
       .filter((alert) => !openOnly || alert.state === 'open')
-      .map((alert) => (acknowledged.some((line) => line.startsWith(alert.id)) ? { ...alert, acknowledgedAt: now(), acknowledgedBy: 'someone' } : alert));
+      .map((alert) =>
+        acknowledged.some((line) => line.startsWith(alert.id)) ? { ...alert, acknowledgedAt: now(), acknowledgedBy: 'someone' } : alert,
+      );
 
   sockets.on('connection', (socket) => {
     let watched: string | null = null;
@@ -128,7 +153,9 @@ async function file(dist: string, path: string, response: ServerResponse): Promi
   const name = extname(path) === '' ? '/index.html' : normalize(path);
   const body = await readFile(join(dist, name)).catch(() => null);
   if (!body) return json(response, 404, { code: 'not-found', message: `No file ${name}.` });
-  response.writeHead(200, { 'content-type': TYPES[extname(name)] ?? 'application/octet-stream', 'content-security-policy': POLICY }).end(body);
+  response
+    .writeHead(200, { 'content-type': TYPES[extname(name)] ?? 'application/octet-stream', 'content-security-policy': POLICY })
+    .end(body);
 }
 
 if (import.meta.main) {

@@ -2,7 +2,14 @@
  * Measurements taken inside the page, where layout and fonts are real. Every function here runs in the browser: it may use nothing outside
  * itself. Contrast after WCAG 2.2 (relative luminance of sRGB); cap height from the glyph H of the font that was really loaded.
  */
-export type TextBox = { readonly text: string; readonly tile: string; readonly left: number; readonly top: number; readonly right: number; readonly bottom: number };
+export type TextBox = {
+  readonly text: string;
+  readonly tile: string;
+  readonly left: number;
+  readonly top: number;
+  readonly right: number;
+  readonly bottom: number;
+};
 
 /** Text that is cut off, leaves its tile, or lies over other text. Empty is good. */
 export function textFaults(scope: string): string[] {
@@ -21,14 +28,16 @@ export function textFaults(scope: string): string[] {
       if (r.width === 0) continue;
       const label = `${box.dataset['chamber'] ?? scope}: “${node.data.trim()}”`;
       if (holder.scrollWidth > holder.clientWidth + 1 && getComputedStyle(holder).overflow === 'hidden') faults.push(`${label} is cut off`);
-      if (r.left < outer.left - 1 || r.right > outer.right + 1 || r.top < outer.top - 1 || r.bottom > outer.bottom + 1) faults.push(`${label} leaves its place`);
+      if (r.left < outer.left - 1 || r.right > outer.right + 1 || r.top < outer.top - 1 || r.bottom > outer.bottom + 1)
+        faults.push(`${label} leaves its place`);
       // The letters fill about the middle three fifths of their line.
       const inset = r.height * 0.2;
       texts.push({ text: label, left: r.left, right: r.right, top: r.top + inset, bottom: r.bottom - inset });
     }
     texts.forEach((a, i) =>
       texts.slice(i + 1).forEach((b) => {
-        if (Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1 && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 1) faults.push(`${a.text} lies over ${b.text}`);
+        if (Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1 && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 1)
+          faults.push(`${a.text} lies over ${b.text}`);
       }),
     );
   }
@@ -83,7 +92,11 @@ export function poorContrast(least: number): string[] {
 
 /** The least contrast of ribbons: what is past against what is ahead, and against the tile. */
 export function ribbonContrasts(): { tone: string; pastToAhead: number; pastToGround: number }[] {
-  const colour = (text: string): number[] => text.match(/[\d.]+/g)!.slice(0, 3).map(Number);
+  const colour = (text: string): number[] =>
+    text
+      .match(/[\d.]+/g)!
+      .slice(0, 3)
+      .map(Number);
   const light = (c: number[]): number => {
     const line = (v: number): number => (v / 255 <= 0.04045 ? v / 255 / 12.92 : ((v / 255 + 0.055) / 1.055) ** 2.4);
     return 0.2126 * line(c[0]!) + 0.7152 * line(c[1]!) + 0.0722 * line(c[2]!);

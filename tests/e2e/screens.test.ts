@@ -17,6 +17,8 @@ const ROOT = join(import.meta.dirname, '../..');
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const LEAST_CAP_PX = 36.7;
 const WALL_BYTES = 200_000;
+/** A time in the plasma of the fixture's 20-minute rhythm. */
+const PLASMA_AT = Date.UTC(2026, 10, 25, 9, 48);
 
 const SIZES = [
   { name: 'full HD', width: 1920, height: 1080 },
@@ -46,7 +48,7 @@ afterAll(async () => {
   rmSync(dist, { recursive: true, force: true });
 });
 
-async function mockOf(chambers: number, more: { port?: number; boot?: string } = {}): Promise<MockGateway> {
+async function mockOf(chambers: number, more: { port?: number; boot?: string; now?: () => number } = {}): Promise<MockGateway> {
   const mock = await startMockGateway({ chambers, dist, ...more });
   mocks.push(mock);
   return mock;
@@ -74,7 +76,8 @@ async function openWall(mock: MockGateway, size: { width: number; height: number
 async function axe(page: Page): Promise<string[]> {
   await page.evaluate(AXE);
   return page.evaluate(async () => {
-    const run = (globalThis as unknown as { axe: { run: () => Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> } }).axe.run;
+    const run = (globalThis as unknown as { axe: { run: () => Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> } }).axe
+      .run;
     return (await run()).violations.map((v) => `${v.id}: ${v.nodes[0]!.html.slice(0, 160)}`);
   });
 }
@@ -128,7 +131,11 @@ test('no tile moves when states change', async () => {
   const mock = await mockOf(12);
   const { page } = await openWall(mock, SIZES[0]);
   const places = (): Promise<string[]> =>
-    page.evaluate(() => [...document.querySelectorAll<HTMLElement>('.tile')].map((t) => `${t.dataset['chamber']} ${JSON.stringify(t.getBoundingClientRect())}`));
+    page.evaluate(() =>
+      [...document.querySelectorAll<HTMLElement>('.tile')].map(
+        (t) => `${t.dataset['chamber']} ${JSON.stringify(t.getBoundingClientRect())}`,
+      ),
+    );
   const before = await places();
   mock.say('PC-01', { state: 'unscheduled-downtime', reason: 'tripped', need: 'call-maintenance', run: null });
   mock.say('PC-12', { link: 'silent', state: 'unobserved' });
@@ -187,7 +194,9 @@ test('the wall weighs at most 200 kB compressed, fonts included, and brings no c
   console.log(`wall page: ${bytes} bytes compressed in ${files.length} files`);
   expect(bytes).toBeGreaterThan(20_000);
   expect(bytes).toBeLessThanOrEqual(WALL_BYTES);
-  expect(files.filter((file) => file.endsWith('.js')).some((file) => readFileSync(file, 'utf8').includes('maintainAspectRatio'))).toBe(false);
+  expect(files.filter((file) => file.endsWith('.js')).some((file) => readFileSync(file, 'utf8').includes('maintainAspectRatio'))).toBe(
+    false,
+  );
 });
 
 describe.each([
@@ -196,6 +205,8 @@ describe.each([
   ['a chamber nobody hears', '/chamber/PC-09', 'canvas'],
   ['the alerts', '/alerts', 'article'],
   ['the week', '/week/2026-W48', '.chambers'],
+  ['the runs', '/runs', 'tbody tr'],
+  ['the links', '/health', 'section'],
 ] as const)('%s', (_, path, ready) => {
   test.each([SIZES[0], SIZES[3]])('is accessible and complains of nothing at $name', async (size) => {
     const { page, complaints } = await open((await mockOf(12)).url + path, size);
@@ -220,7 +231,10 @@ test('from a tile to its chamber and back, by keyboard alone', async () => {
 });
 
 test('the chamber page follows the signals live', async () => {
-  const { page } = await open(`${(await mockOf(12)).url}/chamber/PC-01`, SIZES[0]);
+  const { page } = await open(
+    `${(await mockOf(12, { now: () => Math.round(PLASMA_AT + performance.now()) })).url}/chamber/PC-01`,
+    SIZES[0],
+  );
   const pressure = page.locator('figcaption b').first();
   await pressure.filter({ hasText: /mTorr/ }).waitFor();
   const drawn = (): Promise<number> =>
@@ -230,8 +244,22 @@ test('the chamber page follows the signals live', async () => {
       return pixels.reduce((sum, value, i) => sum + (i % 4 === 3 && value > 0 ? 1 : 0), 0);
     });
   expect(await drawn()).toBeGreaterThan(500);
-  const first = await page.locator('figure').nth(2).locator('b').first().textContent();
-  await expect.poll(() => page.locator('figure').nth(2).locator('b').allTextContents(), { timeout: 5000 }).not.toEqual([first, first, first]);
+  const forward = page.locator('figure').nth(2).locator('b').first();
+  const first = await forward.textContent();
+  expect(first).toMatch(/^(29|30)\d\d W$/);
+  await expect.poll(() => forward.textContent(), { timeout: 5000 }).not.toBe(first);
+});
+
+test('the chamber page asks for its record once and then waits its time', async () => {
+  const page = await browser.newPage();
+  pages.push(page);
+  let asked = 0;
+  page.on('request', (request) => (asked += /\/api\/chambers\/[^/]+$/.test(request.url()) ? 1 : 0));
+  await page.goto(`${(await mockOf(12)).url}/chamber/PC-01`);
+  await page.locator('figcaption b').first().filter({ hasText: /mTorr/ }).waitFor();
+  await expect.poll(() => page.locator('figcaption b').nth(1).textContent(), { timeout: 5000 }).toMatch(/sccm/);
+  await page.waitForTimeout(2000);
+  expect(asked).toBe(1);
 });
 
 test('an alert is acknowledged with a name, on a phone', async () => {
@@ -248,7 +276,8 @@ describe('the week page', () => {
     const { page } = await open(`${(await mockOf(chambers)).url}/week/2026-W48`, SIZES[0]);
     await page.locator('.chambers tbody tr').nth(chambers).waitFor();
     expect(await page.evaluate(() => document.documentElement.scrollHeight - document.documentElement.clientHeight)).toBe(0);
-    for (const part of ['.chambers', '.losses', '.recipes', '.alarms', '.sentences']) expect(await page.evaluate(textFaults, part), part).toEqual([]);
+    for (const part of ['.chambers', '.losses', '.recipes', '.alarms', '.sentences'])
+      expect(await page.evaluate(textFaults, part), part).toEqual([]);
     for (const format of ['A4', 'Letter']) {
       const pdf = (await page.pdf({ format, landscape: true, printBackground: true })).toString('latin1');
       expect(pdf.match(/\/Type\s*\/Page\b/g), format).toHaveLength(1);
