@@ -41,7 +41,7 @@ describe('facts', () => {
         suppressed: false,
         ...part,
         seq,
-      }) as StoredEvent;
+      });
     const [facts] = fleetFacts({
       chambers: ['a'],
       events: [alarm(1, 'X'), alarm(2, 'Y', { notice: true }), alarm(3, 'X', { change: 'cleared' })],
