@@ -15,7 +15,7 @@ import { alarmStops, releaseStops } from './equipment-state.ts';
 import { enterStep, evaluate, noteStep } from './evaluate.ts';
 import type { ChamberEvent } from './event.ts';
 import { NEVER, rawly, told, UNSEEN } from './flag.ts';
-import { beat, comeAlive, fallSilent, hear, NO_PRESENCE } from './hole.ts';
+import { beat, beaten, comeAlive, fallSilent, hear, NO_PRESENCE } from './hole.ts';
 import { goodValue, NO_INPUTS, slotOf, wanted } from './inputs.ts';
 import { FIRST_SEQUENCE } from './phase.ts';
 import { phaseOfCode, tagTold } from './phase-tag.ts';
@@ -74,6 +74,7 @@ function unremarkable(rules: ChamberRules, state: ChamberState, reading: Reading
   const { at, signal } = reading;
   const { presence } = state;
   if (presence.word !== 'heard' || presence.silent || at >= state.due) return null;
+  if (signal === 'controller.heartbeat' && presence.beatMs > 0) return beating(state, reading);
   const slot = slotOf(signal);
   if (slot === undefined) return isSpecial(signal) ? null : later(state, at);
   const value = goodValue(slot, reading);
@@ -86,6 +87,13 @@ function unremarkable(rules: ChamberRules, state: ChamberState, reading: Reading
     if ((wanted(name, inputs, rules, flag.on) ?? flag.on) !== rawly(flag)) return null;
   }
   return { state: { ...state, now: Math.max(at, state.now), inputs }, events: NONE };
+}
+
+/** Once a heartbeat is watched, the moment it would count as frozen is among what is due: looking too early does no harm. */
+function beating(state: ChamberState, { value, quality, at }: Reading): Observed {
+  if (quality !== 'good' || typeof value !== 'number') return later(state, at);
+  const presence = beaten(state.presence, value, at);
+  return { state: { ...state, now: Math.max(at, state.now), presence }, events: NONE };
 }
 
 const isSpecial = (signal: string): boolean => signal.startsWith('alarm.') || signal === 'link.alive' || signal === 'controller.heartbeat';

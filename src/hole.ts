@@ -124,17 +124,18 @@ export function freeze(change: Change): void {
   s.presence = { ...s.presence, frozen: true };
 }
 
-/** [HO1] A heartbeat was read. True when it ended a freeze. */
-export function beat({ s }: Change, value: number, at: number): boolean {
-  const { presence } = s;
-  if (presence.beat === value || at < presence.beatAt) return false;
-  const intervalMs = presence.beat === null || presence.frozen || presence.word !== 'heard' ? 0 : at - presence.beatAt;
-  const beatMs = Math.max(intervalMs, Math.round(presence.beatMs * 0.9));
-  const thawed = presence.frozen;
-  s.presence = { ...presence, beat: value, beatAt: at, beatMs, frozen: false };
-  if (thawed) {
-    s.presence = { ...s.presence, word: 'settling', heardAt: at, firstHeardAt: at, settledAt: at + SETTLE_MS };
-    s.due = at + SETTLE_MS;
-  }
-  return thawed;
+/** [HO1] A heartbeat was read; one that changes again after a freeze ends the hole. */
+export function beat({ s }: Change, value: number, at: number): void {
+  const thawed = s.presence.frozen && s.presence.beat !== value;
+  s.presence = beaten(s.presence, value, at);
+  if (!thawed) return;
+  s.presence = { ...s.presence, frozen: false, word: 'settling', heardAt: at, firstHeardAt: at, settledAt: at + SETTLE_MS };
+  s.due = at + SETTLE_MS;
+}
+
+/** The usual interval follows slowly downwards and at once upwards; holes do not count. Same object when the counter stood still. */
+export function beaten(presence: Presence, value: number, at: number): Presence {
+  if (presence.beat === value || at < presence.beatAt) return presence;
+  const intervalMs = presence.beat === null || presence.word !== 'heard' ? 0 : at - presence.beatAt;
+  return { ...presence, beat: value, beatAt: at, beatMs: Math.max(intervalMs, Math.round(presence.beatMs * 0.9)) };
 }

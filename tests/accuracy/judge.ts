@@ -29,10 +29,13 @@ export type Verdict = {
 export type Record = { readonly truth: readonly TruthLine[]; readonly events: readonly ChamberEvent[]; readonly holes: readonly Hole[]; readonly from: number; readonly to: number };
 
 const HOLE_TAIL_MS = 15_000;
+/** What ends in the story's last seconds cannot have been told yet. */
+const STORY_TAIL_MS = 10_000;
 
 export function judge(record: Record, chamber: string, unseen: (phase: string, before: string | null) => boolean): Verdict {
-  const lines = record.truth.filter((line) => 'chamber' in line && line.chamber === chamber);
-  const events = record.events.filter((event) => event.chamber === chamber);
+  const told = record.to - STORY_TAIL_MS;
+  const lines = record.truth.filter((line) => 'chamber' in line && line.chamber === chamber && !(line.kind === 'run' && line.to > told));
+  const events = record.events.filter((event) => event.chamber === chamber && !(event.kind === 'run-ended' && event.at > told));
   const holes = record.holes.filter((hole) => hole.chamber === chamber);
   const verdict: Verdict = {
     runsTrue: 0, found: 0, neverPumped: 0, missed: [], invented: [], outcomeRight: 0, outcomeWrong: [], errors: new Map(), inHoles: 0, unmatched: [],

@@ -1,0 +1,27 @@
+// Every numbered rule in a src/ header has a test that names it, and no test names a rule that does not exist. Also runs alone.
+import { readdirSync, readFileSync } from 'node:fs';
+
+const read = (folder: string): string =>
+  readdirSync(folder, { recursive: true, encoding: 'utf8' })
+    .filter((name) => name.endsWith('.ts'))
+    .map((name) => readFileSync(`${folder}/${name}`, 'utf8'))
+    .join('\n');
+const ids = (text: string, pattern: RegExp): Set<string> => new Set([...text.matchAll(pattern)].map((match) => match[1] as string));
+
+export function faults(): string[] {
+  const stated = ids(read('src'), /^ \* (\[[A-Z]{2}\d+\]) /gm);
+  const tested = ids(read('tests/src'), /(\[[A-Z]{2}\d+\])/g);
+  return [
+    ...[...stated].filter((id) => !tested.has(id)).map((id) => `${id} has no test`),
+    ...[...tested].filter((id) => !stated.has(id)).map((id) => `${id} is tested but nowhere stated`),
+  ];
+}
+
+if (import.meta.main) {
+  const found = faults();
+  console.log(found.join('\n') || 'every rule is stated and tested');
+  process.exitCode = found.length > 0 ? 1 : 0;
+} else {
+  const { expect, test } = await import('vitest');
+  test('every rule of src/ is tested under its id, and every id tested is a rule', () => expect(faults()).toEqual([]));
+}

@@ -1,0 +1,42 @@
+import { expect, test } from 'vitest';
+import { chamberTile as tileShape } from '../../src/contract.ts';
+import type { ChamberTile } from '../../src/contract.ts';
+import { chamberTile } from '../../src/tile.ts';
+import { rulesBySignals as rules } from '../scenarios/scenario-rules.ts';
+import { observeAll, readingsOfStory, runWith } from './story.ts';
+
+const START = Date.parse('2026-11-25T06:00:00Z');
+
+function tileAt(minutes: number, scheduledNow = true, ...lines: string[]): ChamberTile {
+  const now = START + minutes * 60_000;
+  const { state } = observeAll(rules, readingsOfStory(runWith(...lines)).filter((each) => each.at <= now));
+  const place = { name: 'Chamber 1', bay: 'Birch', floor: { column: 1, row: 1 } };
+  return tileShape.parse(chamberTile({ rules, state, place, scheduledNow, now, link: 'live', skewMs: null }));
+}
+
+test('[TL1] nonscheduled shows where nothing runs and the chamber is observed, and nowhere else', () => {
+  expect(tileAt(0.5, false)).toMatchObject({ state: 'nonscheduled', reason: 'no shift planned', need: null });
+  expect(tileAt(0.5).state).toBe('standby');
+  expect(tileAt(15, false)).toMatchObject({ state: 'productive', reason: 'run', recipe: 'DSM-PI-25', phase: 'plasma', step: 2 });
+  expect(tileAt(25, false, 'silence 20:00..45:00').state).toBe('unobserved');
+});
+
+test('[TL2] who is needed, most urgent first', () => {
+  expect(tileAt(0.5).need).toBe('load');
+  expect(tileAt(15).need).toBeNull();
+  expect(tileAt(34)).toMatchObject({ need: 'unload', waitingSince: START + 2_000_000 });
+  expect(tileAt(15, true, 'rf.forward 0@0:00 2800@8:46 0@13:00').need).toBe('attend');
+  expect(tileAt(0.5, true, 'alarm.NO_IGNITION false@0:00 true@0:10').need).toBe('attend');
+  expect(tileAt(34, true, 'alarm.RF_FAULT false@0:00 true@20:00').need).toBe('call-maintenance');
+});
+
+test('[TL3] nobody is called to a chamber that is unobserved or that maintenance has', () => {
+  expect(tileAt(37, true, 'alarm.RF_FAULT false@0:00 true@20:00', 'sequence.mode auto@0:00 maintenance@36:00').need).toBeNull();
+  expect(tileAt(35.5, true, 'silence 34:00..45:00')).toMatchObject({ need: null, waitingSince: null });
+});
+
+test('[TL4] the worst alarm is the highest, notices last, the oldest of equals', () => {
+  const tile = tileAt(15, true, 'alarm.RF_REFL_HIGH false@0:00 true@9:00', 'alarm.NO_IGNITION false@0:00 true@14:00', 'alarm.PUMP_FAULT false@0:00 true@13:00', 'alarm.WAITING false@0:00 true@8:00');
+  expect(tile.alarms).toMatchObject({ standing: 3, worst: { code: 'PUMP_FAULT', since: START + 13 * 60_000 } });
+  expect(tileAt(15, true, 'alarm.WAITING false@0:00 true@8:00').alarms).toMatchObject({ standing: 0, worst: { code: 'WAITING', notice: true } });
+});
