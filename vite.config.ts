@@ -29,6 +29,13 @@ function gzipBeside(): Plugin {
 export default defineConfig({
   root: join(import.meta.dirname, 'dashboard'),
   plugins: [svelte(), gzipBeside()],
-  build: { outDir: OUT, emptyOutDir: true, assetsInlineLimit: 0, modulePreload: { polyfill: false }, target: 'es2022', reportCompressedSize: false },
-  server: { proxy: { '/api': 'http://127.0.0.1:8480', '/socket.io': { target: 'http://127.0.0.1:8480', ws: true } } },
+  build: {
+    outDir: OUT,
+    emptyOutDir: true,
+    assetsInlineLimit: 0,
+    modulePreload: { polyfill: false },
+    target: 'es2022',
+    reportCompressedSize: false,
+  },
+  server: { proxy: { '/api': 'http://127.0.0.1:8080', '/socket.io': { target: 'http://127.0.0.1:8080', ws: true } } },
 });
