@@ -27,21 +27,20 @@ describe('facts', () => {
   });
 
   test('[FA1] alarm facts are found by code and by whether they count, in the same order', () => {
-    const alarm = (seq: number, code: string, part: object = {}): StoredEvent =>
-      ({
-        kind: 'alarm',
-        chamber: 'a',
-        at: 100 - seq,
-        code,
-        text: code,
-        priority: 'low',
-        notice: false,
-        change: 'activated',
-        counted: true,
-        suppressed: false,
-        ...part,
-        seq,
-      });
+    const alarm = (seq: number, code: string, part: object = {}): StoredEvent => ({
+      kind: 'alarm',
+      chamber: 'a',
+      at: 100 - seq,
+      code,
+      text: code,
+      priority: 'low',
+      notice: false,
+      change: 'activated',
+      counted: true,
+      suppressed: false,
+      ...part,
+      seq,
+    });
     const [facts] = fleetFacts({
       chambers: ['a'],
       events: [alarm(1, 'X'), alarm(2, 'Y', { notice: true }), alarm(3, 'X', { change: 'cleared' })],
