@@ -6,6 +6,7 @@ import { AttributeIds, ClientSubscription, DataChangeNotification, EventNotifica
 import type { ClientMonitoredItemBase, ClientSession, MonitoringParametersOptions, NotificationMessage, Variant } from 'node-opcua';
 import type { Sampling } from '../../src/tag-map.ts';
 import type { TagValue } from './intake.ts';
+import { Sequence } from './sequence.ts';
 
 const KEEP_ALIVE_COUNT = 10;
 /** Longer than the session's time-out, so that a healed session finds its subscriptions and their queues. */
@@ -47,8 +48,8 @@ export class Line {
   #subscription: ClientSubscription | null = null;
   /** Our number of an item, by the library's handle. */
   readonly #tagOf: number[] = [];
+  readonly #sequence = new Sequence();
   readonly #items = new Map<number, ClientMonitoredItemBase>();
-  #nextSequence = 0;
   #adding: number[] = [];
 
   constructor(name: LineName, speed: number, events: LineEvents) {
@@ -86,7 +87,7 @@ export class Line {
     subscription.on('error', (error: Error) => this.#events.failed(this, error));
     subscription.on('internal_error', (error: Error) => this.#events.failed(this, error));
     subscription.on('subscriptionId_changed', () => {
-      this.#nextSequence = 0;
+      this.#sequence.restart();
       this.#events.recreated(this);
     });
   }
@@ -160,7 +161,7 @@ export class Line {
   #notified(message: NotificationMessage): void {
     try {
       const parts = message.notificationData ?? [];
-      this.#follow(message.sequenceNumber, parts.length > 0);
+      if (this.#sequence.missesBefore(message.sequenceNumber, parts.length > 0)) this.#events.gap(this);
       this.#events.values(
         this,
         parts.flatMap((part) => this.#valuesOf(part)),
@@ -187,14 +188,5 @@ export class Line {
       const item = this.#tagOf[clientHandle];
       return item === undefined ? [] : [{ item, fields: eventFields ?? [] }];
     });
-  }
-
-  /** Numbers rise by one per message and wrap past 2^32-1 to 1; a keep-alive bears the next number without using it (OPC 10000-4 5.14.1). */
-  #follow(sequence: number, carriesValues: boolean): void {
-    const expected = this.#nextSequence;
-    const ahead = expected === 0 ? 0 : sequence - expected;
-    if (ahead > 0 && ahead < 0x80000000) this.#events.gap(this);
-    if (ahead < 0 && ahead > -0x80000000) return;
-    this.#nextSequence = carriesValues ? (sequence === 0xffffffff ? 1 : sequence + 1) : sequence;
   }
 }

@@ -33,7 +33,7 @@ export class Heard {
   }
 
   /** Resolves when `claim` holds; fails with the claim's name. */
-  async until(name: string, claim: () => boolean, ms = 15_000): Promise<void> {
+  async until(name: string, claim: () => boolean, ms = 25_000): Promise<void> {
     if (claim()) return;
     await new Promise<void>((resolve, reject) => {
       const wake = (): void => {
