@@ -32,12 +32,30 @@ export function alarmTold(rules: ChamberRules, alarms: Alarms, word: AlarmWord):
   const stand: AlarmStand = { since: word.active ? word.at : null, counted };
   const next = { ...alarms, [code]: stand };
   if (!word.active && stood === null) return { alarms: next, event: null };
-  return { alarms: next, event: alarmEvent(definitionOf(rules, code), rules.chamber, { ...word, at: Math.max(word.at, stood ?? word.at), counted }) };
+  return {
+    alarms: next,
+    event: alarmEvent(definitionOf(rules, code), rules.chamber, { ...word, at: Math.max(word.at, stood ?? word.at), counted }),
+  };
 }
 
-function alarmEvent({ code, text, priority, notice }: AlarmDefinition, chamber: string, word: Omit<AlarmWord, 'code' | 'eyesOpen'> & { counted: boolean }): AlarmEvent {
+function alarmEvent(
+  { code, text, priority, notice }: AlarmDefinition,
+  chamber: string,
+  word: Omit<AlarmWord, 'code' | 'eyesOpen'> & { counted: boolean },
+): AlarmEvent {
   const { at, counted } = word;
-  return { kind: 'alarm', chamber, at, code, text, priority, notice, change: word.active ? 'activated' : 'cleared', counted, suppressed: false };
+  return {
+    kind: 'alarm',
+    chamber,
+    at,
+    code,
+    text,
+    priority,
+    notice,
+    change: word.active ? 'activated' : 'cleared',
+    counted,
+    suppressed: false,
+  };
 }
 
 /** Codes that stand and would keep the chamber from running, by what they do to it, oldest first. */

@@ -15,7 +15,13 @@ import { ascending, percentile } from './stats.ts';
 
 type RunningRun = z.infer<typeof runningRunShape>;
 
-type Expected = { readonly phase: Phase; readonly step: number | null; readonly earlyMs: number; readonly likelyMs: number; readonly lateMs: number };
+type Expected = {
+  readonly phase: Phase;
+  readonly step: number | null;
+  readonly earlyMs: number;
+  readonly likelyMs: number;
+  readonly lateMs: number;
+};
 
 /** [ET1]-[ET4] The running run as a screen shows it: done, running and expected stretches, and the finish. */
 export function runningRun(state: ChamberState, now: number): RunningRun | null {
@@ -26,7 +32,14 @@ export function runningRun(state: ChamberState, now: number): RunningRun | null 
   const expected = learned ? expectedOf(state, learned) : [];
   const finish = learned && expected.length > 0 ? finishOf(state, expected, now) : null;
   const basis = finish && learned ? { ...finish, basis: basisOf(state, learned) } : null;
-  return { run: run.run, startedAt, recipe, load, finish: basis, stretches: [...doneStretches(run), ...comingStretches(state, expected, now)] };
+  return {
+    run: run.run,
+    startedAt,
+    recipe,
+    load,
+    finish: basis,
+    stretches: [...doneStretches(run), ...comingStretches(state, expected, now)],
+  };
 }
 
 /** The last run, for the ribbon while the chamber waits to be unloaded. */

@@ -131,7 +131,8 @@ function firstStep({ s }: Change): number {
 /** The controller's word on how many steps there are and how long this one lasts. */
 export function noteStep({ s }: Change): void {
   const { stepCount, stepDurationS, recipeStep } = s.inputs;
-  if (s.run && recipeStep !== null && stepCount !== null && stepDurationS !== null) s.run = { ...s.run, stepCount, stepDurationMs: stepDurationS * 1000 };
+  if (s.run && recipeStep !== null && stepCount !== null && stepDurationS !== null)
+    s.run = { ...s.run, stepCount, stepDurationMs: stepDurationS * 1000 };
 }
 
 /** A new plasma step at `at`. */
@@ -173,4 +174,3 @@ function nextDue(change: Change, now: number): number {
   }
   return due;
 }
-

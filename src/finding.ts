@@ -32,7 +32,12 @@ export function findShortPurge(change: Change, at: number): void {
   if (purgedMs >= rules.shortestPurgeMs) return;
   s.purgeTold = true;
   const seconds = (ms: number): string => (ms / 1000).toFixed(0);
-  find(change, 'purge-short', at, `Vented ${seconds(purgedMs)} s after fluorinated gas; the shortest purge is ${seconds(rules.shortestPurgeMs)} s.`);
+  find(
+    change,
+    'purge-short',
+    at,
+    `Vented ${seconds(purgedMs)} s after fluorinated gas; the shortest purge is ${seconds(rules.shortestPurgeMs)} s.`,
+  );
 }
 
 /** [FN4] */

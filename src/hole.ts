@@ -57,7 +57,15 @@ export function lose(change: Change, from: number): void {
   if (equipment.state === 'unobserved') return;
   s.before = equipment;
   s.equipment = { state: 'unobserved', reason: 'no data', since: lostAt, run: s.run?.run ?? null };
-  events.push({ kind: 'equipment-state', chamber: rules.chamber, at: lostAt, state: 'unobserved', reason: 'no data', source: 'gap', run: s.run?.run ?? null });
+  events.push({
+    kind: 'equipment-state',
+    chamber: rules.chamber,
+    at: lostAt,
+    state: 'unobserved',
+    reason: 'no data',
+    source: 'gap',
+    run: s.run?.run ?? null,
+  });
 }
 
 /** A word stamped `at` reached us: opens, bridges or ends holes. True when the chamber is watched again without more ado. */

@@ -20,7 +20,8 @@ export function learn(learned: readonly Learned[], run: OpenRun): readonly Learn
   if (run.recipe === null) return learned;
   const before = learned.find(({ recipe }) => recipe === run.recipe);
   const durations: Record<string, readonly number[]> = { ...before?.durations };
-  for (const [key, ms] of Object.entries(durationsOf(run)).slice(0, MOST_KEYS)) durations[key] = [...(durations[key] ?? []), ms].slice(-MOST_RUNS);
+  for (const [key, ms] of Object.entries(durationsOf(run)).slice(0, MOST_KEYS))
+    durations[key] = [...(durations[key] ?? []), ms].slice(-MOST_RUNS);
   const others = learned.filter(({ recipe }) => recipe !== run.recipe);
   return [...others, { recipe: run.recipe, durations }].slice(-MOST_RECIPES);
 }

@@ -96,7 +96,8 @@ export function phaseAfterHole(before: Phase, flags: Flags): Phase {
   if (isOn(flags.rf)) return 'plasma';
   if (isOn(flags.pumping)) return pumpingAfterHole(before, flags);
   if (isOn(flags.venting)) return 'vent';
-  if (flags.atmosphere.on === false) return before === 'purge' || before === 'vent' ? 'vent' : before === 'leak-test' || before === 'hold' ? before : 'vent-delay';
+  if (flags.atmosphere.on === false)
+    return before === 'purge' || before === 'vent' ? 'vent' : before === 'leak-test' || before === 'hold' ? before : 'vent-delay';
   return before === 'idle' || before === 'load' || before === 'unload' || before === 'parked' ? 'idle' : 'wait-unload';
 }
 

@@ -28,10 +28,20 @@ const LAYERS: readonly Layer[] = [
   },
   { who: /^gateway\/opcua\//, files: own('opcua'), packages: ['node-opcua', 'node:'], because: apart },
   { who: /^gateway\/store\//, files: own('store'), packages: ['node:'], because: apart },
-  { who: /^gateway\/http\//, files: own('http'), packages: ['fastify', '@fastify/', 'fastify-type-provider-zod', 'zod', 'node:'], because: apart },
-  { who: /^gateway\/live\//, files: own('live'), packages: ['socket.io', 'node:'], because: apart },
+  {
+    who: /^gateway\/http\//,
+    files: own('http'),
+    packages: ['fastify', '@fastify/', 'fastify-type-provider-zod', 'zod', 'node:'],
+    because: apart,
+  },
+  { who: /^gateway\/live\//, files: own('live'), packages: ['socket.io', 'zod', 'node:'], because: apart },
   { who: /^gateway\/alerts\//, files: own('alerts'), packages: ['nodemailer', 'node:'], because: apart },
-  { who: /^gateway\/[^/]+\.ts$/, files: /^(gateway|src)\//, packages: ['node:', 'yaml', 'zod'], because: 'wiring knows our parts, not foreign packages' },
+  {
+    who: /^gateway\/[^/]+\.ts$/,
+    files: /^(gateway|src)\//,
+    packages: ['node:', 'yaml', 'zod'],
+    because: 'wiring knows our parts, not foreign packages',
+  },
   { who: /^tests\//, files: /./, packages: ['*'], because: '' },
 ];
 const IMPORT = /^\s*(?:import|export)\b[^'"]*?\bfrom\s*['"]([^'"]+)['"]|\bimport\s*\(?\s*['"]([^'"]+)['"]/gm;

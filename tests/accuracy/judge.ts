@@ -26,7 +26,13 @@ export type Verdict = {
   findings: Map<string, number>;
 };
 
-export type Record = { readonly truth: readonly TruthLine[]; readonly events: readonly ChamberEvent[]; readonly holes: readonly Hole[]; readonly from: number; readonly to: number };
+export type Record = {
+  readonly truth: readonly TruthLine[];
+  readonly events: readonly ChamberEvent[];
+  readonly holes: readonly Hole[];
+  readonly from: number;
+  readonly to: number;
+};
 
 const HOLE_TAIL_MS = 15_000;
 /** What ends in the story's last seconds cannot have been told yet. */
@@ -38,8 +44,19 @@ export function judge(record: Record, chamber: string, unseen: (phase: string, b
   const events = record.events.filter((event) => event.chamber === chamber && !(event.kind === 'run-ended' && event.at > told));
   const holes = record.holes.filter((hole) => hole.chamber === chamber);
   const verdict: Verdict = {
-    runsTrue: 0, found: 0, neverPumped: 0, missed: [], invented: [], outcomeRight: 0, outcomeWrong: [], errors: new Map(), inHoles: 0, unmatched: [],
-    stateMs: { agreed: 0, differed: 0, unobserved: 0, differences: new Map() }, alarms: { real: 0, matched: 0, invented: 0 }, findings: new Map(),
+    runsTrue: 0,
+    found: 0,
+    neverPumped: 0,
+    missed: [],
+    invented: [],
+    outcomeRight: 0,
+    outcomeWrong: [],
+    errors: new Map(),
+    inHoles: 0,
+    unmatched: [],
+    stateMs: { agreed: 0, differed: 0, unobserved: 0, differences: new Map() },
+    alarms: { real: 0, matched: 0, invented: 0 },
+    findings: new Map(),
   };
   judgeRuns(verdict, { lines, events, holes, unseen });
   judgeStates(verdict, lines, events, record);
@@ -48,7 +65,12 @@ export function judge(record: Record, chamber: string, unseen: (phase: string, b
   return verdict;
 }
 
-type Sides = { lines: readonly TruthLine[]; events: readonly ChamberEvent[]; holes: readonly Hole[]; unseen: (phase: string, before: string | null) => boolean };
+type Sides = {
+  lines: readonly TruthLine[];
+  events: readonly ChamberEvent[];
+  holes: readonly Hole[];
+  unseen: (phase: string, before: string | null) => boolean;
+};
 
 function judgeRuns(verdict: Verdict, sides: Sides): void {
   const real = sides.lines.filter((line): line is TruthOf<'run'> => line.kind === 'run');
@@ -62,7 +84,10 @@ function judgeRuns(verdict: Verdict, sides: Sides): void {
       continue;
     }
     verdict.runsTrue++;
-    const match = said.find((each) => !taken.has(each) && 2 * overlap(each.startedAt, each.at, run.from, run.to) > Math.max(run.to - run.from, each.at - each.startedAt));
+    const match = said.find(
+      (each) =>
+        !taken.has(each) && 2 * overlap(each.startedAt, each.at, run.from, run.to) > Math.max(run.to - run.from, each.at - each.startedAt),
+    );
     const text = `${run.chamber} ${new Date(run.from).toISOString()} ${run.recipe} ${run.outcome}`;
     if (!match) {
       verdict.missed.push(text);
@@ -70,12 +95,14 @@ function judgeRuns(verdict: Verdict, sides: Sides): void {
     }
     taken.add(match);
     verdict.found++;
-    if (match.outcome === run.outcome || (match.outcome === 'not-fully-observed' && hidden(sides.holes, run.from, run.to))) verdict.outcomeRight++;
+    if (match.outcome === run.outcome || (match.outcome === 'not-fully-observed' && hidden(sides.holes, run.from, run.to)))
+      verdict.outcomeRight++;
     else verdict.outcomeWrong.push(`${text}, said ${match.outcome}`);
     if (match.engineering !== run.engineering) verdict.outcomeWrong.push(`${text}, said engineering ${match.engineering}`);
     judgeBoundaries(verdict, inside, match, sides);
   }
-  for (const each of said) if (!taken.has(each)) verdict.invented.push(`${each.run} ${each.outcome} ${((each.at - each.startedAt) / 1000).toFixed(0)} s`);
+  for (const each of said)
+    if (!taken.has(each)) verdict.invented.push(`${each.run} ${each.outcome} ${((each.at - each.startedAt) / 1000).toFixed(0)} s`);
 }
 
 function judgeBoundaries(verdict: Verdict, real: readonly TruthOf<'phase'>[], said: RunEnded, { holes, unseen }: Sides): void {
@@ -100,7 +127,9 @@ const overlap = (a: number, b: number, c: number, d: number): number => Math.max
 
 /** Second by second; the calendar's nonscheduled time is laid over later and not the reducer's, so it is left out. */
 function judgeStates(verdict: Verdict, lines: readonly TruthLine[], events: readonly ChamberEvent[], { to }: Record): void {
-  const said = events.filter((event): event is EventOf<'equipment-state'> => event.kind === 'equipment-state').toSorted((a, b) => a.at - b.at);
+  const said = events
+    .filter((event): event is EventOf<'equipment-state'> => event.kind === 'equipment-state')
+    .toSorted((a, b) => a.at - b.at);
   const spans = said.map((event, i) => ({ ...event, from: event.at, to: said[i + 1]?.at ?? to }));
   for (const line of lines) {
     if (line.kind !== 'state' || line.state === 'nonscheduled') continue;

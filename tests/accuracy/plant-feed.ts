@@ -31,7 +31,14 @@ export type Feed = {
 };
 
 type Source = { readonly node: TagNode | undefined; last: { value: RawValue; at: number } | null };
-type Listened = { readonly id: string; readonly server: string; readonly sources: Source[]; heardAt: number; away: boolean; silent: boolean };
+type Listened = {
+  readonly id: string;
+  readonly server: string;
+  readonly sources: Source[];
+  heardAt: number;
+  away: boolean;
+  silent: boolean;
+};
 
 export function plantFeed(order: { seed: number; from: number; site: SiteFile }): Feed {
   const truth: TruthLine[] = [];
@@ -68,7 +75,8 @@ export function plantFeed(order: { seed: number; from: number; site: SiteFile })
   };
   /** A new subscription: every present value with the time of its last change. */
   const tellAgain = (from: Listened): void => {
-    if (holes.at(-1)?.chamber !== from.id || plant.now - from.heardAt > 10_000) holes.push({ chamber: from.id, from: from.heardAt, to: plant.now });
+    if (holes.at(-1)?.chamber !== from.id || plant.now - from.heardAt > 10_000)
+      holes.push({ chamber: from.id, from: from.heardAt, to: plant.now });
     from.heardAt = plant.now;
     for (const { node } of from.sources) if (node) memory.delete(node);
     for (const source of from.sources) if (source.last) hear(from, source, source.last.value, source.last.at);

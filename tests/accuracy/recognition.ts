@@ -56,7 +56,8 @@ export function measure({ seed, from, days }: Story): Measured {
   feed.plant.closeTruth();
   const { truth, holes } = feed;
   const tagged = chambers.filter(({ byTag }) => byTag.rules.phaseCodes !== null);
-  const verdict = (id: string, { events }: Follower, unseen: Parameters<typeof judge>[2]): Verdict => judge({ truth, events, holes, from, to }, id, unseen);
+  const verdict = (id: string, { events }: Follower, unseen: Parameters<typeof judge>[2]): Verdict =>
+    judge({ truth, events, holes, from, to }, id, unseen);
   return {
     byTag: merged(tagged.map(({ id, byTag }) => verdict(id, byTag, () => false))),
     bySignals: merged(chambers.map(({ id, bySignals }) => verdict(id, bySignals, noSignalTells))),
@@ -66,7 +67,8 @@ export function measure({ seed, from, days }: Story): Measured {
 }
 
 /** After a standstill or a leak test the pump valve is shut already: that the sequence now counts its vent delay shows in no signal. */
-const noSignalTells = (phase: string, before: string | null): boolean => phase === 'vent-delay' && (before === 'hold' || before === 'leak-test');
+const noSignalTells = (phase: string, before: string | null): boolean =>
+  phase === 'vent-delay' && (before === 'hold' || before === 'leak-test');
 
 function take(follower: Follower, reading: Reading): void {
   const { state, events } = observe(follower.rules, follower.state, reading);
@@ -88,7 +90,8 @@ export function table(name: string, verdict: Verdict): string {
     return `  ${phase.padEnd(18)}${String(errors.length).padStart(6)}${[0.05, 0.5, 0.95].map((p) => seconds(percentile(sorted, p))).join('')}${seconds(worst)}`;
   });
   const { stateMs, alarms } = verdict;
-  const list = (title: string, of: readonly string[]): string[] => (of.length > 0 ? [`${title}: ${of.length}`, ...of.slice(0, 12).map((each) => `    ${each}`)] : []);
+  const list = (title: string, of: readonly string[]): string[] =>
+    of.length > 0 ? [`${title}: ${of.length}`, ...of.slice(0, 12).map((each) => `    ${each}`)] : [];
   return [
     `${name}`,
     `  runs true ${verdict.runsTrue}, found ${verdict.found}, missed ${verdict.missed.length}, invented ${verdict.invented.length}, started but never pumped ${verdict.neverPumped}, outcome right ${verdict.outcomeRight}`,
@@ -96,7 +99,10 @@ export function table(name: string, verdict: Verdict): string {
     ...rows,
     `  within 2 s: ${(100 * shareWithin(verdict, 2_000)).toFixed(3)} %; in or just after a hole, not judged: ${verdict.inHoles}; not told: ${verdict.unmatched.length}`,
     `  equipment state agrees ${hours(stateMs.agreed)} h, differs ${hours(stateMs.differed)} h, unobserved ${hours(stateMs.unobserved)} h`,
-    ...[...stateMs.differences].sort((a, b) => b[1] - a[1]).slice(0, 12).map(([key, ms]) => `    ${hours(ms)} h ${key}`),
+    ...[...stateMs.differences]
+      .sort((a, b) => b[1] - a[1])
+      .slice(0, 12)
+      .map(([key, ms]) => `    ${hours(ms)} h ${key}`),
     `  alarms true ${alarms.real}, matched ${alarms.matched}, invented ${alarms.invented}`,
     `  findings: ${[...verdict.findings].map(([code, count]) => `${count} ${code}`).join(', ') || 'none'}`,
     ...list('  missed', verdict.missed),

@@ -9,7 +9,10 @@ import { observeAll, reading, readingsOfStory, taggedRun } from '../src/story.ts
 
 const START = Date.parse('2026-11-25T06:00:00Z');
 const COUNT = 2_000_000;
-const { state: inPlasma } = observeAll(rules, readingsOfStory(taggedRun()).filter(({ at }) => at <= START + 15 * 60_000));
+const { state: inPlasma } = observeAll(
+  rules,
+  readingsOfStory(taggedRun()).filter(({ at }) => at <= START + 15 * 60_000),
+);
 
 function cost(name: string, signal: string, value: (i: number) => SignalValue, stepMs = 1): void {
   let state: ChamberState = inPlasma;

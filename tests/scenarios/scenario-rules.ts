@@ -6,7 +6,11 @@ import { DEFAULT_RULES } from '../../src/chamber-rules.ts';
 import { SCCM } from '../../src/inputs.ts';
 
 const alarm = (code: string, text: string, effect: 'none' | 'stop' | 'down', priority: 'high' | 'medium' | 'low' = 'high') => ({
-  code, text, effect, priority, notice: false,
+  code,
+  text,
+  effect,
+  priority,
+  notice: false,
 });
 
 export const rulesBySignals: ChamberRules = {
@@ -32,7 +36,17 @@ export const rulesBySignals: ChamberRules = {
 export const rulesByTag: ChamberRules = {
   ...rulesBySignals,
   phaseCodes: {
-    '0': 'idle', '5': 'load', '10': 'pump-down', '20': 'gas-stabilisation', '30': 'plasma', '40': 'purge', '50': 'vent-delay', '60': 'vent',
-    '70': 'wait-unload', '75': 'unload', '80': 'leak-test', '90': 'hold',
+    '0': 'idle',
+    '5': 'load',
+    '10': 'pump-down',
+    '20': 'gas-stabilisation',
+    '30': 'plasma',
+    '40': 'purge',
+    '50': 'vent-delay',
+    '60': 'vent',
+    '70': 'wait-unload',
+    '75': 'unload',
+    '80': 'leak-test',
+    '90': 'hold',
   },
 };

@@ -35,7 +35,15 @@ export function readScenario(text: string): Scenario {
   const readings: Reading[] = [];
   const expected: string[] = [];
   const push = (signal: string, value: SignalValue, at: number): void => {
-    readings.push({ chamber: 'PC-01', signal: signal as Reading['signal'], value, quality: 'good', at, timeOrigin: 'source', receivedAt: at });
+    readings.push({
+      chamber: 'PC-01',
+      signal: signal as Reading['signal'],
+      value,
+      quality: 'good',
+      at,
+      timeOrigin: 'source',
+      receivedAt: at,
+    });
   };
   for (const line of text.split('\n').map((each) => each.trim())) {
     const [word = '', ...rest] = line.split(/\s+/);
@@ -60,11 +68,22 @@ function beats(span: string, startAt: number, push: Push): void {
 /** In order of time; what fell into a silence is lost but for each signal's last value, told with its own time when the word is back. */
 function heard(readings: readonly Reading[], silences: readonly { from: number; to: number }[], startAt: number): readonly Reading[] {
   const alive = (value: boolean, at: number): Reading => ({
-    chamber: 'PC-01', signal: 'link.alive', value, quality: 'good', at, timeOrigin: 'receipt', receivedAt: at,
+    chamber: 'PC-01',
+    signal: 'link.alive',
+    value,
+    quality: 'good',
+    at,
+    timeOrigin: 'receipt',
+    receivedAt: at,
   });
   const inside = ({ at }: Reading): { from: number; to: number } | undefined => silences.find(({ from, to }) => at > from && at < to);
   const told = silences.flatMap(({ from, to }) => {
-    const lost = new Map(readings.filter((each) => each.at > from && each.at < to).toSorted((a, b) => a.at - b.at).map((each) => [each.signal, each]));
+    const lost = new Map(
+      readings
+        .filter((each) => each.at > from && each.at < to)
+        .toSorted((a, b) => a.at - b.at)
+        .map((each) => [each.signal, each]),
+    );
     return [alive(false, from), ...lost.values(), alive(true, to)];
   });
   return [alive(true, startAt), ...readings.filter((each) => !inside(each)), ...told].toSorted((a, b) => a.at - b.at);

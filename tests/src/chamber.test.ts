@@ -11,18 +11,34 @@ const T = Date.parse('2026-11-25T06:00:00Z');
 
 /** Whole runs with trouble, and pure noise: booleans, modes, phases and holes in any order. */
 const STORIES = [
-  runWith(), taggedRun(), runWith('silence 20:00..23:00'), taggedRun('silence 12:00..12:09', 'alarm.RF_FAULT false@0:00 true@20:00 false@31:00'),
+  runWith(),
+  taggedRun(),
+  runWith('silence 20:00..23:00'),
+  taggedRun('silence 12:00..12:09', 'alarm.RF_FAULT false@0:00 true@20:00 false@31:00'),
   runWith('chamber.doorClosed true@0:00 false@1:00 true@6:00 false@10:00 true@10:04'),
 ].map(readingsOfStory);
 
 const noise: fc.Arbitrary<readonly Reading[]> = fc
   .array(
     fc.record({
-      gap: fc.oneof({ weight: 8, arbitrary: fc.integer({ min: 0, max: 9_000 }) }, { weight: 1, arbitrary: fc.integer({ min: 10_000, max: 4_000_000 }) }),
+      gap: fc.oneof(
+        { weight: 8, arbitrary: fc.integer({ min: 0, max: 9_000 }) },
+        { weight: 1, arbitrary: fc.integer({ min: 10_000, max: 4_000_000 }) },
+      ),
       word: fc.oneof(
         fc.tuple(
-          fc.constantFrom('chamber.doorClosed', 'chamber.atmosphereSwitch', 'pump.chamberValveOpen', 'pump.running', 'vent.valveOpen', 'gas.1.valveOpen',
-            'alarm.RF_FAULT', 'alarm.NO_IGNITION', 'alarm.OTHER', 'link.alive'),
+          fc.constantFrom(
+            'chamber.doorClosed',
+            'chamber.atmosphereSwitch',
+            'pump.chamberValveOpen',
+            'pump.running',
+            'vent.valveOpen',
+            'gas.1.valveOpen',
+            'alarm.RF_FAULT',
+            'alarm.NO_IGNITION',
+            'alarm.OTHER',
+            'link.alive',
+          ),
           fc.boolean(),
         ),
         fc.tuple(fc.constantFrom('rf.forward', 'rf.forwardSetPoint'), fc.constantFrom(0, 2_000, 4_000)),
@@ -73,16 +89,32 @@ test('[CH2] time does not run backwards, and boundaries follow one another', () 
 });
 
 test('[CH2] what falls due by time is decided before the reading that brought the time', () => {
-  const door = [reading('link.alive', true, T), reading('chamber.doorClosed', true, T), reading('utility.waterFlow', 1, T + 5_000), reading('chamber.doorClosed', false, T + 6_000)];
-  const late = observeAll(rulesBySignals, [...door, reading('chamber.doorClosed', true, T + 14_000), reading('utility.waterFlow', 1, T + 20_000)]);
-  expect(late.events.flatMap((event) => (event.kind === 'phase' ? [`${event.phase} ${event.at - T}`] : []))).toEqual(['idle 0', 'load 6000', 'idle 14000']);
+  const door = [
+    reading('link.alive', true, T),
+    reading('chamber.doorClosed', true, T),
+    reading('utility.waterFlow', 1, T + 5_000),
+    reading('chamber.doorClosed', false, T + 6_000),
+  ];
+  const late = observeAll(rulesBySignals, [
+    ...door,
+    reading('chamber.doorClosed', true, T + 14_000),
+    reading('utility.waterFlow', 1, T + 20_000),
+  ]);
+  expect(late.events.flatMap((event) => (event.kind === 'phase' ? [`${event.phase} ${event.at - T}`] : []))).toEqual([
+    'idle 0',
+    'load 6000',
+    'idle 14000',
+  ]);
 });
 
 test('[CH3] every reading told twice changes nothing', () => {
   fc.assert(
     fc.property(anyStory, rulesOf, (story, rules) => {
       const once = observeAll(rules, story);
-      const twice = observeAll(rules, story.flatMap((each) => [each, each]));
+      const twice = observeAll(
+        rules,
+        story.flatMap((each) => [each, each]),
+      );
       expect(twice.events).toEqual(once.events);
       expect(twice.state).toEqual(once.state);
     }),
@@ -91,7 +123,10 @@ test('[CH3] every reading told twice changes nothing', () => {
 });
 
 test('[CH4] a reading without meaning only moves time, and no event list is made for it', () => {
-  const { state } = observeAll(rulesBySignals, STORIES[0]!.filter(({ at }) => at < T + 600_000));
+  const { state } = observeAll(
+    rulesBySignals,
+    STORIES[0]!.filter(({ at }) => at < T + 600_000),
+  );
   const next = observe(rulesBySignals, state, reading('utility.waterFlow', 3, state.now + 500));
   expect(next.state).toEqual({ ...state, now: state.now + 500 });
   expect(next.events).toBe(observe(rulesBySignals, state, reading('rf.reflected', 3, state.now + 500)).events);

@@ -3,8 +3,12 @@ import type { EventOf } from '../../src/event.ts';
 import { eventsOf, runWith, told } from './story.ts';
 
 const STOPPED = [
-  'rf.forward 0@0:00 2800@8:46 3600@12:46 0@20:00', 'gas.1.flow 0@0:00 600sccm@8:26 0@20:01', 'gas.2.flow 0@0:00 150sccm@12:47 0@20:01',
-  'gas.3.flow 0@0:00 500sccm@20:31 0@21:01', 'pump.chamberValveOpen false@0:00 true@6:05 false@21:01', 'vent.valveOpen false@0:00 true@21:05 false@22:35',
+  'rf.forward 0@0:00 2800@8:46 3600@12:46 0@20:00',
+  'gas.1.flow 0@0:00 600sccm@8:26 0@20:01',
+  'gas.2.flow 0@0:00 150sccm@12:47 0@20:01',
+  'gas.3.flow 0@0:00 500sccm@20:31 0@21:01',
+  'pump.chamberValveOpen false@0:00 true@6:05 false@21:01',
+  'vent.valveOpen false@0:00 true@21:05 false@22:35',
   'chamber.atmosphereSwitch true@0:00 false@6:12 true@22:35',
 ];
 const states = (...lines: string[]): readonly string[] => told(runWith(...lines), 'state').slice(3);
@@ -14,7 +18,11 @@ test('[ES1] nobody knows goes before everything', () => {
 });
 
 test('[ES2] down from the alarm until it is gone and maintenance handed the chamber back', () => {
-  const lines = states(...STOPPED, 'alarm.RF_FAULT false@0:00 true@20:00 false@30:00', 'sequence.mode auto@0:00 maintenance@24:00 auto@36:00');
+  const lines = states(
+    ...STOPPED,
+    'alarm.RF_FAULT false@0:00 true@20:00 false@30:00',
+    'sequence.mode auto@0:00 maintenance@24:00 auto@36:00',
+  );
   expect(lines).toEqual([
     'state 6:05 productive run',
     'state 20:00 unscheduled-downtime tripped: RF generator fault',
@@ -27,13 +35,23 @@ test('[ES2] down from the alarm until it is gone and maintenance handed the cham
 
 test('[ES2] gone without maintenance, the chamber is down until a new run starts', () => {
   const lines = told(
-    runWith(...STOPPED, 'pump.chamberValveOpen false@0:00 true@6:05 false@21:01 true@39:30', 'alarm.RF_FAULT false@0:00 true@20:00 false@24:00', 'beat 0:00..40:00'), 'state',
+    runWith(
+      ...STOPPED,
+      'pump.chamberValveOpen false@0:00 true@6:05 false@21:01 true@39:30',
+      'alarm.RF_FAULT false@0:00 true@20:00 false@24:00',
+      'beat 0:00..40:00',
+    ),
+    'state',
   );
   expect(lines.slice(-2)).toEqual(['state 22:35 unscheduled-downtime tripped: RF generator fault', 'state 39:30 productive run']);
 });
 
 test('[ES2] handed back with the alarm still standing, it is over when the alarm clears', () => {
-  const lines = states(...STOPPED, 'alarm.RF_FAULT false@0:00 true@20:00 false@36:05', 'sequence.mode auto@0:00 maintenance@24:00 auto@36:00');
+  const lines = states(
+    ...STOPPED,
+    'alarm.RF_FAULT false@0:00 true@20:00 false@36:05',
+    'sequence.mode auto@0:00 maintenance@24:00 auto@36:00',
+  );
   expect(lines.slice(-2)).toEqual(['state 36:05 productive load or unload', 'state 39:00 standby idle']);
 });
 
@@ -65,7 +83,8 @@ test('[ES5] a run is productive, one of an engineering recipe engineering', () =
 
 test('[ES6] the open door is handling for thirty minutes and standby afterwards', () => {
   expect(told(runWith('beat 0:00..1:20:00', 'chamber.doorClosed true@0:00 false@1:00 true@6:00 false@35:00'), 'state').slice(-2)).toEqual([
-    'state 35:00 productive load or unload', 'state 1:05:00 standby door open',
+    'state 35:00 productive load or unload',
+    'state 1:05:00 standby door open',
   ]);
 });
 

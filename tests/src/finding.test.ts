@@ -1,7 +1,11 @@
 import { expect, test } from 'vitest';
 import { runWith, told } from './story.ts';
 
-const VENT_EARLY = ['pump.chamberValveOpen false@0:00 true@6:05 false@30:56', 'vent.valveOpen false@0:00 true@31:00 false@33:20', 'gas.3.flow 0@0:00'];
+const VENT_EARLY = [
+  'pump.chamberValveOpen false@0:00 true@6:05 false@30:56',
+  'vent.valveOpen false@0:00 true@31:00 false@33:20',
+  'gas.3.flow 0@0:00',
+];
 
 test('[FN1] vented nine seconds after CF4 is found once; without CF4 it is not', () => {
   expect(told(runWith(...VENT_EARLY), 'finding')).toEqual(['finding 31:00 purge-short']);
@@ -10,7 +14,9 @@ test('[FN1] vented nine seconds after CF4 is found once; without CF4 it is not',
 });
 
 test('[FN2] vent valve and pump valve open together are found', () => {
-  expect(told(runWith('pump.chamberValveOpen false@0:00 true@6:05 false@31:55'), 'finding')).toEqual(['finding 31:50 vent-with-pump-valve-open']);
+  expect(told(runWith('pump.chamberValveOpen false@0:00 true@6:05 false@31:55'), 'finding')).toEqual([
+    'finding 31:50 vent-with-pump-valve-open',
+  ]);
 });
 
 test('[FN3] gas with an open door is found, a chattering contact under vacuum is not', () => {

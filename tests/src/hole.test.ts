@@ -4,16 +4,27 @@ import { observeAll, reading, runWith, told } from './story.ts';
 
 const T = Date.parse('2026-11-25T06:00:00Z');
 const at = (seconds: number): number => T + seconds * 1000;
-const seen = [reading('link.alive', true, T), reading('chamber.doorClosed', true, T), reading('chamber.atmosphereSwitch', true, T), reading('utility.waterFlow', 1, at(5))];
+const seen = [
+  reading('link.alive', true, T),
+  reading('chamber.doorClosed', true, T),
+  reading('chamber.atmosphereSwitch', true, T),
+  reading('utility.waterFlow', 1, at(5)),
+];
 const statesOf = (...more: ReturnType<typeof reading>[]): readonly string[] =>
-  observeAll(rules, [...seen, ...more]).events.flatMap((event) => (event.kind === 'equipment-state' ? [`${(event.at - T) / 1000} ${event.state}`] : []));
+  observeAll(rules, [...seen, ...more]).events.flatMap((event) =>
+    event.kind === 'equipment-state' ? [`${(event.at - T) / 1000} ${event.state}`] : [],
+  );
 
 test('[HO1] silence begins at the time last heard, or at the last change of a frozen heartbeat', () => {
   expect(statesOf(reading('link.alive', false, at(20)))).toEqual(['0 standby', '20 unobserved']);
   const beats = [6, 7, 8, 9].map((s) => reading('controller.heartbeat', s, at(s)));
   const others = [12, 16, 20, 24, 30].map((s) => reading('utility.waterFlow', s, at(s)));
   expect(statesOf(...beats, ...others)).toEqual(['0 standby', '9 unobserved']);
-  expect(statesOf(...beats, ...others, reading('controller.heartbeat', 10, at(40)), reading('utility.waterFlow', 1, at(45)))).toEqual(['0 standby', '9 unobserved', '40 standby']);
+  expect(statesOf(...beats, ...others, reading('controller.heartbeat', 10, at(40)), reading('utility.waterFlow', 1, at(45)))).toEqual([
+    '0 standby',
+    '9 unobserved',
+    '40 standby',
+  ]);
 });
 
 test('[HO1] a heartbeat that never changed, or beats slowly, is not frozen', () => {
@@ -23,32 +34,52 @@ test('[HO1] a heartbeat that never changed, or beats slowly, is not frozen', () 
 });
 
 test('[HO2] ten seconds are bridged, eleven are unobserved', () => {
-  const back = (s: number) => [reading('utility.waterFlow', 2, at(s)), reading('link.alive', true, at(s)), reading('utility.waterFlow', 3, at(s + 5))];
+  const back = (s: number) => [
+    reading('utility.waterFlow', 2, at(s)),
+    reading('link.alive', true, at(s)),
+    reading('utility.waterFlow', 3, at(s + 5)),
+  ];
   expect(statesOf(reading('link.alive', false, at(20)), ...back(30))).toEqual(['0 standby', '20 unobserved', '20 standby']);
   expect(statesOf(reading('link.alive', false, at(20)), ...back(31))).toEqual(['0 standby', '20 unobserved', '31 standby']);
 });
 
 test('[HO2] a backlog that goes on where the word broke off invents no hole', () => {
   const backlog = Array.from({ length: 60 }, (_, i) => reading('utility.waterFlow', i, at(21 + i)));
-  expect(statesOf(reading('link.alive', false, at(20)), ...backlog, reading('link.alive', true, at(81)))).toEqual(['0 standby', '20 unobserved', '20 standby']);
+  expect(statesOf(reading('link.alive', false, at(20)), ...backlog, reading('link.alive', true, at(81)))).toEqual([
+    '0 standby',
+    '20 unobserved',
+    '20 standby',
+  ]);
 });
 
 test('[HO3] one old value inside a silence does not fill it', () => {
-  const lines = statesOf(reading('link.alive', false, at(20)), reading('pump.running', true, at(28)), reading('utility.waterFlow', 2, at(80)), reading('link.alive', true, at(80)), reading('utility.waterFlow', 3, at(90)));
+  const lines = statesOf(
+    reading('link.alive', false, at(20)),
+    reading('pump.running', true, at(28)),
+    reading('utility.waterFlow', 2, at(80)),
+    reading('link.alive', true, at(80)),
+    reading('utility.waterFlow', 3, at(90)),
+  );
   expect(lines).toEqual(['0 standby', '20 unobserved', '20 standby', '28 unobserved', '80 standby']);
 });
 
 test('[HO4] values that come in late are waited for, the phase is dated back to the first word', () => {
   const lines = statesOf(
-    reading('link.alive', false, at(20)), reading('utility.waterFlow', 2, at(100)), reading('link.alive', true, at(100)),
-    reading('chamber.doorClosed', false, at(101)), reading('utility.waterFlow', 3, at(110)),
+    reading('link.alive', false, at(20)),
+    reading('utility.waterFlow', 2, at(100)),
+    reading('link.alive', true, at(100)),
+    reading('chamber.doorClosed', false, at(101)),
+    reading('utility.waterFlow', 3, at(110)),
   );
   expect(lines).toEqual(['0 standby', '20 unobserved', '100 productive']);
 });
 
 test('[HO5] the same run goes on after a hole; another load or a step back in the sequence is another run', () => {
   expect(told(runWith('silence 20:00..23:00'), 'run')).toEqual(['run 6:05..33:20 completed observed 24:16']);
-  expect(told(runWith('silence 20:00..23:00', 'load.id QM-1@0:00 QM-2@21:00'), 'run').map((line) => line.split(' ')[2])).toEqual(['not-fully-observed', 'not-fully-observed']);
+  expect(told(runWith('silence 20:00..23:00', 'load.id QM-1@0:00 QM-2@21:00'), 'run').map((line) => line.split(' ')[2])).toEqual([
+    'not-fully-observed',
+    'not-fully-observed',
+  ]);
 });
 
 test('[HO6] a first word hours old claims no hours', () => {

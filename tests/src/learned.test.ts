@@ -4,13 +4,32 @@ import { learn, medianPlasmaMs } from '../../src/learned.ts';
 import { runWith, stateAfter } from './story.ts';
 
 const run = (recipe: string, seconds: number): OpenRun => ({
-  run: 'r', startedAt: 0, source: 'signal', recipe, load: null, engineering: false, doorClosedAt: null, unobservedMs: 0, stopped: false,
-  interrupted: false, blind: false, stepCount: null, stepDurationMs: null,
-  phases: [{ phase: 'plasma', step: 1, from: 0, to: seconds * 1000, source: 'tag' }, { phase: 'vent', step: null, from: 0, to: 90_000, source: 'tag' }],
+  run: 'r',
+  startedAt: 0,
+  source: 'signal',
+  recipe,
+  load: null,
+  engineering: false,
+  doorClosedAt: null,
+  unobservedMs: 0,
+  stopped: false,
+  interrupted: false,
+  blind: false,
+  stepCount: null,
+  stepDurationMs: null,
+  phases: [
+    { phase: 'plasma', step: 1, from: 0, to: seconds * 1000, source: 'tag' },
+    { phase: 'vent', step: null, from: 0, to: 90_000, source: 'tag' },
+  ],
 });
 
 test('[LN1] completed, wholly observed runs teach: the last 20 of each recipe, of the 12 used last', () => {
-  expect(stateAfter(runWith()).learned[0]?.durations).toMatchObject({ 'plasma/1': [240_000], 'plasma/2': [1_080_000], 'purge/': [60_000], 'vent/': [90_000] });
+  expect(stateAfter(runWith()).learned[0]?.durations).toMatchObject({
+    'plasma/1': [240_000],
+    'plasma/2': [1_080_000],
+    'purge/': [60_000],
+    'vent/': [90_000],
+  });
   expect(stateAfter(runWith('silence 20:00..23:00')).learned).toEqual([]);
   let learned: readonly Learned[] = [];
   for (let i = 0; i < 30; i++) learned = learn(learned, run('A', i));

@@ -34,7 +34,10 @@ test('[OR1] what is older than the newest by the window leaves in order of time;
 /** Any arrival order in which nothing comes later than the window allows. */
 const shuffled = (readings: readonly Reading[]): fc.Arbitrary<readonly Reading[]> =>
   fc.array(fc.integer({ min: 0, max: WINDOW_MS - 1 }), { minLength: readings.length, maxLength: readings.length }).map((delays) =>
-    readings.map((each, i) => ({ each, seen: each.at + (delays[i] as number) })).sort((a, b) => a.seen - b.seen).map(({ each }) => each),
+    readings
+      .map((each, i) => ({ each, seen: each.at + (delays[i] as number) }))
+      .sort((a, b) => a.seen - b.seen)
+      .map(({ each }) => each),
   );
 
 test('[OR2] any arrival order within the window gives the same readings and so the same events', () => {
@@ -50,7 +53,9 @@ test('[OR2] any arrival order within the window gives the same readings and so t
     }),
     { seed: 41, numRuns: 30 },
   );
-  expect(observeAll(rules, pass([...story].reverse().sort((a, b) => Math.floor(a.at / 1000) - Math.floor(b.at / 1000))).ready).events).toEqual(events);
+  expect(
+    observeAll(rules, pass([...story].reverse().sort((a, b) => Math.floor(a.at / 1000) - Math.floor(b.at / 1000))).ready).events,
+  ).toEqual(events);
 });
 
 test('[OR3] the same reading twice is handed on once', () => {
@@ -63,6 +68,10 @@ test('[OR3] the same reading twice is handed on once', () => {
 test('[OR4] too late is counted, and handed on only if newer than the last of its signal', () => {
   const door = reading('chamber.doorClosed', true, 3_000);
   const { ready, buffer } = pass([water(2_000), water(9_000), door, water(1_000)]);
-  expect(ready.map(({ signal, at }) => `${signal} ${at}`)).toEqual(['utility.waterFlow 2000', 'chamber.doorClosed 3000', 'utility.waterFlow 9000']);
+  expect(ready.map(({ signal, at }) => `${signal} ${at}`)).toEqual([
+    'utility.waterFlow 2000',
+    'chamber.doorClosed 3000',
+    'utility.waterFlow 9000',
+  ]);
   expect(buffer.late).toBe(2);
 });

@@ -21,11 +21,17 @@ test('[PT2] where the controller only knows idle, signals tell load, waiting and
 
 test('[PT3] only what cannot both be true contradicts', () => {
   expect([contradicts('plasma', 'purge'), contradicts('idle', 'plasma'), contradicts('vent', 'wait-unload')]).toEqual([true, true, true]);
-  expect([contradicts('hold', 'plasma'), contradicts('idle', 'load'), contradicts('leak-test', 'vent-delay')]).toEqual([false, false, false]);
+  expect([contradicts('hold', 'plasma'), contradicts('idle', 'load'), contradicts('leak-test', 'vent-delay')]).toEqual([
+    false,
+    false,
+    false,
+  ]);
 });
 
 test('[FN4] tag and signals apart for 30 s is found once; a sound run has no such finding', () => {
-  const lying = taggedRun().replace('40@30:46', '40@31:40').replace('recipe.step 0@0:00 1@8:45 2@12:46 0@30:46', 'recipe.step 0@0:00 1@8:45 2@12:46 0@31:40');
+  const lying = taggedRun()
+    .replace('40@30:46', '40@31:40')
+    .replace('recipe.step 0@0:00 1@8:45 2@12:46 0@30:46', 'recipe.step 0@0:00 1@8:45 2@12:46 0@31:40');
   expect(told(lying, 'finding').filter((line) => line.includes('mismatch'))).toEqual(['finding 31:06 phase-tag-mismatch']);
   expect(told(taggedRun(), 'finding')).toEqual([]);
   expect(told(runWith(), 'finding')).toEqual([]);

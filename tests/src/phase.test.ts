@@ -16,7 +16,10 @@ test('[PH2] gas at low pressure is stabilisation, RF is plasma even without it',
 });
 
 test('[PH3] a pause of 19 s stays plasma with the gas off, and the end is dated back to RF off', () => {
-  const paused = told(runWith('rf.forward 0@0:00 2800@8:46 0@20:00 3600@20:19 0@30:46', 'gas.1.flow 0@0:00 600sccm@8:26 0@20:00 600sccm@20:10 0@30:47'), 'phase');
+  const paused = told(
+    runWith('rf.forward 0@0:00 2800@8:46 0@20:00 3600@20:19 0@30:46', 'gas.1.flow 0@0:00 600sccm@8:26 0@20:00 600sccm@20:10 0@30:47'),
+    'phase',
+  );
   expect(paused.filter((line) => line.includes('purge'))).toEqual(['phase 30:46 purge']);
   expect(paused.filter((line) => line.includes('plasma 1'))).toHaveLength(1);
 });
@@ -30,7 +33,9 @@ test('[PH3] the pump valve shut or venting ends plasma without waiting', () => {
 test('[PH4] RF off a minute with the gas still on is a hold', () => {
   const lines = told(runWith('rf.forward 0@0:00 2800@8:46 0@15:00 2800@16:10 0@30:46', 'rf.forwardSetPoint'), 'phase');
   expect(lines).toEqual(expect.arrayContaining(['phase 15:00 hold', 'phase 16:10 plasma 2']));
-  expect(told(runWith('rf.forward 0@0:00 2800@8:46 0@15:00 2800@15:58 0@30:46'), 'phase').some((line) => line.includes('hold'))).toBe(false);
+  expect(told(runWith('rf.forward 0@0:00 2800@8:46 0@15:00 2800@15:58 0@30:46'), 'phase').some((line) => line.includes('hold'))).toBe(
+    false,
+  );
 });
 
 test('[PH5] vent delay, vent and waiting begin at the pump valve, the vent valve and the atmosphere switch', () => {
@@ -38,14 +43,24 @@ test('[PH5] vent delay, vent and waiting begin at the pump valve, the vent valve
 });
 
 test('[PH6] shut off at base pressure with nothing flowing for a minute is a leak test', () => {
-  const quiet = told(runWith(...NO_PLASMA, 'pump.chamberValveOpen false@0:00 true@6:05 false@8:30', 'vent.valveOpen false@0:00 true@13:00'), 'phase');
+  const quiet = told(
+    runWith(...NO_PLASMA, 'pump.chamberValveOpen false@0:00 true@6:05 false@8:30', 'vent.valveOpen false@0:00 true@13:00'),
+    'phase',
+  );
   expect(quiet).toContain('phase 8:30 leak-test');
-  const short = told(runWith(...NO_PLASMA, 'pump.chamberValveOpen false@0:00 true@6:05 false@8:30', 'vent.valveOpen false@0:00 true@9:20'), 'phase');
+  const short = told(
+    runWith(...NO_PLASMA, 'pump.chamberValveOpen false@0:00 true@6:05 false@8:30', 'vent.valveOpen false@0:00 true@9:20'),
+    'phase',
+  );
   expect(short).not.toContain('phase 8:30 leak-test');
 });
 
 test('[PH7] half an hour at base without gas is parked, from base on', () => {
-  const lines = told(runWith(...NO_PLASMA, 'pump.chamberValveOpen false@0:00 true@6:05', 'vent.valveOpen false@0:00', 'beat 0:00..1:00:00'), 'phase', 'state');
+  const lines = told(
+    runWith(...NO_PLASMA, 'pump.chamberValveOpen false@0:00 true@6:05', 'vent.valveOpen false@0:00', 'beat 0:00..1:00:00'),
+    'phase',
+    'state',
+  );
   expect(lines).toEqual(expect.arrayContaining(['phase 8:08 parked', 'state 8:08 standby parked under vacuum']));
 });
 
@@ -63,16 +78,28 @@ test('[PH9] after a hole the phase is judged from what is seen and what was befo
 
 test('[PH10] the pump valve shut on an unfinished run and nothing after it is a hold', () => {
   const lines = told(
-    runWith('rf.forward 0@0:00 2800@8:46 0@20:00', 'gas.1.flow 0@0:00 600sccm@8:26 0@20:00', 'gas.2.flow', 'gas.3.flow', 'rf.forwardSetPoint',
-      'pump.chamberValveOpen false@0:00 true@6:05 false@20:00', 'vent.valveOpen false@0:00',
-      'chamber.doorClosed true@0:00', 'chamber.atmosphereSwitch true@0:00 false@6:12'),
+    runWith(
+      'rf.forward 0@0:00 2800@8:46 0@20:00',
+      'gas.1.flow 0@0:00 600sccm@8:26 0@20:00',
+      'gas.2.flow',
+      'gas.3.flow',
+      'rf.forwardSetPoint',
+      'pump.chamberValveOpen false@0:00 true@6:05 false@20:00',
+      'vent.valveOpen false@0:00',
+      'chamber.doorClosed true@0:00',
+      'chamber.atmosphereSwitch true@0:00 false@6:12',
+    ),
     'phase',
   );
   expect(lines.at(-1)).toBe('phase 20:00 hold');
 });
 
 test('[PH11] tag and signals tell the same story within 2 s; where there is a tag, it labels', () => {
-  const seconds = (line: string): number => line.split(' ')[1]!.split(':').reduce((sum, part) => 60 * sum + Number(part), 0);
+  const seconds = (line: string): number =>
+    line
+      .split(' ')[1]!
+      .split(':')
+      .reduce((sum, part) => 60 * sum + Number(part), 0);
   const [byTag, bySignals] = [told(taggedRun(), 'phase'), told(runWith(), 'phase')];
   expect(byTag.map((line) => line.replace(/\d+:\d+ /, ''))).toEqual(bySignals.map((line) => line.replace(/\d+:\d+ /, '')));
   byTag.forEach((line, i) => expect(Math.abs(seconds(line) - seconds(bySignals[i]!))).toBeLessThanOrEqual(2));

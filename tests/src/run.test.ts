@@ -5,11 +5,18 @@ import { outcomeOf } from '../../src/run.ts';
 import { eventsOf, runWith, stateAfter, told } from './story.ts';
 
 const ended = (text: string): RunEnded => eventsOf(text).find((event) => event.kind === 'run-ended') as RunEnded;
-const ABORTED = ['rf.forward 0@0:00 2800@8:46 3600@12:46 0@20:00', 'gas.1.flow 0@0:00 600sccm@8:26 0@20:01', 'gas.2.flow 0@0:00 150sccm@12:47 0@20:01'];
+const ABORTED = [
+  'rf.forward 0@0:00 2800@8:46 3600@12:46 0@20:00',
+  'gas.1.flow 0@0:00 600sccm@8:26 0@20:01',
+  'gas.2.flow 0@0:00 150sccm@12:47 0@20:01',
+];
 
 test('[RN1] a run begins with pump-down in automatic mode only, and its id names chamber and start', () => {
   expect(eventsOf(runWith()).find((event) => event.kind === 'run-started')).toMatchObject({
-    run: 'PC-01/2026-11-25T06:06:05.000Z', recipe: 'DSM-PI-25', load: 'QM-26-04117-A', source: 'signal',
+    run: 'PC-01/2026-11-25T06:06:05.000Z',
+    recipe: 'DSM-PI-25',
+    load: 'QM-26-04117-A',
+    source: 'signal',
   });
   expect(told(runWith('sequence.mode manual@0:00'), 'started', 'run')).toEqual([]);
 });
@@ -17,7 +24,11 @@ test('[RN1] a run begins with pump-down in automatic mode only, and its id names
 test('[RN2] a run ends at atmosphere, and pumping down anew without venting is a second attempt', () => {
   expect(told(runWith(), 'run')).toEqual(['run 6:05..33:20 completed']);
   const again = told(
-    runWith('pump.chamberValveOpen false@0:00 true@6:05 false@31:46 true@31:55 false@33:00', 'vent.valveOpen false@0:00 true@33:10 false@33:20'), 'run',
+    runWith(
+      'pump.chamberValveOpen false@0:00 true@6:05 false@31:46 true@31:55 false@33:00',
+      'vent.valveOpen false@0:00 true@33:10 false@33:20',
+    ),
+    'run',
   );
   expect(again).toEqual(['run 6:05..31:55 completed', 'run 31:55..33:20 aborted']);
 });
@@ -27,8 +38,19 @@ test('[RN2] Sunday midnight does not cut a run', () => {
 });
 
 const run = (more: Partial<OpenRun>, ...plasmaS: number[]): OpenRun => ({
-  run: 'r', startedAt: 0, source: 'signal', recipe: 'R', load: null, engineering: false, doorClosedAt: null, unobservedMs: 0, stopped: false,
-  interrupted: false, blind: false, stepCount: null, stepDurationMs: null,
+  run: 'r',
+  startedAt: 0,
+  source: 'signal',
+  recipe: 'R',
+  load: null,
+  engineering: false,
+  doorClosedAt: null,
+  unobservedMs: 0,
+  stopped: false,
+  interrupted: false,
+  blind: false,
+  stepCount: null,
+  stepDurationMs: null,
   phases: plasmaS.map((seconds, i) => ({ phase: 'plasma', step: i + 1, from: 0, to: seconds * 1000, source: 'tag' })),
   ...more,
 });

@@ -33,7 +33,11 @@ rf.forwardSetPoint 0@0:00 2800@8:45 3600@12:46 0@30:46
 
 /** The whole run with some signals told otherwise: each line replaces the one of its signal, or is added. */
 export function runWith(...lines: readonly string[]): string {
-  const words = new Map(RUN.trim().split('\n').map((line) => [line.split(' ')[0] ?? '', line]));
+  const words = new Map(
+    RUN.trim()
+      .split('\n')
+      .map((line) => [line.split(' ')[0] ?? '', line]),
+  );
   const more: string[] = [];
   for (const line of lines) {
     const [word = '', ...rest] = line.split(' ');
@@ -58,7 +62,11 @@ export const eventsOf = (text: string): readonly ChamberEvent[] => play(readScen
 export const stateAfter = (text: string): ChamberState => play(readScenario(text)).state;
 export const readingsOfStory = (text: string): readonly Reading[] => readScenario(text).readings;
 
-export function observeAll(rules: ChamberRules, readings: readonly Reading[], from = initialChamber(rules)): { state: ChamberState; events: readonly ChamberEvent[] } {
+export function observeAll(
+  rules: ChamberRules,
+  readings: readonly Reading[],
+  from = initialChamber(rules),
+): { state: ChamberState; events: readonly ChamberEvent[] } {
   let state = from;
   const events: ChamberEvent[] = [];
   for (const reading of readings) {
@@ -70,5 +78,12 @@ export function observeAll(rules: ChamberRules, readings: readonly Reading[], fr
 }
 
 export const reading = (signal: string, value: SignalValue, at: number, more: Partial<Reading> = {}): Reading => ({
-  chamber: 'PC-01', signal: signal as Reading['signal'], value, quality: 'good', at, timeOrigin: 'source', receivedAt: at, ...more,
+  chamber: 'PC-01',
+  signal: signal as Reading['signal'],
+  value,
+  quality: 'good',
+  at,
+  timeOrigin: 'source',
+  receivedAt: at,
+  ...more,
 });

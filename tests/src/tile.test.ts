@@ -9,7 +9,10 @@ const START = Date.parse('2026-11-25T06:00:00Z');
 
 function tileAt(minutes: number, scheduledNow = true, ...lines: string[]): ChamberTile {
   const now = START + minutes * 60_000;
-  const { state } = observeAll(rules, readingsOfStory(runWith(...lines)).filter((each) => each.at <= now));
+  const { state } = observeAll(
+    rules,
+    readingsOfStory(runWith(...lines)).filter((each) => each.at <= now),
+  );
   const place = { name: 'Chamber 1', bay: 'Birch', floor: { column: 1, row: 1 } };
   return tileShape.parse(chamberTile({ rules, state, place, scheduledNow, now, link: 'live', skewMs: null }));
 }
@@ -36,7 +39,17 @@ test('[TL3] nobody is called to a chamber that is unobserved or that maintenance
 });
 
 test('[TL4] the worst alarm is the highest, notices last, the oldest of equals', () => {
-  const tile = tileAt(15, true, 'alarm.RF_REFL_HIGH false@0:00 true@9:00', 'alarm.NO_IGNITION false@0:00 true@14:00', 'alarm.PUMP_FAULT false@0:00 true@13:00', 'alarm.WAITING false@0:00 true@8:00');
+  const tile = tileAt(
+    15,
+    true,
+    'alarm.RF_REFL_HIGH false@0:00 true@9:00',
+    'alarm.NO_IGNITION false@0:00 true@14:00',
+    'alarm.PUMP_FAULT false@0:00 true@13:00',
+    'alarm.WAITING false@0:00 true@8:00',
+  );
   expect(tile.alarms).toMatchObject({ standing: 3, worst: { code: 'PUMP_FAULT', since: START + 13 * 60_000 } });
-  expect(tileAt(15, true, 'alarm.WAITING false@0:00 true@8:00').alarms).toMatchObject({ standing: 0, worst: { code: 'WAITING', notice: true } });
+  expect(tileAt(15, true, 'alarm.WAITING false@0:00 true@8:00').alarms).toMatchObject({
+    standing: 0,
+    worst: { code: 'WAITING', notice: true },
+  });
 });
