@@ -8,7 +8,8 @@ import type { Stop } from './chamber-state.ts';
 import { recipeOf } from './design.ts';
 import { stepFlow, stepHeat, stepRf } from './plasma.ts';
 import { forget, report } from './report.ts';
-import { setSwitches, startRun, stepSequence, watchProcess } from './sequence.ts';
+import { hasWater, setSwitches, startRun, stepSequence, watchProcess } from './sequence.ts';
+import { recordState } from './truth-record.ts';
 import type { Unit } from './unit.ts';
 import { RESET_MS, stepUpkeep } from './upkeep.ts';
 import { stepVacuum } from './vacuum.ts';
@@ -55,9 +56,14 @@ function integrate(u: Unit, dt: number): void {
   if (c.lit) c.rfHours += dt / 3600;
 }
 
+/** The start button is pressed; without cooling water the controller waits. */
 function start(u: Unit): void {
   const { c } = u;
   if (c.doorOpen || c.stop !== null) return;
+  if (!hasWater(u)) {
+    c.handling = false;
+    return recordState(u, c.at);
+  }
   startRun(u, c.recipe, c.loadId);
 }
 

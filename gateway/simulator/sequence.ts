@@ -133,12 +133,15 @@ function setGas(u: Unit, recipe: Recipe, step: number): void {
 function stabilise(u: Unit, seconds: number): void {
   const { c } = u;
   if (!inBand(u)) c.stableAt = c.at;
-  if (seconds >= 20 && c.at - c.stableAt >= 5000) return startStep(u, 0);
+  if (seconds >= 20 && c.at - c.stableAt >= 5000 && hasWater(u)) return startStep(u, 0);
   if (seconds >= STABILISE_LIMIT_S) {
     causeFor(u, ALARM.stabilise, 60_000);
     abort(u, 'aborted');
   }
 }
+
+/** Interlock: no RF without cooling water. */
+export const hasWater = ({ c, design }: Unit): boolean => c.waterFlow > 0.3 * design.size.waterLmin;
 
 /** Every flow within 5 % of set point or 1 % of full scale, as the device sees it. */
 function inBand(u: Unit): boolean {

@@ -188,6 +188,15 @@ describe('across the hall', () => {
     }
   });
 
+  test('without water no plasma is lit on that loop until the water is back', () => {
+    const lived = ordered({ fault: 'cooling-water', size: 5, durationMs: 2 * HOUR }, 4);
+    const lit = lines(lived.truth, 'phase').filter(
+      ({ phase, chamber, from }) => phase === 'plasma' && chamber >= 'PC-07' && from > ORDER_AT + MINUTE,
+    );
+    expect(lit.filter(({ from }) => from < ORDER_AT + 2 * HOUR)).toEqual([]);
+    expect(lit.length).toBeGreaterThan(0);
+  });
+
   test('short nitrogen lengthens the vents before and while it alarms everywhere', () => {
     const lived = ordered({ fault: 'house-gas', size: 45, durationMs: HOUR }, 3);
     expect(new Set(alarms(lived, 'N2_PRESSURE_LOW').map(({ chamber }) => chamber)).size).toBe(12);
