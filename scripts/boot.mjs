@@ -63,7 +63,9 @@ function findNode() {
   return end(`Glowfleet needs Node ${LEAST_NODE.join('.')} or newer here, and this is ${process.versions.node}. Install a newer Node and start again.`);
 }
 
-const changedAt = (path) => statSync(path).mtimeMs;
+function changedAt(path) {
+  return statSync(path).mtimeMs;
+}
 
 function newest(path) {
   if (!statSync(path).isDirectory()) return changedAt(path);
