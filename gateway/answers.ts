@@ -6,11 +6,12 @@ import type { ChamberState } from '../src/chamber-state.ts';
 import type { ChamberDetail, Fleet, Health, RunRow, ServerLine, Trace } from '../src/contract.ts';
 import type { EventOf, StoredEvent } from '../src/event.ts';
 import { Fault } from '../src/fault.ts';
+import { heldSeries } from '../src/held-series.ts';
 import { isSignalName, SIGNALS } from '../src/signal.ts';
 import { thinned } from '../src/thinning.ts';
 import { standingAlarms } from '../src/tile.ts';
 import { windowNumbers, type FleetWindow } from '../src/window.ts';
-import { DAY_MS } from '../src/zone.ts';
+import { DAY_MS, HOUR_MS } from '../src/zone.ts';
 import { alarmJournal } from './alarm-journal.ts';
 import { askedWindow } from './asked-window.ts';
 import { Books } from './books.ts';
@@ -38,6 +39,8 @@ export type OpenAnswers = Answers & { note(stored: readonly StoredEvent[]): void
 
 const LAST_RUNS = 10;
 const MOST_SIGNALS = 50;
+/** How far back a trace looks for what held when its window opened. */
+const LOOK_BACK_MS = HOUR_MS;
 const LONGEST_RUN_MS = 7 * DAY_MS;
 
 export function openAnswers(parts: AnswerParts): OpenAnswers {
@@ -55,7 +58,7 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
     servers: parts.servers,
     health: parts.health,
     chamber: (id) => chamberDetail(parts, books, id),
-    trace: (query) => traceOf(parts, query),
+    trace: (query) => traceOf(parts, books, query),
     runs: async (query) => {
       const found = await store.events({
         chambers: chambersOf(query),
@@ -120,15 +123,19 @@ async function chamberDetail({ plant, store, clock, state, fleet }: AnswerParts,
   };
 }
 
-async function traceOf({ plant, readTrace }: AnswerParts, query: TraceQuery): Promise<Trace> {
+async function traceOf({ plant, readTrace }: AnswerParts, books: Books, query: TraceQuery): Promise<Trace> {
   const own = plant.chamber(query.chamber);
   const signals = query.signals ?? own.signals.filter((signal) => SIGNALS[signal].kind === 'analog');
   const unknown = signals.find((signal) => !isSignalName(signal));
   if (unknown !== undefined)
     throw new Fault('invalid', `"${unknown.slice(0, 64)}" is no signal. /api/chambers/<id> lists those of a chamber under "signals".`);
   if (signals.length > MOST_SIGNALS) throw new Fault('invalid', `At most ${MOST_SIGNALS} signals at once.`);
-  const whole = await readTrace({ chamber: own.id, signals, from: query.from, to: query.to });
-  return { ...whole, signals: whole.signals.map(({ signal, ...series }) => ({ signal, ...thinned(series, query.maxPoints) })) };
+  // The last word itself is known too.
+  const known = Math.min(query.to, (books.heardUntil([own.id])[own.id] ?? query.from) + 1);
+  const window = { from: query.from, to: Math.max(query.from, known) };
+  const whole = await readTrace({ chamber: own.id, signals, from: query.from - LOOK_BACK_MS, to: query.to });
+  const shown = whole.signals.map(({ signal, ...series }) => ({ signal, ...thinned(heldSeries(series, window), query.maxPoints) }));
+  return { chamber: own.id, from: query.from, to: query.to, signals: shown };
 }
 
 /** The id tells chamber and start: `<chamber>/<start as ISO 8601 UTC>`. */
