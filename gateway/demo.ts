@@ -18,6 +18,7 @@ import type { TraceRecorder } from './trace-recorder.ts';
 const MARK = 'demo';
 const TRACES_MS = 2 * 3_600_000;
 const WEEK_MS = 7 * 86_400_000;
+const COUNT = ['no', 'one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine', 'ten', 'eleven', 'twelve'];
 const STOP_MS = 2_000;
 const AHEAD_MS = 60_000;
 
@@ -111,7 +112,7 @@ function historyTaker(
     if (news.type === 'history-end') return intake.end(news.at, new Map([[MARK, JSON.stringify({ ...past, done: true })]]));
     await intake.take(news.batch);
     const week = Math.min(weeks, 1 + Math.floor((intake.progress.at - past.from) / WEEK_MS));
-    onProgress(`building ${weeks} weeks of demo history: week ${week} of ${weeks}`);
+    onProgress(`building ${weeks === 1 ? 'a week' : `${COUNT[weeks] ?? weeks} weeks`} of demo history: week ${week} of ${weeks}`);
   };
 }
 

@@ -93,6 +93,9 @@ function run(args) {
 function handOver(args) {
   const child = spawn(NODE, args, { stdio: ['inherit', 'inherit', 'inherit', 'ipc'], cwd: ROOT, env: environment() });
   for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => child.kill(signal));
+  // npm's shell dies of a signal without passing it on: then nobody waits for this any more.
+  const parent = process.ppid;
+  setInterval(() => process.ppid !== parent && child.kill('SIGTERM'), 300).unref();
   return new Promise((resolve) => {
     child.on('error', (error) => end(error.message));
     child.on('exit', (code, signal) => resolve(code ?? (signal === 'SIGINT' ? 130 : 1)));
