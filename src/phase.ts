@@ -39,7 +39,7 @@ export function nextPhase(sequence: Sequence, flags: Flags, now: number): Bounda
     case 'load':
     case 'unload':
     case 'wait-unload':
-      return atAtmosphere(phase, flags);
+      return atAtmosphere(phase, since, flags);
     case 'pump-down':
       return fromPumpDown(since, flags, now);
     case 'gas-stabilisation':
@@ -116,13 +116,15 @@ const after = (from: number, waitMs: number, phase: Phase, now: number): Boundar
 const burning = ({ rf }: Flags): Boundary | null => (isOn(rf) ? to('plasma', rf.since) : null);
 const vented = ({ venting }: Flags): Boundary | null => (isOn(venting) ? to('vent', venting.since) : null);
 const closed = ({ pumping }: Flags): Boundary | null => (isOff(pumping) ? to('vent-delay', pumping.since) : null);
-const repumped = ({ pumping, doorOpen }: Flags): Boundary | null =>
-  isOn(pumping) && !isOn(doorOpen) ? to('pump-down', Math.max(pumping.since, doorOpen.since)) : null;
+/** Nothing is pumped down with the vent valve open. */
+const repumped = ({ pumping, doorOpen, venting }: Flags): Boundary | null =>
+  isOn(pumping) && !isOn(doorOpen) && !isOn(venting) ? to('pump-down', Math.max(pumping.since, doorOpen.since)) : null;
 
 /** [PH8] [PH1] */
-function atAtmosphere(phase: Phase, flags: Flags): Boundary | null {
+function atAtmosphere(phase: Phase, since: number, flags: Flags): Boundary | null {
   const pumping = repumped(flags);
-  if (pumping) return pumping;
+  // A valve that stuck open through the vent begins no new run.
+  if (pumping && pumping.at >= since) return pumping;
   const open = isOn(flags.doorOpen);
   if (phase === 'idle') return open ? to('load', flags.doorOpen.since) : null;
   if (phase === 'wait-unload') return open ? to('unload', flags.doorOpen.since) : null;

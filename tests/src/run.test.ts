@@ -90,6 +90,10 @@ test('[RN6] observed time is the length less the holes inside, exactly', () => {
 test('[RN7] the door closed before the run belongs to it, and to no second one', () => {
   const story = runWith();
   expect(ended(story).doorClosedAt).toBe(Date.parse('2026-11-25T06:06:00Z'));
+  const again = eventsOf(
+    runWith('pump.chamberValveOpen false@0:00 true@6:05 false@31:46 true@31:55 false@33:00', 'vent.valveOpen false@0:00 true@33:10'),
+  );
+  expect(again.flatMap((event) => (event.kind === 'run-ended' ? [event.doorClosedAt === null] : []))).toEqual([false, true]);
   expect(stateAfter(story).doorClosedAt).toBe(Date.parse('2026-11-25T06:39:00Z'));
   expect(ended(runWith('chamber.doorClosed true@0:00')).doorClosedAt).toBeNull();
 });
