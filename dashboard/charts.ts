@@ -15,8 +15,6 @@ export type Line = {
   readonly ink: string;
   readonly dash: readonly number[];
   readonly width: number;
-  /** A set point holds until it is changed: it steps. */
-  readonly steps: boolean;
 };
 
 export type Plot = {
@@ -31,8 +29,8 @@ export type Gas = { readonly line: number; readonly kind: string };
 export type SiteUnits = { readonly pressure: string; readonly flow: string };
 
 const INKS = ['#4b3163', '#0b6357', '#8a4708', '#46505a'] as const;
-const measured = (signal: string, label: string, ink: string): Line => ({ signal, label, ink, dash: [], width: 2.5, steps: false });
-const setPoint = (signal: string, label: string, ink: string): Line => ({ signal, label, ink, dash: [7, 5], width: 1.5, steps: true });
+const measured = (signal: string, label: string, ink: string): Line => ({ signal, label, ink, dash: [], width: 2.5 });
+const setPoint = (signal: string, label: string, ink: string): Line => ({ signal, label, ink, dash: [7, 5], width: 1.5 });
 
 /** The three charts of a chamber: pressure, each gas line against its set point, power forward and reflected. */
 export function chamberPlots(gases: readonly Gas[], units: SiteUnits, log: boolean): { pressure: Plot; flow: Plot; power: Plot } {
@@ -118,7 +116,10 @@ export function lineChart(plot: Plot, { from, to, zone, letterPx }: Frame): Char
         },
         y: {
           type: plot.log ? 'logarithmic' : 'linear',
-          ...(plot.log ? {} : { suggestedMin: 0 }),
+          // A zero offset of a few units must not push the axis down by a whole step; the number beside the name still shows it.
+          afterDataLimits: (axis) => {
+            if (!plot.log && axis.min > -0.05 * Math.abs(axis.max)) axis.min = 0;
+          },
           grid: { color: '#e6e0d3' },
           ticks: { color: ink, font, maxTicksLimit: 6, callback: (value) => axisNumber(Number(value), plot.log) },
           afterFit: (axis) => (axis.width = letterPx * 4),
@@ -141,7 +142,8 @@ function dataset(line: Line, scale: number): ChartConfiguration<'line', Point[]>
     borderColor: line.ink,
     borderDash: line.dash.map((px) => px * scale),
     borderWidth: line.width * scale,
-    stepped: line.steps,
+    // Servers tell a value when it changes: until the next word it holds. A slanted line between two words would be invented.
+    stepped: true,
     tension: 0,
     spanGaps: false,
   };

@@ -52,7 +52,12 @@ export function stopwatch(ms: number): string {
   return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`;
 }
 
-export const percent = (share: number | null): string => (share === null ? MISSING : `${Math.round(share * 100)} %`);
+/** Whole percents; what is there but under one half is not called nothing. */
+export function percent(share: number | null): string {
+  if (share === null) return MISSING;
+  return share > 0 && share < 0.005 ? '< 1 %' : `${Math.round(share * 100)} %`;
+}
+
 export const hours = (ms: number): string => `${(ms / 3_600_000).toFixed(1)} h`;
 export const minutes = (ms: number): string => (ms / 60_000).toFixed(1);
 export const number = (value: number | null, digits = 0): string => (value === null ? MISSING : value.toFixed(digits));

@@ -7,7 +7,7 @@ import type { ChamberTile } from '../src/contract.ts';
 import { clockOrDay, duration, phaseWord, type Duration } from './format.ts';
 
 export type Tone = 'act' | 'attend' | 'turn' | 'ready' | 'plain' | 'quiet' | 'dead';
-export type Mark = 'run' | 'hold' | 'unload' | 'load' | 'idle' | 'down' | 'service' | 'trial' | 'off' | 'lost';
+export type Mark = 'run' | 'hold' | 'unload' | 'load' | 'door' | 'idle' | 'down' | 'service' | 'trial' | 'off' | 'lost';
 
 export type Face = {
   readonly word: string;
@@ -83,8 +83,8 @@ function wordAndMark(tile: ChamberTile): { word: string; mark: Mark } {
 
 function working(tile: ChamberTile): { word: string; mark: Mark } {
   if (tile.phase === 'hold') return { word: 'ON HOLD', mark: 'hold' };
-  if (tile.phase === 'load') return { word: 'LOADING', mark: 'load' };
-  if (tile.phase === 'unload') return { word: 'UNLOADING', mark: 'unload' };
+  if (tile.phase === 'load') return { word: 'LOADING', mark: 'door' };
+  if (tile.phase === 'unload') return { word: 'UNLOADING', mark: 'door' };
   return tile.need === 'unload' ? { word: 'UNLOAD', mark: 'unload' } : { word: 'RUNNING', mark: 'run' };
 }
 

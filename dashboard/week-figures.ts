@@ -84,7 +84,7 @@ export function axisTop(marks: readonly WeekMark[]): number {
 /** The end of an axis that holds all 90 % points, in whole ten minutes. */
 export function spreadAxisMs(spreads: readonly (Spread | null)[]): number {
   const most = Math.max(0, ...spreads.map((s) => s?.p90 ?? 0));
-  return Math.max(1, Math.ceil(most / 600_000)) * 600_000;
+  return Math.max(1, Math.ceil((most * 1.04) / 600_000)) * 600_000;
 }
 
 /** The chamber that lost most to a cause, and how many others did too. */

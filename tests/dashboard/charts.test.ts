@@ -52,7 +52,7 @@ test('each gas line has its flow and its set point in one ink, told apart by the
   const [flow, set, other] = plots.flow.lines;
   expect(flow!.ink).toBe(set!.ink);
   expect(flow!.ink).not.toBe(other!.ink);
-  expect([flow!.dash, set!.dash.length > 0, set!.steps, flow!.steps]).toEqual([[], true, true, false]);
+  expect([flow!.dash, set!.dash.length > 0]).toEqual([[], true]);
 });
 
 test('the time axis names whole five minutes in the site’s time', () => {
@@ -63,6 +63,21 @@ test('the time axis names whole five minutes in the site’s time', () => {
   ]);
   const ticks = lineChart(plots.pressure, frame).options!.scales!['x']!.ticks as { callback: (value: number) => string };
   expect(ticks.callback(FROM + 2 * 60_000)).toBe('10:20');
+});
+
+test('a value holds until the next word: no line slants between two words', () => {
+  expect(lineChart(plots.flow, frame).data.datasets.every((set) => set.stepped === true)).toBe(true);
+});
+
+test('a small negative offset does not stretch the axis, a real negative does', () => {
+  const limit = lineChart(plots.flow, frame).options!.scales!['y']!.afterDataLimits as (axis: { min: number; max: number }) => void;
+  const [offset, real] = [
+    { min: -2, max: 800 },
+    { min: -300, max: 800 },
+  ];
+  limit(offset);
+  limit(real);
+  expect([offset.min, real.min]).toEqual([0, -300]);
 });
 
 test('pressure has a logarithmic axis when asked and nothing moves by itself', () => {

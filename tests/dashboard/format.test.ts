@@ -29,6 +29,7 @@ test.each([
 test('missing is a dash, never zero', () => {
   expect(percent(null)).toBe('–');
   expect(percent(0)).toBe('0 %');
+  expect(percent(0.004)).toBe('< 1 %');
 });
 
 test('a plasma step says which of how many', () => {

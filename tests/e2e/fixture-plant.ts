@@ -43,8 +43,8 @@ export const share = (name: string, value: number | null, coverage = 0.98): Shar
   rule: 'productive time divided by operations time, in the manner of SEMI E10',
 });
 
-type Story =
-  'run' | 'run2' | 'late' | 'unload' | 'down' | 'silent' | 'hold' | 'idle' | 'load' | 'service' | 'trial' | 'off' | 'loading' | 'noisy';
+type Story = 'unloading';
+'run' | 'run2' | 'late' | 'unload' | 'down' | 'silent' | 'hold' | 'idle' | 'load' | 'service' | 'trial' | 'off' | 'loading' | 'noisy';
 const STORIES: readonly Story[] = [
   'run',
   'run2',
@@ -57,7 +57,7 @@ const STORIES: readonly Story[] = [
   'silent',
   'hold',
   'service',
-  'run',
+  'unloading',
   'idle',
   'late',
   'load',
@@ -193,6 +193,10 @@ function told(t: ChamberTile, story: Story, now: number, random: Dice): ChamberT
       return { ...noRun(t, 'standby', 'idle', 9, now), need: 'load' };
     case 'loading':
       return { ...noRun(t, 'productive', 'load or unload', 4, now), phase: 'load' };
+    case 'unloading': {
+      const notice = { ...alarm('PM_DUE', 'Maintenance due', 'low', now - 900 * MIN)!, notice: true };
+      return { ...noRun(t, 'productive', 'load or unload', 3, now), phase: 'unload', alarms: { standing: 0, worst: notice } };
+    }
     case 'service':
       return noRun(t, 'scheduled-downtime', 'maintenance mode', 95, now);
     case 'trial':
