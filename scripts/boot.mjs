@@ -49,8 +49,11 @@ function install() {
   const npm = process.env.npm_execpath;
   const args = ['ci', '--include=dev', '--include=optional', '--loglevel=error', '--no-audit', '--no-fund'];
   const options = { stdio: ['ignore', 'ignore', 'inherit'], cwd: ROOT };
-  const done = npm?.endsWith('.js') ? spawnSync(process.execPath, [npm, ...args], options) : spawnSync('npm', args, { ...options, shell: process.platform === 'win32' });
-  if (done.status !== 0) end('The packages could not be installed. Read what npm says above, check the way to the package registry, and start again.');
+  const done = npm?.endsWith('.js')
+    ? spawnSync(process.execPath, [npm, ...args], options)
+    : spawnSync('npm', args, { ...options, shell: process.platform === 'win32' });
+  if (done.status !== 0)
+    end('The packages could not be installed. Read what npm says above, check the way to the package registry, and start again.');
 }
 
 /** The Node of the lock file, or this one when it is new enough (there is no such package for every system). */
@@ -60,7 +63,9 @@ function findNode() {
   if (existsSync(brought) && spawnSync(brought, ['--version']).status === 0) return brought;
   const [major, minor] = process.versions.node.split('.').map(Number);
   if (major > LEAST_NODE[0] || (major === LEAST_NODE[0] && minor >= LEAST_NODE[1])) return process.execPath;
-  return end(`Glowfleet needs Node ${LEAST_NODE.join('.')} or newer here, and this is ${process.versions.node}. Install a newer Node and start again.`);
+  return end(
+    `Glowfleet needs Node ${LEAST_NODE.join('.')} or newer here, and this is ${process.versions.node}. Install a newer Node and start again.`,
+  );
 }
 
 function changedAt(path) {
@@ -112,9 +117,22 @@ function check() {
     'types of src': [tool('typescript', 'bin', 'tsc'), '-p', 'src'],
     types: [tool('typescript', 'bin', 'tsc'), '-p', '.'],
     'types of the browser tests': [tool('typescript', 'bin', 'tsc'), '-p', 'tests/e2e'],
-    'types of the dashboard': [tool('svelte-check', 'bin', 'svelte-check'), '--tsconfig', 'dashboard/tsconfig.json', '--fail-on-warnings', '--output', 'human'],
+    'types of the dashboard': [
+      tool('svelte-check', 'bin', 'svelte-check'),
+      '--tsconfig',
+      'dashboard/tsconfig.json',
+      '--fail-on-warnings',
+      '--output',
+      'human',
+    ],
     lint: [tool('eslint', 'bin', 'eslint.js'), '--max-warnings', '0', '.'],
-    format: [tool('prettier', 'bin', 'prettier.cjs'), '--check', '--log-level', 'warn', '.'],
+    format: [
+      tool('prettier', 'bin', 'prettier.cjs'),
+      '--check',
+      '--log-level',
+      'warn',
+      '{src,gateway,tests,dashboard,scripts}/**/*.{ts,mjs,svelte}',
+    ],
     layers: [VITEST, 'run', 'tests/layers.test.ts', 'tests/ids.test.ts'],
   };
   return Object.entries(checks).filter(([what, args]) => {
@@ -137,7 +155,9 @@ function test(args) {
   rmSync(folder, { recursive: true, force: true });
   if (result === null) return report(0, failedChecks + 1);
   // A file that could not even be loaded has no failed test of its own; it counts as one.
-  const unloaded = result.testResults.filter((suite) => suite.status === 'failed' && suite.assertionResults.every((one) => one.status !== 'failed'));
+  const unloaded = result.testResults.filter(
+    (suite) => suite.status === 'failed' && suite.assertionResults.every((one) => one.status !== 'failed'),
+  );
   const failed = result.numFailedTests + unloaded.length + failedChecks;
   return report(result.numPassedTests, failed === 0 && code !== 0 ? 1 : failed);
 }
@@ -154,9 +174,11 @@ function browser() {
   if (places.some((place) => ['chromium', 'chromium-browser', 'google-chrome'].some((file) => existsSync(join(place, file))))) return 0;
   if (process.getuid?.() === 0 && existsSync('/usr/bin/apt-get')) {
     console.log('installing chromium...');
-    const apt = (...args) => spawnSync('apt-get', args, { stdio: ['ignore', 'ignore', 'inherit'], env: { ...process.env, DEBIAN_FRONTEND: 'noninteractive' } }).status;
+    const apt = (...args) =>
+      spawnSync('apt-get', args, { stdio: ['ignore', 'ignore', 'inherit'], env: { ...process.env, DEBIAN_FRONTEND: 'noninteractive' } })
+        .status;
     if (apt('update', '-qq') === 0 && apt('install', '-y', '-qq', '--no-install-recommends', 'chromium') === 0) return 0;
   }
-  console.log('There is no Chromium here. Install your system\'s chromium package, or name one in CHROMIUM_PATH.');
+  console.log("There is no Chromium here. Install your system's chromium package, or name one in CHROMIUM_PATH.");
   return 1;
 }
