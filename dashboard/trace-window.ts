@@ -24,6 +24,7 @@ export class TraceWindow {
     }
   }
 
+  /** Only for a chamber that is heard: of a silent one the last values are old. */
   append(values: LiveValues): void {
     for (const { signal, at, value } of values.values) {
       if (typeof value !== 'number' && value !== null) continue;
@@ -31,6 +32,8 @@ export class TraceWindow {
       this.#samples.set(signal, samples);
       const last = samples.at(-1);
       if (!last || at > last.at) samples.push({ at, value });
+      // Heard again after a silence with a value that did not change meanwhile: it is known from now on, not from its old time.
+      else if (last.value === null && value !== null && values.now > last.at) samples.push({ at: values.now, value });
     }
     this.#forget(values.now - this.#windowMs);
   }

@@ -29,6 +29,19 @@ test('samples older than the window are forgotten, so that a page open for days 
   expect(window.samples('rf.forward').length).toBeLessThan(120);
 });
 
+test('after a silence an unchanged value is known from now on, not from its old time', () => {
+  const window = new TraceWindow(10_000);
+  window.append(values(100, 100, 7));
+  window.breakAt(150);
+  window.append(values(400, 100, 7));
+  window.append(values(650, 100, 7));
+  expect(window.samples('rf.forward')).toEqual([
+    { at: 100, value: 7 },
+    { at: 150, value: null },
+    { at: 400, value: 7 },
+  ]);
+});
+
 test('silence ends the line once', () => {
   const window = new TraceWindow(10_000);
   window.append(values(100, 100, 1));
