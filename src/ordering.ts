@@ -2,7 +2,7 @@
  * Puts a chamber's readings into order of event time before they are judged: values wait a short window for those that are late.
  * [OR1] What is older than the newest word by more than the window, or has waited that long, is handed on in order of event time, then signal.
  * [OR2] Any order of arrival within the window gives the same readings in the same order.
- * [OR3] The same reading twice is handed on once.
+ * [OR3] The same reading twice is handed on once; another value of the same instant is a newer word, in order of arrival.
  * [OR4] Too late for the window: counted, and handed on only if newer than the latest handed on of that signal.
  */
 import type { Reading } from './reading.ts';
@@ -16,8 +16,8 @@ export type Ordering = {
   readonly doneTo: number;
   /** Newest event time seen. */
   readonly newest: number;
-  /** Event time of the latest reading handed on, by signal. */
-  readonly latest: ReadonlyMap<string, number>;
+  /** The latest reading handed on, by signal. */
+  readonly latest: ReadonlyMap<string, Reading>;
   readonly late: number;
   readonly duplicates: number;
 };
@@ -36,11 +36,11 @@ export function admit(buffer: Ordering, readings: readonly Reading[], now: numbe
     if (reading.at > newest) newest = reading.at;
     const known = latest.get(reading.signal);
     if (reading.at > buffer.doneTo) fresh.push(reading);
-    else if (known === reading.at) duplicates++;
+    else if (known !== undefined && isSame(known, reading)) duplicates++;
     else {
       late++;
-      if (known !== undefined && known > reading.at) continue;
-      latest.set(reading.signal, reading.at);
+      if (known !== undefined && known.at > reading.at) continue;
+      latest.set(reading.signal, reading);
       ready.push(reading);
     }
   }
@@ -49,7 +49,7 @@ export function admit(buffer: Ordering, readings: readonly Reading[], now: numbe
   const doneTo = Math.max(buffer.doneTo, newest - windowMs);
   const split = releasable(merged, doneTo, now - windowMs);
   for (const reading of merged.slice(0, split)) {
-    latest.set(reading.signal, reading.at);
+    latest.set(reading.signal, reading);
     ready.push(reading);
   }
   const handedTo = Math.max(doneTo, merged[split - 1]?.at ?? 0);
@@ -67,17 +67,15 @@ function releasable(waiting: readonly Reading[], doneTo: number, receivedTo: num
   return split;
 }
 
-const byTime = (a: Reading, b: Reading): number => a.at - b.at || (a.signal < b.signal ? -1 : a.signal > b.signal ? 1 : byValue(a, b));
+/** Stable: of two values of one signal at one instant the later told is the newer word. */
+const byTime = (a: Reading, b: Reading): number => a.at - b.at || (a.signal < b.signal ? -1 : a.signal > b.signal ? 1 : 0);
 
-/** Two different values of one signal at one instant: an order all the same, so that arrival does not matter. */
-function byValue(a: Reading, b: Reading): number {
-  const [left, right] = [`${a.quality}${String(a.value)}`, `${b.quality}${String(b.value)}`];
-  return left < right ? -1 : left > right ? 1 : 0;
-}
+const isSame = (a: Reading, b: Reading): boolean =>
+  a.at === b.at && a.signal === b.signal && a.value === b.value && a.quality === b.quality;
 
 /** [OR3] */
 function merge(waiting: readonly Reading[], fresh: readonly Reading[]): readonly Reading[] {
   if (fresh.length === 0) return waiting;
   const all = [...waiting, ...fresh].sort(byTime);
-  return all.filter((reading, i) => i === 0 || byTime(all[i - 1] as Reading, reading) !== 0);
+  return all.filter((reading, i) => i === 0 || !isSame(all[i - 1] as Reading, reading));
 }

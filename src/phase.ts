@@ -6,7 +6,7 @@
  *       The end is then back-dated to RF off.
  * [PH4] RF off a minute with process gas still flowing is a hold.
  * [PH5] Vent delay begins when the pump valve shuts, vent when the vent valve opens; back at atmosphere the chamber waits to be unloaded.
- * [PH10] The pump valve shut on an unfinished run, or on a purge by a stopped pump, and nothing happening for 30 s is a hold: the sequence
+ * [PH10] The pump valve shut on an unfinished run, or a stopped pump in purge or vent, and nothing happening for 30 s is a hold: the sequence
  *        stands still.
  * [PH6] Under vacuum with the valve shut, nothing flowing and nothing burned since pump-down for 60 s is a leak test.
  * [PH7] Pumping below three times base pressure without gas for 30 min is parked, not a fourteen-hour pump-down.
@@ -53,7 +53,11 @@ export function nextPhase(sequence: Sequence, flags: Flags, now: number): Bounda
     case 'vent-delay':
       return fromVentDelay(sequence, flags, now);
     case 'vent':
-      return back(flags, inRun) ?? (isOff(flags.venting) ? repumped(flags) : null);
+      return (
+        back(flags, inRun) ??
+        repumped(flags) ??
+        (isDead(flags) ? after(Math.max(since, flags.venting.since), STALLED_MS, 'hold', now) : null)
+      );
     case 'leak-test':
       return repumped(flags) ?? vented(flags) ?? back(flags, inRun);
     case 'parked':
@@ -72,6 +76,8 @@ export function phaseDue({ phase, since }: Sequence, flags: Flags): readonly num
       return [flags.processGas.since + PAUSE_MS];
     case 'purge':
       return [Math.max(since, flags.gas.since) + PARKED_MS];
+    case 'vent':
+      return isDead(flags) ? [Math.max(since, flags.venting.since) + STALLED_MS] : [];
     case 'vent-delay':
       return [since + STALLED_MS, since + LEAK_TEST_MS];
     default:
@@ -153,6 +159,10 @@ function fromPlasma(flags: Flags, now: number): Boundary | null {
   if (isOff(pumping) || isOn(venting)) return to('purge', rf.since);
   return isOn(processGas) ? after(rf.since, HOLD_MS, 'hold', now) : after(rf.since, PAUSE_MS, 'purge', now);
 }
+
+/** [PH10] Pump stopped and every valve shut under vacuum. */
+const isDead = ({ venting, pumping, pumpStopped, atmosphere }: Flags): boolean =>
+  isOff(venting) && isOff(pumping) && isOn(pumpStopped) && isOff(atmosphere);
 
 /** [PH4] [PH10] With the pump valve shut nothing but a vent, a new pump-down or the door ends it. */
 function fromHold(since: number, flags: Flags, now: number, inRun: boolean): Boundary | null {

@@ -99,7 +99,9 @@ function judgeRuns(verdict: Verdict, sides: Sides): void {
       verdict.outcomeRight++;
     else verdict.outcomeWrong.push(`${text}, said ${match.outcome}`);
     if (match.engineering !== run.engineering) verdict.outcomeWrong.push(`${text}, said engineering ${match.engineering}`);
-    judgeBoundaries(verdict, inside, match, sides);
+    // Struck twice, a hung chamber still hangs: two lines of one phase make no boundary.
+    const boundaries = inside.filter((line, i) => line.phase !== inside[i - 1]?.phase || line.step !== inside[i - 1]?.step);
+    judgeBoundaries(verdict, boundaries, match, sides);
   }
   for (const each of said)
     if (!taken.has(each)) verdict.invented.push(`${each.run} ${each.outcome} ${((each.at - each.startedAt) / 1000).toFixed(0)} s`);

@@ -63,6 +63,9 @@ test('[OR3] the same reading twice is handed on once', () => {
   expect(ats(ready)).toEqual([1_000, 2_000, 9_000]);
   expect(buffer.duplicates).toBe(3);
   expect(buffer.late).toBe(0);
+  const power = (value: number): Reading => reading('rf.forward', value, 1_000);
+  expect(pass([power(3600), power(0), power(0), water(9_000)]).ready.map(({ value }) => value)).toEqual([3600, 0, 9_000]);
+  expect(pass([power(3600), water(9_000), power(0)]).ready.map(({ value }) => value)).toEqual([3600, 0, 9_000]);
 });
 
 test('[OR4] too late is counted, and handed on only if newer than the last of its signal', () => {
