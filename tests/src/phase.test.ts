@@ -9,6 +9,15 @@ test('[PH1] pump-down begins when the valve opens on a running pump behind a shu
   expect(told(runWith('chamber.doorClosed true@0:00 false@1:00 true@6:20'), 'phase')).toContain('phase 6:20 pump-down');
 });
 
+test('[PH1] nothing is pumped down with the vent valve open, and valves against each other do not set phases going in a circle', () => {
+  const lines = told(
+    runWith('pump.chamberValveOpen false@0:00 true@6:05 false@31:46 true@33:00', 'vent.valveOpen false@0:00 true@31:50'),
+    'phase',
+  );
+  expect(lines.filter((line) => line.includes('pump-down'))).toEqual(['phase 6:05 pump-down']);
+  expect(lines.slice(-3)).toEqual(['phase 33:20 wait-unload', 'phase 35:00 unload', 'phase 39:00 idle']);
+});
+
 test('[PH2] gas at low pressure is stabilisation, RF is plasma even without it', () => {
   expect(told(runWith(), 'phase')).toEqual(expect.arrayContaining(['phase 8:26 gas-stabilisation', 'phase 8:46 plasma 1']));
   expect(told(runWith('gas.1.flow 600sccm@0:00'), 'phase')).not.toContain('phase 6:05 gas-stabilisation');
