@@ -13,3 +13,10 @@ export function usualWords(alert: Alert): string {
   const { per10Min, threshold, observedHours } = alert.usual;
   return `usual here ${per10Min.toFixed(1)} in 10 min, unusual from ${threshold} (${Math.round(observedHours)} h of history)`;
 }
+
+/** Who else: for a chamber the others that burst with it, for an operator position the chambers its alarms came from. */
+export function othersWords(alert: Alert, nameOf: (chamber: string) => string): string {
+  if (alert.chamber === null) return `most alarms from ${[...new Set(alert.top.map((item) => nameOf(item.chamber)))].join(', ')}`;
+  if (alert.together.length === 0) return 'no other chamber at the same time';
+  return `${alert.together.map(nameOf).join(', ')} in the same minutes: look for a common cause`;
+}

@@ -131,7 +131,7 @@ function runCounting(run: NonNullable<ChamberTile['run']>, { now, zone, speed }:
 }
 
 function detail(tile: ChamberTile): string {
-  if (tile.state === 'unscheduled-downtime' || tile.state === 'scheduled-downtime') return tile.reason;
+  if (tile.state === 'unscheduled-downtime' || tile.state === 'scheduled-downtime') return tile.reason === 'maintenance' ? '' : tile.reason;
   if (tile.state === 'nonscheduled') return 'outside the calendar';
   const recipe = tile.run?.recipe ?? tile.recipe;
   if (tile.state === 'standby' && tile.waitingSince === null) return tile.reason === 'idle' ? 'no run' : tile.reason;

@@ -2,7 +2,7 @@
 import { expect, test } from 'vitest';
 import { alert, fleet, trace, chamberDetail } from '../../src/contract.ts';
 import { dayStrip } from '../../dashboard/day-strip.ts';
-import { inboxOrder, usualWords } from '../../dashboard/inbox.ts';
+import { inboxOrder, othersWords, usualWords } from '../../dashboard/inbox.ts';
 import { findRuns } from '../../dashboard/run-search.ts';
 import { pageOf } from '../../dashboard/page-address.ts';
 import { alertsOf, detailOf, fleetOf, runsOf, tile, traceOf } from '../e2e/fixture-plant.ts';
@@ -75,4 +75,12 @@ test('runs are found by every word typed, in any order, by the name of the chamb
   expect(findRuns(runs, 'ABORTED five', nameOf)).toHaveLength(1);
   expect(findRuns(runs, 'qm-26-04120 dsm', nameOf)).toHaveLength(1);
   expect(findRuns(runs, 'aborted dsm', nameOf)).toHaveLength(0);
+});
+
+test('a burst names the chambers that burst with it, a flood those its alarms came from', () => {
+  const [burst, flood] = alertsOf(NOW);
+  const nameOf = (chamber: string): string => chamber.toLowerCase();
+  expect(othersWords(burst!, nameOf)).toBe('pc-08, pc-11 in the same minutes: look for a common cause');
+  expect(othersWords({ ...burst!, together: [] }, nameOf)).toBe('no other chamber at the same time');
+  expect(othersWords(flood!, nameOf)).toBe('most alarms from pc-07');
 });

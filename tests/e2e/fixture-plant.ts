@@ -43,8 +43,22 @@ export const share = (name: string, value: number | null, coverage = 0.98): Shar
   rule: 'productive time divided by operations time, in the manner of SEMI E10',
 });
 
-type Story = 'unloading';
-'run' | 'run2' | 'late' | 'unload' | 'down' | 'silent' | 'hold' | 'idle' | 'load' | 'service' | 'trial' | 'off' | 'loading' | 'noisy';
+type Story =
+  | 'unloading'
+  | 'run'
+  | 'run2'
+  | 'late'
+  | 'unload'
+  | 'down'
+  | 'silent'
+  | 'hold'
+  | 'idle'
+  | 'load'
+  | 'service'
+  | 'trial'
+  | 'off'
+  | 'loading'
+  | 'noisy';
 const STORIES: readonly Story[] = [
   'run',
   'run2',
