@@ -128,11 +128,11 @@ function firstStep({ s }: Change): number {
   return last?.step ?? 1;
 }
 
-/** The controller's word on how many steps there are and how long this one lasts. */
+/** The controller's word on how many steps there are and how long this one lasts; zeros after an abort are no such word. */
 export function noteStep({ s }: Change): void {
   const { stepCount, stepDurationS, recipeStep } = s.inputs;
-  if (s.run && recipeStep !== null && stepCount !== null && stepDurationS !== null)
-    s.run = { ...s.run, stepCount, stepDurationMs: stepDurationS * 1000 };
+  if (recipeStep === null || recipeStep < 1 || stepCount === null || stepDurationS === null || stepDurationS <= 0) return;
+  if (s.run) s.run = { ...s.run, stepCount, stepDurationMs: stepDurationS * 1000 };
 }
 
 /** A new plasma step at `at`. */

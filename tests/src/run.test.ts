@@ -2,7 +2,7 @@ import { expect, test } from 'vitest';
 import type { OpenRun } from '../../src/chamber-state.ts';
 import type { RunEnded } from '../../src/event.ts';
 import { outcomeOf } from '../../src/run.ts';
-import { eventsOf, runWith, stateAfter, told } from './story.ts';
+import { eventsOf, runWith, stateAfter, taggedRun, told } from './story.ts';
 
 const ended = (text: string): RunEnded => eventsOf(text).find((event) => event.kind === 'run-ended') as RunEnded;
 const ABORTED = [
@@ -64,6 +64,14 @@ test('[RN3] completed means every step ran 98 % of its time by the tags, else 97
   expect(outcomeOf(run({}, 240, 900), 1_240_000)).toBe('aborted');
   expect(outcomeOf(run({}), null)).toBe('aborted');
   expect(outcomeOf(run({ stopped: true }, 240), null)).toBe('aborted');
+});
+
+test('[RN3] aborted in the first seconds of the last step, with the step tags back at zero, is aborted', () => {
+  const text = taggedRun('rf.forward 0@0:00 2800@8:46 0@12:48', 'rf.forwardSetPoint 0@0:00 2800@8:45 3600@12:46 0@12:48')
+    .replace('40@30:46 50@31:46 60@31:50', '40@12:48 50@31:46 60@31:50')
+    .replace('2@12:46 0@30:46', '2@12:46 0@12:48')
+    .replace('1080@12:46 0@30:46', '1080@12:46 0@12:48');
+  expect(ended(text).outcome).toBe('aborted');
 });
 
 test('[RN4] interrupted and not fully observed go before what the steps say', () => {
