@@ -6,7 +6,7 @@ export type Floor = { readonly column: number; readonly row: number };
 export type Box = { readonly width: number; readonly height: number };
 export type Grid = { readonly columns: number; readonly rows: number; readonly places: readonly Floor[] };
 
-/** The largest lettering a tile of this box can carry; the same two shares stand in ChamberTile's style. */
+/** The largest lettering a tile of this box can carry; the tiles' style takes the same two shares. */
 export const LETTER_SHARE = { ofWidth: 0.136, ofHeight: 0.2 };
 
 export const letterSize = (tile: Box): number => Math.min(tile.width * LETTER_SHARE.ofWidth, tile.height * LETTER_SHARE.ofHeight);

@@ -83,7 +83,7 @@ test.each([
 });
 
 test('each word has a mark of its own shape, so that colour is never alone', () => {
-  const marks = Array.from({ length: 17 }, (_, i) => face(tile(i, 6, NOW), view)).map((f) => [f.word, f.mark]);
+  const marks = Array.from({ length: 17 }, (_, i) => face(tile(i, 6, NOW), view)).map((f) => [f.word, f.mark] as const);
   const words = (mark: string): Set<string> => new Set(marks.filter(([, m]) => m === mark).map(([word]) => word));
   for (const [word, mark] of marks) expect(mark === 'door' ? ['LOADING', 'UNLOADING'] : [...words(mark)]).toContain(word);
   for (const [, mark] of marks) expect(words(mark).size).toBe(mark === 'door' ? 2 : 1);
