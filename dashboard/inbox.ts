@@ -16,7 +16,7 @@ export function usualWords(alert: Alert): string {
 
 /** Who else: for a chamber the others that burst with it, for an operator position the chambers its alarms came from. */
 export function othersWords(alert: Alert, nameOf: (chamber: string) => string): string {
-  if (alert.chamber === null) return `most alarms from ${[...new Set(alert.top.map((item) => nameOf(item.chamber)))].join(', ')}`;
+  if (alert.chamber === null) return alert.together.map(nameOf).join(', ');
   if (alert.together.length === 0) return 'no other chamber at the same time';
   return `${alert.together.map(nameOf).join(', ')} in the same minutes: look for a common cause`;
 }

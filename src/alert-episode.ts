@@ -63,6 +63,7 @@ export function grown(episode: Episode, recent: readonly Counted[], one: Counted
       rawCount: alert.rawCount + 1,
       peak10Min: Math.max(alert.peak10Min, recent.length),
       top: topOf(tally),
+      together: alert.kind === 'flood' ? chambersOf(tally) : alert.together,
     }),
   };
 }
@@ -83,5 +84,8 @@ export function tallied(tally: readonly Tally[], { chamber, code, text }: Counte
 }
 
 export const topOf = (tally: readonly Tally[]): Alert['top'] => tally.toSorted((a, b) => b.count - a.count).slice(0, TOP_SHOWN);
+
+/** [AW5] The chambers that a flood's alarms came from. */
+export const chambersOf = (tally: readonly Tally[]): string[] => [...new Set(tally.map((one) => one.chamber))].sort();
 
 export const withHeadline = (alert: Alert): Alert => ({ ...alert, headline: alertHeadline(alert) });

@@ -26,11 +26,8 @@ function few(per10Min: number): string {
   return per10Min < 0.1 ? 'fewer than 0.1' : per10Min.toFixed(1);
 }
 
-function whoElse({ kind, together, top }: Alert): string {
-  if (kind === 'flood') {
-    const chambers = [...new Set(top.map((one) => one.chamber))].sort();
-    return chambers.length > 1 ? ` Most from ${listed(chambers)}.` : '';
-  }
+function whoElse({ kind, together }: Alert): string {
+  if (kind === 'flood') return together.length > 1 ? ` From ${listed(together)}.` : '';
   return together.length > 0 ? ` Within the same minutes: ${listed(together)}.` : '';
 }
 

@@ -6,8 +6,9 @@
  *       where the flood rule opened it). Its id is made of kind, subject and start: the same facts give the same alert.
  * [AW3] Notices, suppressed alarms and alarms found standing do not count.
  * [AW4] The threshold is that of the class (running, not running) the chamber is in when the alarm comes. Without enough history only the
- *       flood rule holds, and the alert says so.
- * [AW5] `together` names the other chambers whose own episode began within ten minutes of this one's.
+ *       flood rule holds, and the alert says so. What is usual at a position is the sum over its chambers in their present classes.
+ * [AW5] `together` names, of a burst, the other chambers whose own episode began within ten minutes of this one's; of a flood, the chambers its
+ *       alarms came from.
  * [AW6] The first-out is the earliest alarm of the cluster that opened the episode: going back from the opening alarm, as long as neighbours
  *       are no further apart than twice the mean spacing at the threshold.
  * [AW7] What comes more than ten minutes late is history: it is in the statistics, and wakes nobody.
@@ -18,6 +19,7 @@
 import { isActivation } from './activation.ts';
 import { FLOOD_ABOVE, TRAILING_MS } from './alarm-stats.ts';
 import {
+  chambersOf,
   collapsedInto,
   type Counted,
   expired,
@@ -31,9 +33,10 @@ import {
   topOf,
   withHeadline,
 } from './alert-episode.ts';
-import { type BurstBaseline, FLOOD_THRESHOLD, LEAST_HISTORY_MS, stateClass } from './burst.ts';
+import { type BurstBaseline, FLOOD_THRESHOLD, LEAST_HISTORY_MS, stateClass, WINDOWS_PER_MONTH } from './burst.ts';
 import type { Alert } from './contract.ts';
 import type { AlarmEvent, ChamberEvent, EventOf } from './event.ts';
+import { scanProbability } from './scan-statistic.ts';
 import { DAY_MS } from './zone.ts';
 
 export type WatchRules = {
@@ -127,7 +130,7 @@ function activated(rules: WatchRules, state: WatchState, alarm: AlarmEvent): Wat
   let next = own;
   for (const { name, chambers } of positions) {
     if (!chambers.includes(chamber)) continue;
-    const step = counted(rules, next.state, { kind: 'flood', name, alarm, threshold: FLOOD_THRESHOLD });
+    const step = counted(rules, next.state, { kind: 'flood', name, alarm, threshold: FLOOD_THRESHOLD, chambers });
     next = { state: step.state, alerts: [...next.alerts, ...step.alerts] };
   }
   return next;
@@ -139,7 +142,14 @@ function thresholdFor(rules: WatchRules, state: WatchState, chamber: string): nu
   return classes ? classes[stateClass(state.classes[chamber]?.run ?? null)].threshold : FLOOD_THRESHOLD;
 }
 
-type Count = { readonly kind: Alert['kind']; readonly name: string; readonly alarm: AlarmEvent; readonly threshold: number };
+type Count = {
+  readonly kind: Alert['kind'];
+  readonly name: string;
+  readonly alarm: AlarmEvent;
+  readonly threshold: number;
+  /** Of the position, where the kind is flood. */
+  readonly chambers?: readonly string[];
+};
 
 /** One activation at one subject: collapsed into the one before, or counted, perhaps opening an episode. */
 function counted(rules: WatchRules, state: WatchState, count: Count): Watched {
@@ -184,10 +194,10 @@ function opened(rules: WatchRules, state: WatchState, recent: readonly Counted[]
     count: recent.length,
     rawCount: recent.reduce((sum, one) => sum + one.raw, 0),
     peak10Min: recent.length,
-    ...(isBurst ? burstRule(rules, state, count.name) : { usual: null, rule: FLOOD_RULE }),
+    ...(isBurst ? burstRule(rules, state, count.name) : { usual: usualAt(rules, state, count.chambers ?? []), rule: FLOOD_RULE }),
     firstOut: firstOut(recent, count.threshold),
     top: topOf(tally),
-    together: isBurst ? neighbours(began, count.name, startedAt) : [],
+    together: isBurst ? neighbours(began, count.name, startedAt) : chambersOf(tally),
     headline: '',
   });
   const told = isBurst ? joined({ ...state, began }, alert) : { state: { ...state, began }, alerts: [] };
@@ -224,6 +234,19 @@ function joined(state: WatchState, { chamber, together, startedAt }: Alert): Wat
 }
 
 const FLOOD_RULE = `more than ${FLOOD_ABOVE} alarms in the trailing 10 minutes (chatter collapsed), in the manner of ISA-18.2`;
+
+/** [AW4] What a position hears in ten minutes; null while one of its chambers has too short a history. */
+function usualAt(rules: WatchRules, state: WatchState, chambers: readonly string[]): Alert['usual'] {
+  const classes = chambers.map((chamber) => rules.baselines.get(chamber)?.classes?.[stateClass(state.classes[chamber]?.run ?? null)]);
+  if (classes.length === 0 || !classes.every((one) => one !== undefined)) return null;
+  const per10Min = classes.reduce((sum, one) => sum + one.per10Min, 0);
+  return {
+    per10Min,
+    threshold: FLOOD_THRESHOLD,
+    observedHours: Math.min(...classes.map((one) => one.observedHours)),
+    expectedFalsePerMonth: scanProbability(FLOOD_THRESHOLD, per10Min, WINDOWS_PER_MONTH),
+  };
+}
 
 /** [AW4] */
 function burstRule(rules: WatchRules, state: WatchState, chamber: string): Pick<Alert, 'usual' | 'rule'> {

@@ -27,7 +27,7 @@ export const REFRACTORY_MS = 60_000;
 export const LEAST_HISTORY_MS = 30 * DAY_MS;
 export const LEAST_THRESHOLD = 3;
 export const FLOOD_THRESHOLD = FLOOD_ABOVE + 1;
-const WINDOWS_PER_MONTH = (30 * DAY_MS) / TRAILING_MS;
+export const WINDOWS_PER_MONTH = (30 * DAY_MS) / TRAILING_MS;
 const OVERDISPERSED = 1.5;
 
 export type ClassBaseline = {

@@ -213,7 +213,7 @@ export const alert = z.object({
   rule: z.string(),
   firstOut: z.nullable(z.object({ chamber: z.string(), code: z.string(), text: z.string(), at })),
   top: z.array(z.object({ chamber: z.string(), code: z.string(), text: z.string(), count: z.int() })),
-  /** Other chambers that burst within the same minutes. */
+  /** Of a burst: other chambers that burst within the same minutes. Of a flood: the chambers its alarms came from. */
   together: z.array(z.string()),
   headline: z.string(),
 });

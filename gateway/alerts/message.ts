@@ -31,7 +31,7 @@ export function alertMessage(alert: Alert, stage: Delivery['stage'], place: Plac
       `Usual here: ${usual(alert)}`,
       `First alarm: ${firstOut(alert, place.zone)}`,
       ...top(alert),
-      `At the same time: ${alert.together.length === 0 ? 'no other chamber' : alert.together.map(line).join(', ')}`,
+      `${alert.chamber === null ? 'Chambers' : 'At the same time'}: ${alert.together.map(line).join(', ') || 'no other chamber'}`,
       `Acknowledged: ${alert.acknowledgedBy === null ? 'not yet' : `by ${line(alert.acknowledgedBy)}`}`,
       `Rule: ${line(alert.rule)}`,
     ],
@@ -61,7 +61,7 @@ export function line(text: string): string {
 }
 
 function usual({ usual: known }: Alert): string {
-  if (known === null) return 'not enough history of this chamber yet';
+  if (known === null) return 'not enough history yet';
   const hours = Math.round(known.observedHours);
   return `${known.per10Min.toFixed(2)} in 10 minutes over ${hours} observed hours; ${known.threshold} or more are told`;
 }

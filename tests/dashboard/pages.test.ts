@@ -82,5 +82,5 @@ test('a burst names the chambers that burst with it, a flood those its alarms ca
   const nameOf = (chamber: string): string => chamber.toLowerCase();
   expect(othersWords(burst!, nameOf)).toBe('pc-08, pc-11 in the same minutes: look for a common cause');
   expect(othersWords({ ...burst!, together: [] }, nameOf)).toBe('no other chamber at the same time');
-  expect(othersWords(flood!, nameOf)).toBe('most alarms from pc-07');
+  expect(othersWords({ ...flood!, together: ['PC-07', 'PC-08'] }, nameOf)).toBe('pc-07, pc-08');
 });

@@ -441,7 +441,7 @@ export function alertsOf(now: number): AlertWithDeliveries[] {
     peak10Min: 31,
     usual: null,
     rule: 'above 10 annunciated alarms in 10 minutes until below 5, in the manner of ISA-18.2',
-    together: [],
+    together: ['PC-07'],
     headline: 'Loop South: alarm flood, 48 alarms in 30 min',
     deliveries: [],
   };

@@ -32,7 +32,7 @@ const flood: Alert = {
   usual: null,
   count: 14,
   updatedAt: 15 * MIN,
-  top: ['PC-03', 'PC-05', 'PC-03', 'PC-06', 'PC-08', 'PC-09'].map((chamber, i) => ({ chamber, code: `C${i}`, text: '', count: 1 })),
+  together: ['PC-03', 'PC-05', 'PC-06', 'PC-08', 'PC-09'],
 };
 
 describe('alert headline', () => {
@@ -57,9 +57,9 @@ describe('alert headline', () => {
     );
   });
 
-  test('[AH1] a flood names the position, the chamber that was first, and at most four others by name', () => {
+  test('[AH1] a flood names the position, the chamber that was first, and at most four of its chambers by name', () => {
     expect(alertHeadline(flood)).toBe(
-      'Birch: 14 alarms in 15 minutes. First: RF generator fault at PC-07 (RF_FAULT). Most from PC-03, PC-05, PC-06, PC-08 and 1 more.',
+      'Birch: 14 alarms in 15 minutes. First: RF generator fault at PC-07 (RF_FAULT). From PC-03, PC-05, PC-06, PC-08 and 1 more.',
     );
   });
 });

@@ -193,6 +193,21 @@ describe('alert watch', () => {
     });
   });
 
+  test('[AW4] what is usual at a position is the sum over its chambers in their present classes; one without history leaves it open', () => {
+    const inputs = [running(-10, 'r', 'PC-02'), ...Array.from({ length: 11 }, (_, i) => alarm(i * 20, `PC-0${(i % 2) + 1}`))];
+    const usualOf = (chambers: readonly string[]) =>
+      run(inputs, { ...RULES, positions: [{ name: 'Amber', chambers }] }).last.find(({ kind }) => kind === 'flood')?.usual;
+    expect(usualOf(['PC-01', 'PC-02'])).toMatchObject({ per10Min: 0.4, threshold: 11, observedHours: 500 });
+    expect(usualOf(['PC-01', 'PC-02', 'PC-03'])).toBeNull();
+  });
+
+  test('[AW5] a flood names the chambers its alarms came from, also those that join later', () => {
+    const inputs = Array.from({ length: 11 }, (_, i) => alarm(i * 20, `PC-0${(i % 2) + 1}`));
+    const floodOf = (more: readonly WatchInput[]) => run([...inputs, ...more]).last.find(({ kind }) => kind === 'flood')?.together;
+    expect(floodOf([])).toEqual(['PC-01', 'PC-02']);
+    expect(floodOf([alarm(300, 'PC-03')])).toEqual(['PC-01', 'PC-02', 'PC-03']);
+  });
+
   test('[AW5] two chambers that burst within ten minutes name each other; one that burst an hour ago is not named', () => {
     const old = [0, 1, 2, 3].map((s) => alarm(s, 'PC-02'));
     const { last } = run([

@@ -45,7 +45,7 @@ ${NO_SAFETY_FUNCTION}
 
   it('says so where there is not enough history', () => {
     expect(alertMessage(exampleAlert({ usual: null }), 'opened', place).lines.join('\n')).toContain(
-      'Usual here: not enough history of this chamber yet',
+      'Usual here: not enough history yet',
     );
   });
 
