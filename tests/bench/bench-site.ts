@@ -1,0 +1,83 @@
+/**
+ * The plant of the benchmark: N chambers of one kind with 30 tags each behind one server. Bindings, gases and phases are those of the demo's
+ * site file. Every analog tag and the heartbeat change each period, the rest with the run.
+ */
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { parse, stringify } from 'yaml';
+import { siteFile, type SiteFile } from '../../src/config.ts';
+import { SIGNAL_NAMES, SIGNALS, type SignalName } from '../../src/signal.ts';
+import { tagTable, type Sampling } from '../../src/tag-map.ts';
+
+const DEMO = join(import.meta.dirname, '../../gateway/simulator/quellmoor.yaml');
+export const SERVER = 'bench';
+export const NAMESPACE = 'urn:quellmoor:hall-3';
+export const ALARM = 'WATER_FLOW_LOW';
+const TAGS = 30;
+const COLUMNS = 20;
+/** Changes with the run, not with the clock. */
+export const RARE: readonly SignalName[] = [
+  'chamber.doorClosed',
+  'recipe.name',
+  'recipe.step',
+  'recipe.stepCount',
+  'recipe.stepDuration',
+  'sequence.phaseCode',
+  'sequence.mode',
+];
+const NOT_TAKEN: readonly SignalName[] = ['recipe.stepElapsed', 'recipe.stepDuration'];
+const ANALOGS = SIGNAL_NAMES.filter((name) => SIGNALS[name].kind === 'analog' && !NOT_TAKEN.includes(name));
+export const FREQUENT: readonly SignalName[] = ['controller.heartbeat', ...ANALOGS];
+const TAKEN: readonly SignalName[] = [...FREQUENT, ...RARE];
+
+export type Load = {
+  readonly chambers: number;
+  /** Between two values of an analog tag. */
+  readonly periodMs: number;
+};
+export type Item = { readonly path: string; readonly sampling: Sampling };
+
+export const chamberId = (i: number): string => `PC-${String(i + 1).padStart(3, '0')}`;
+export const alarmPath = (chamber: string): string => `${chamber}/Alarm/${ALARM}`;
+export const pressurePath = (chamber: string): string => `${chamber}/Chamber/Pressure`;
+
+/** Faster than once a second means that every tag is sampled fast. */
+export function benchSite({ chambers, periodMs }: Load, endpoint: string): SiteFile {
+  const demo = parse(readFileSync(DEMO, 'utf8')) as SiteFile;
+  const [surface, drill] = [demo.templates['surface'], demo.templates['drill']];
+  const bindings = { ...drill?.tags, ...surface?.tags };
+  // What the demo reads every five seconds is read every second here: 1 Hz is 1 Hz.
+  const pace = (sampling: Sampling | undefined): Sampling => (periodMs < 1000 || sampling === 'fast' ? 'fast' : 'normal');
+  const tags = Object.fromEntries(TAKEN.map((name) => [name, { ...bindings[name], sampling: pace(bindings[name]?.sampling) }]));
+  const template = { ...surface, gases: { ...drill?.gases, ...surface?.gases }, tags, alarms: { [ALARM]: surface?.alarms[ALARM] } };
+  if (TAKEN.length + 1 !== TAGS) throw new Error(`the benchmark says ${TAGS} tags and has ${TAKEN.length + 1}`);
+  return siteFile.parse({
+    site: demo.site,
+    servers: [{ name: SERVER, endpoint, security: 'none' }],
+    templates: { bench: template },
+    chambers: Array.from({ length: chambers }, (_, i) => ({
+      id: chamberId(i),
+      bay: 'Bench',
+      floor: { column: (i % COLUMNS) + 1, row: Math.floor(i / COLUMNS) + 1 },
+      server: SERVER,
+      template: 'bench',
+      path: chamberId(i),
+    })),
+  });
+}
+
+export const siteText = (site: SiteFile): string => stringify(site, { aliasDuplicateObjects: false });
+
+/** What a client of the server has to monitor: the same for both sides. */
+export function items(site: SiteFile): readonly Item[] {
+  const prefix = `nsu=${NAMESPACE};s=`;
+  return [...tagTable(site).values()].flatMap(({ kind, node, sampling }) =>
+    kind === 'value' ? [{ path: node.slice(prefix.length), sampling }] : [],
+  );
+}
+
+/** The node of a chamber's signal, as the server names it. */
+export function pathOf(site: SiteFile, signal: SignalName, chamber: string): string {
+  const node = site.templates['bench']?.tags[signal]?.node ?? '';
+  return node.replace(`nsu=${NAMESPACE};s=`, '').replace('{path}', chamber);
+}

@@ -1,0 +1,94 @@
+/**
+ * The baseline: a bare node-opcua client, a process of its own, monitoring what the gateway monitors at the same intervals, whose handler
+ * counts and does nothing else. Asked to, it also notes when chosen tags arrive.
+ */
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import {
+  AttributeIds,
+  ClientSubscription,
+  DataChangeNotification,
+  OPCUACertificateManager,
+  OPCUAClient,
+  TimestampsToReturn,
+} from 'node-opcua';
+import type { ClientMonitoredItemBase, ClientSession, NotificationMessage } from 'node-opcua';
+import { silenceLibrary } from '../../gateway/opcua/client.ts';
+import { paceOf } from '../../gateway/opcua/line.ts';
+import type { Sampling } from '../../src/tag-map.ts';
+import { benchSite, items, NAMESPACE } from './bench-site.ts';
+
+export type RawOrder = 'count' | readonly string[];
+export type RawCount = { readonly values: number; readonly cpuS: number };
+export type Arrival = { readonly path: string; readonly value: unknown; readonly at: number };
+export type RawNews = RawCount | Arrival | 'ready';
+
+type Paths = ReadonlyMap<number, string>;
+
+const BATCH = 1000;
+const [chambers = 12, periodMs = 1000, port = 0] = process.argv.slice(2).map(Number);
+const site = benchSite({ chambers, periodMs }, `opc.tcp://127.0.0.1:${port}`);
+const pki = mkdtempSync(join(tmpdir(), 'bench-raw-'));
+const noted = new Set<string>();
+let values = 0;
+
+const tell = (news: RawNews): void => void process.send?.(news);
+silenceLibrary();
+process.on('disconnect', () => process.exit(0));
+process.on('exit', () => rmSync(pki, { recursive: true, force: true }));
+process.on('message', (order: RawOrder) => {
+  if (order !== 'count') return order.forEach((path) => noted.add(path));
+  const { user, system } = process.cpuUsage();
+  tell({ values, cpuS: (user + system) / 1e6 });
+});
+const session = await connect();
+const namespace = (await session.readNamespaceArray()).indexOf(NAMESPACE);
+for (const sampling of ['fast', 'normal', 'slow'] as const) await subscribe(sampling);
+tell('ready');
+
+async function connect(): Promise<ClientSession> {
+  const clientCertificateManager = new OPCUACertificateManager({ rootFolder: pki });
+  const client = OPCUAClient.create({ clientCertificateManager, endpointMustExist: false, connectionStrategy: { maxRetry: 1 } });
+  await client.connect(`opc.tcp://127.0.0.1:${port}`);
+  return client.createSession();
+}
+
+async function subscribe(sampling: Sampling): Promise<void> {
+  const paths = items(site).flatMap((item) => (item.sampling === sampling ? [item.path] : []));
+  if (paths.length === 0) return;
+  const { publishMs, sampleMs, queue } = paceOf(sampling, 1);
+  const subscription = ClientSubscription.create(session, {
+    requestedPublishingInterval: publishMs,
+    requestedMaxKeepAliveCount: 10,
+    requestedLifetimeCount: 1000,
+    maxNotificationsPerPublish: 0,
+    publishingEnabled: true,
+  });
+  const adding = [...paths];
+  const pathByHandle = new Map<number, string>();
+  subscription.on('item_added', (item: ClientMonitoredItemBase) =>
+    pathByHandle.set(item.monitoringParameters.clientHandle, adding.shift() ?? ''),
+  );
+  subscription.on('raw_notification', (message: NotificationMessage) => count(message, pathByHandle));
+  for (let from = 0; from < paths.length; from += BATCH) {
+    const batch = paths.slice(from, from + BATCH).map((path) => ({ nodeId: `ns=${namespace};s=${path}`, attributeId: AttributeIds.Value }));
+    await subscription.monitorItems(batch, { samplingInterval: sampleMs, queueSize: queue, discardOldest: true }, TimestampsToReturn.Both);
+  }
+}
+
+function count(message: NotificationMessage, pathByHandle: Paths): void {
+  for (const part of message.notificationData ?? []) {
+    if (!(part instanceof DataChangeNotification)) continue;
+    values += part.monitoredItems?.length ?? 0;
+    if (noted.size > 0) note(part, pathByHandle);
+  }
+}
+
+function note(part: DataChangeNotification, pathByHandle: Paths): void {
+  const at = Date.now();
+  for (const { clientHandle, value } of part.monitoredItems ?? []) {
+    const path = pathByHandle.get(clientHandle) ?? '';
+    if (noted.has(path)) tell({ path, value: value.value.value as unknown, at });
+  }
+}
