@@ -16,6 +16,10 @@ export type DemoCommand = Serving & {
   readonly speed: number;
   readonly weeks: number;
   readonly basePort: number;
+  /** Another site file for the same plant: other routes, units, shifts. */
+  readonly site: string | undefined;
+  /** Where the plant writes down what really happened. */
+  readonly truth: string | undefined;
 };
 export type RunCommand = Serving & { readonly type: 'run'; readonly site: string };
 export type CheckCommand = { readonly type: 'check'; readonly site: string; readonly endpoints: ReadonlyMap<string, string> };
@@ -26,6 +30,7 @@ export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OP
   demo   the simulated plant of 12 chambers, on embedded defaults
          [--port 8080] [--host 127.0.0.1] [--data .data/demo] [--public-url URL]
          [--speed 1..120] [--weeks 6] [--seed 7] [--base-port 48401]
+         [--site FILE] another site file for the same plant, [--truth FILE] what really happened there
   run    --site FILE --data DIR [--port 8080] [--host 127.0.0.1] [--public-url URL] [--endpoint NAME=opc.tcp://HOST:PORT]
   check  --site FILE [--endpoint NAME=opc.tcp://HOST:PORT]
 
@@ -34,7 +39,7 @@ export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OP
 
 const SERVING = ['port', 'host', 'data', 'public-url'];
 const OPTIONS: Readonly<Record<string, readonly string[]>> = {
-  demo: [...SERVING, 'seed', 'speed', 'weeks', 'base-port'],
+  demo: [...SERVING, 'seed', 'speed', 'weeks', 'base-port', 'site', 'truth'],
   run: [...SERVING, 'site', 'endpoint'],
   check: ['site', 'endpoint'],
 };
@@ -85,6 +90,8 @@ function demo(values: Values): DemoCommand {
     seed: number(values, 'seed', { fallback: 7, from: 0, to: 2 ** 31 - 1 }),
     weeks: number(values, 'weeks', { fallback: 6, from: 0, to: 52 }),
     basePort: number(values, 'base-port', { fallback: 48_401, from: 0, to: 65_000 }),
+    site: values.one['site'],
+    truth: values.one['truth'],
   };
 }
 

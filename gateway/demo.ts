@@ -33,6 +33,8 @@ export type DemoOptions = {
   readonly weeks: number;
   /** Of the first simulated server, the others follow; fault orders go to the one before. 0: any free ones. */
   readonly basePort: number;
+  /** Where the plant writes down what really happened; nowhere when undefined. */
+  readonly truth: string | undefined;
   /** One line, written over as the past grows. */
   readonly onProgress: (line: string) => void;
   /** The plant's process ended although nobody asked it to. */
@@ -65,8 +67,8 @@ export async function startDemo(options: DemoOptions): Promise<Demo> {
 }
 
 function argumentsOf(options: DemoOptions, epoch: number, past: Mark | null): string[] {
-  const { folder, seed, speed, basePort } = options;
-  const always = { data: join(folder, 'plant'), seed: past?.seed ?? seed, speed, 'base-port': basePort, epoch };
+  const { folder, seed, speed, basePort, truth } = options;
+  const always = { data: join(folder, 'plant'), seed: past?.seed ?? seed, speed, 'base-port': basePort, epoch, ...(truth === undefined ? {} : { truth }) };
   const named = Object.entries(past === null ? always : { ...always, 'history-from': past.from });
   return ['serve', ...named.flatMap(([name, value]) => [`--${name}`, String(value)])];
 }

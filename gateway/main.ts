@@ -52,14 +52,14 @@ async function serve(command: DemoCommand | RunCommand): Promise<void> {
   if (!existsSync(join(DIST, 'index.html')))
     throw new Fault('unavailable', 'The dashboard is not built. Run npm run build, then start again.');
   listenForTheEnd();
-  const site = await readSite(command.type === 'demo' ? DEMO_SITE : command.site, command.endpoints);
+  const site = await readSite(command.site ?? DEMO_SITE, command.endpoints);
   await freePort(command);
   const store = await openSqlite(command.data);
   open.push(() => store.close());
   const core = siteCore(site);
   const recorder = new TraceRecorder({ store });
   const shared = { store, core, recorder, folder: command.data };
-  const demo = command.type === 'demo' ? await startDemo({ ...shared, ...command, site, onProgress: progress, onEnd: fail }) : null;
+  const demo = command.type === 'demo' ? await startDemo({ ...command, ...shared, site, onProgress: progress, onEnd: fail }) : null;
   if (demo !== null) open.push(() => demo.stop());
   const gateway = new Gateway({
     ...shared,

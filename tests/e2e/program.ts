@@ -13,8 +13,12 @@ export type ProgramOptions = {
   readonly seed?: number;
   /** A folder to go on in; without it a fresh one, gone with `stop`. */
   readonly data?: string;
-  /** Other arguments than the demo's: `['run', '--site', ...]`. --port 0 and --data are added. */
+  /** Other arguments than the demo's: `['run', '--site', ...]`. --port and --data are added. */
   readonly args?: readonly string[];
+  /** More arguments for the demo. */
+  readonly more?: readonly string[];
+  /** Any free one without it. */
+  readonly port?: number;
   readonly env?: Readonly<Record<string, string>>;
 };
 
@@ -37,7 +41,7 @@ const START_MS = 120_000;
 
 export async function startProgram(options: ProgramOptions = {}): Promise<Program> {
   const data = options.data ?? mkdtempSync(join(tmpdir(), 'glowfleet e2e '));
-  const child = spawn(process.execPath, ['gateway/main.ts', ...argumentsOf(options), '--port', '0', '--data', data], {
+  const child = spawn(process.execPath, ['gateway/main.ts', ...argumentsOf(options), '--port', `${options.port ?? 0}`, '--data', data], {
     stdio: ['ignore', 'pipe', 'pipe', 'ipc'],
     env: { ...process.env, ...options.env },
   });
@@ -70,8 +74,8 @@ export async function startProgram(options: ProgramOptions = {}): Promise<Progra
   };
 }
 
-function argumentsOf({ args, speed = 1, weeks = 0, seed = 7 }: ProgramOptions): readonly string[] {
-  return args ?? ['demo', '--speed', `${speed}`, '--weeks', `${weeks}`, '--seed', `${seed}`, '--base-port', '0'];
+function argumentsOf({ args, speed = 1, weeks = 0, seed = 7, more = [] }: ProgramOptions): readonly string[] {
+  return args ?? ['demo', '--speed', `${speed}`, '--weeks', `${weeks}`, '--seed', `${seed}`, '--base-port', '0', ...more];
 }
 
 /** Waits for the line with the address; a program that ends first rejects with all it said. */

@@ -15,6 +15,11 @@ describe('the command line', () => {
     expect(commandOf(['demo', '--speed', '60', '--data', 'd'])).toMatchObject({ data: 'd' });
   });
 
+  test('the demo takes another site file for the same plant', () => {
+    expect(commandOf(['demo'])).toMatchObject({ site: undefined, truth: undefined });
+    expect(commandOf(['demo', '--site', 's.yaml', '--truth', 't.jsonl'])).toMatchObject({ site: 's.yaml', truth: 't.jsonl' });
+  });
+
   test('endpoints are replaced by name', () => {
     const command = commandOf(['run', '--site', 's.yaml', '--data', 'd', '--endpoint', 'amber=opc.tcp://a:1?x=2', '--endpoint', 'birch=b']);
     expect(command).toMatchObject({
