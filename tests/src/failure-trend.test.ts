@@ -25,7 +25,11 @@ describe('trend of failures', () => {
     expect([longer?.reversals, longer?.pImproving, longer?.pWorsening]).toEqual([10, expect.closeTo(1 / 120, 12), expect.closeTo(1, 12)]);
     const shorter = reverseArrangement([5, 9, 12, 14, 15]);
     expect([shorter?.reversals, shorter?.pWorsening]).toEqual([0, expect.closeTo(1 / 120, 12)]);
-    expect(reverseArrangement([1, 2, 3])).toMatchObject({ reversals: 0, pImproving: expect.closeTo(1, 12), pWorsening: expect.closeTo(1, 12) });
+    expect(reverseArrangement([1, 2, 3])).toMatchObject({
+      reversals: 0,
+      pImproving: expect.closeTo(1, 12),
+      pWorsening: expect.closeTo(1, 12),
+    });
   });
 
   test('[FT2] R6: the military handbook test gives 37.2281 with 20 degrees, p .010986 (NIST 8.2.3.4)', () => {
@@ -63,7 +67,11 @@ describe('trend of failures', () => {
   });
 
   test('[FT5] fewer than two failures, or one at no hours at all, have no trend; a failure outside the span is a mistake of the caller', () => {
-    expect([reverseArrangement([5]), laplace({ timesH: [5], endH: 10 }), powerLaw({ timesH: [5], endH: 10 }, 0.8)]).toEqual([null, null, null]);
+    expect([reverseArrangement([5]), laplace({ timesH: [5], endH: 10 }), powerLaw({ timesH: [5], endH: 10 }, 0.8)]).toEqual([
+      null,
+      null,
+      null,
+    ]);
     expect(militaryHandbook({ timesH: [0, 5], endH: 10 })).toBeNull();
     expect(powerLaw({ timesH: [10, 10], endH: 10 }, 0.8)).toBeNull();
     expect(() => militaryHandbook({ timesH: [5, 11], endH: 10 })).toThrow('11');
