@@ -102,7 +102,7 @@ export class FleetView {
 
   values(chamber: string): LiveValues | null {
     if (!this.#parts.plant.ids.includes(chamber)) return null;
-    const readings = [...this.#parts.latest(chamber).values()].filter((reading) => !reading.signal.startsWith('alarm.'));
+    const readings = [...this.#parts.latest(chamber).values()].filter((reading) => !reading.signal.startsWith('alarm'));
     const values = readings.map(({ signal, at, value, quality }) => ({ signal, at, value: quality === 'bad' ? null : value }));
     return { chamber, now: this.#parts.clock.now(), values };
   }

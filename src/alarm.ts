@@ -4,16 +4,28 @@
  * [AL2] Found standing at first sight or after a hole, its begin unseen: it stands but is not counted.
  * [AL3] A code that the site file does not know still stands, under its own name, without effect.
  * [AL4] At most 200 codes are remembered: a hostile server cannot grow the state without bound.
+ * [AL5] Shelved, suppressed or out of service when it is activated: told as suppressed. A change of that alone is no activation.
+ * [AL6] Acknowledged at the machine is told once, when it was seen to happen; each activation is to be acknowledged anew.
  */
 import type { AlarmDefinition, ChamberRules } from './chamber-rules.ts';
 import type { AlarmStand } from './chamber-state.ts';
 import type { AlarmEvent } from './event.ts';
+import type { AlarmSide } from './signal.ts';
 
 const MOST_CODES = 200;
 const LONGEST_CODE = 40;
 
 type Alarms = Readonly<Record<string, AlarmStand>>;
-export type AlarmWord = { readonly code: string; readonly active: boolean; readonly at: number; readonly eyesOpen: boolean };
+export type AlarmWord = {
+  readonly code: string;
+  readonly side: AlarmSide;
+  readonly is: boolean;
+  readonly at: number;
+  readonly eyesOpen: boolean;
+};
+type Told = { readonly alarms: Alarms; readonly event: AlarmEvent | null };
+
+const UNHEARD: AlarmStand = { since: null, heard: false, counted: false, suppressed: false, acknowledged: null };
 
 /** [AL3] */
 export function definitionOf(rules: ChamberRules, code: string): AlarmDefinition {
@@ -21,41 +33,38 @@ export function definitionOf(rules: ChamberRules, code: string): AlarmDefinition
   return known ?? { code, text: code, priority: 'medium', effect: 'none', notice: false };
 }
 
-/** [AL1] [AL2] The alarms after one word about one of them, and the event if something changed. Same object when nothing did. */
-export function alarmTold(rules: ChamberRules, alarms: Alarms, word: AlarmWord): { alarms: Alarms; event: AlarmEvent | null } {
+/** [AL1]-[AL6] The alarms after one word about one of them, and the event if something is to be told. Same object when nothing changed. */
+export function alarmTold(rules: ChamberRules, alarms: Alarms, word: AlarmWord): Told {
   const code = word.code.slice(0, LONGEST_CODE);
   const known = Object.hasOwn(alarms, code) ? alarms[code] : undefined;
   if (!known && Object.keys(alarms).length >= MOST_CODES) return { alarms, event: null };
-  const stood = known?.since ?? null;
-  if (known && word.active === (stood !== null)) return { alarms, event: null };
-  const counted = word.active ? known !== undefined && word.eyesOpen : (known?.counted ?? false);
-  const stand: AlarmStand = { since: word.active ? word.at : null, counted };
+  const { stand, change } = word.side === 'active' ? activeTold(known, word) : sideTold(known, word);
+  if (stand === undefined || stand === known) return { alarms, event: null };
   const next = { ...alarms, [code]: stand };
-  if (!word.active && stood === null) return { alarms: next, event: null };
-  return {
-    alarms: next,
-    event: alarmEvent(definitionOf(rules, code), rules.chamber, { ...word, at: Math.max(word.at, stood ?? word.at), counted }),
-  };
+  if (change === null) return { alarms: next, event: null };
+  const at = change === 'cleared' ? Math.max(word.at, known?.since ?? word.at) : word.at;
+  const { text, priority, notice } = definitionOf(rules, code);
+  const { counted, suppressed } = stand;
+  return { alarms: next, event: { kind: 'alarm', chamber: rules.chamber, at, code, text, priority, notice, change, counted, suppressed } };
 }
 
-function alarmEvent(
-  { code, text, priority, notice }: AlarmDefinition,
-  chamber: string,
-  word: Omit<AlarmWord, 'code' | 'eyesOpen'> & { counted: boolean },
-): AlarmEvent {
-  const { at, counted } = word;
-  return {
-    kind: 'alarm',
-    chamber,
-    at,
-    code,
-    text,
-    priority,
-    notice,
-    change: word.active ? 'activated' : 'cleared',
-    counted,
-    suppressed: false,
-  };
+type Turn = { readonly stand: AlarmStand | undefined; readonly change: AlarmEvent['change'] | null };
+
+/** [AL1] [AL2] */
+function activeTold(known: AlarmStand | undefined, { is, at, eyesOpen }: AlarmWord): Turn {
+  const { since, heard, counted, ...sides } = known ?? UNHEARD;
+  if (heard && is === (since !== null)) return { stand: known, change: null };
+  const stand = { ...sides, heard: true, since: is ? at : null, counted: is ? heard && eyesOpen : counted };
+  return { stand, change: is ? 'activated' : since === null ? null : 'cleared' };
+}
+
+/** [AL5] [AL6] */
+function sideTold(known: AlarmStand | undefined, { side, is, eyesOpen }: AlarmWord): Turn {
+  const before = known ?? UNHEARD;
+  if (side === 'suppressed') return { stand: before.suppressed === is ? known : { ...before, suppressed: is }, change: null };
+  if (before.acknowledged === is) return { stand: known, change: null };
+  const seen = is && before.acknowledged === false && before.heard && eyesOpen;
+  return { stand: { ...before, acknowledged: is }, change: seen ? 'acknowledged' : null };
 }
 
 /** Codes that stand and would keep the chamber from running, by what they do to it, oldest first. */

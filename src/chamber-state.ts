@@ -84,6 +84,8 @@ export type Presence = {
   /** Usual time between heartbeats, ms; 0 until it was seen to change. */
   readonly beatMs: number;
   readonly frozen: boolean;
+  /** No signal that tells what the chamber does is good. */
+  readonly blind: boolean;
 };
 
 export type OpenRun = {
@@ -116,8 +118,17 @@ export type StepWatch = {
   readonly changedAt: number;
 };
 
-/** An alarm signal that was heard: standing since, or null when at rest. */
-export type AlarmStand = { readonly since: number | null; readonly counted: boolean };
+/** What was heard of an alarm: standing since, or null when at rest. Counted: its begin was seen. */
+export type AlarmStand = {
+  readonly since: number | null;
+  /** Whether it stands was told at all. */
+  readonly heard: boolean;
+  readonly counted: boolean;
+  /** Shelved, suppressed or out of service. */
+  readonly suppressed: boolean;
+  /** Null until the server said so. */
+  readonly acknowledged: boolean | null;
+};
 
 /** Why the chamber cannot run, and whether maintenance has had it and given it back. */
 export type Stop = { readonly since: number; readonly text: string; readonly serviced: boolean; readonly handedBack: boolean };
@@ -128,12 +139,24 @@ export type Learned = {
   readonly durations: Readonly<Record<string, readonly number[]>>;
 };
 
+export type EquipmentHeld = {
+  readonly state: EquipmentState;
+  readonly reason: string;
+  /** Of its fact in the books: later facts do not go before it. */
+  readonly since: number;
+  /** When it really began: a bridged hole does not begin it anew. */
+  readonly heldSince: number;
+  readonly run: string | null;
+};
+
 export type ChamberState = {
   /** Newest event time heard. */
   readonly now: number;
   /** When something is to be decided even if no signal changes. */
   readonly due: number;
   readonly inputs: Inputs;
+  /** Telling signals whose last word was not good: their value in `inputs` is old. */
+  readonly bad: readonly (keyof Inputs)[];
   readonly flags: Flags;
   readonly presence: Presence;
   readonly sequence: Sequence;
@@ -152,9 +175,9 @@ export type ChamberState = {
   /** The last run's stretches, for the screen until the chamber is opened. */
   readonly lastRun: OpenRun | null;
   readonly doorClosedAt: number | null;
-  readonly equipment: { readonly state: EquipmentState; readonly reason: string; readonly since: number; readonly run: string | null };
+  readonly equipment: EquipmentHeld;
   /** The state that held when a hole began, in case it turns out short enough to bridge. */
-  readonly before: ChamberState['equipment'] | null;
+  readonly before: EquipmentHeld | null;
   readonly mode: string;
   readonly modeSince: number;
   readonly down: Stop | null;

@@ -6,6 +6,7 @@
  * [CH4] A reading without meaning for phases, runs, states or alarms only moves time.
  */
 import { alarmTold } from './alarm.ts';
+import type { AlarmWord } from './alarm.ts';
 import type { ChamberRules } from './chamber-rules.ts';
 import type { ChamberState, Flags, Inputs } from './chamber-state.ts';
 import { FLAG_NAMES } from './chamber-state.ts';
@@ -15,14 +16,15 @@ import { alarmStops, releaseStops } from './equipment-state.ts';
 import { enterStep, evaluate, noteStep } from './evaluate.ts';
 import type { ChamberEvent } from './event.ts';
 import { NEVER, rawly, told, UNSEEN } from './flag.ts';
-import { beat, beaten, comeAlive, fallSilent, hear, NO_PRESENCE } from './hole.ts';
+import { comeAlive, fallSilent, hear, NO_PRESENCE } from './hole.ts';
 import { goodValue, NO_INPUTS, slotOf, wanted } from './inputs.ts';
 import { FIRST_SEQUENCE } from './phase.ts';
 import { phaseOfCode, tagTold } from './phase-tag.ts';
 import { NO_WATCH } from './plasma-step.ts';
 import type { Reading } from './reading.ts';
 import { resync, setMode } from './resync.ts';
-import { alarmCode } from './signal.ts';
+import { beat, beaten, lostInQueue, recover, spoil } from './sight.ts';
+import { alarmSignal } from './signal.ts';
 
 export type { ChamberState } from './chamber-state.ts';
 export type Observed = { readonly state: ChamberState; readonly events: readonly ChamberEvent[] };
@@ -35,6 +37,7 @@ export function initialChamber(_rules: ChamberRules): ChamberState {
     now: 0,
     due: NEVER,
     inputs: NO_INPUTS,
+    bad: [],
     flags: Object.fromEntries(FLAG_NAMES.map((name) => [name, UNSEEN])) as Flags,
     presence: NO_PRESENCE,
     sequence: FIRST_SEQUENCE,
@@ -49,7 +52,7 @@ export function initialChamber(_rules: ChamberRules): ChamberState {
     run: null,
     lastRun: null,
     doorClosedAt: null,
-    equipment: { state: 'unobserved', reason: 'no data', since: 0, run: null },
+    equipment: { state: 'unobserved', reason: 'no data', since: 0, heldSince: 0, run: null },
     before: null,
     mode: 'auto',
     modeSince: 0,
@@ -78,6 +81,8 @@ function unremarkable(rules: ChamberRules, state: ChamberState, reading: Reading
   const slot = slotOf(signal);
   if (slot === undefined) return isSpecial(signal) ? null : later(state, at);
   const value = goodValue(slot, reading);
+  const isBad = state.bad.length > 0 && state.bad.includes(slot.key);
+  if (value === undefined ? slot.telling && !isBad : isBad) return null;
   if (value === undefined || value === state.inputs[slot.key]) return later(state, at);
   if (slot.kind !== 'number' || slot.alone) return null;
   if (state.phase === 'plasma' && state.inputs.recipeStep === null) return null;
@@ -96,7 +101,8 @@ function beating(state: ChamberState, { value, quality, at }: Reading): Observed
   return { state: { ...state, now: Math.max(at, state.now), presence }, events: NONE };
 }
 
-const isSpecial = (signal: string): boolean => signal.startsWith('alarm.') || signal === 'link.alive' || signal === 'controller.heartbeat';
+const isSpecial = (signal: string): boolean =>
+  signal.startsWith('alarm') || signal.startsWith('link.') || signal === 'controller.heartbeat';
 
 /** [CH4] */
 const later = (state: ChamberState, at: number): Observed => ({ state: at > state.now ? { ...state, now: at } : state, events: NONE });
@@ -130,11 +136,13 @@ function advance(change: Change, at: number): void {
 function apply(change: Change, reading: Reading): void {
   const { s } = change;
   const { signal, value, at, quality } = reading;
-  const code = alarmCode(signal);
-  if (code !== null) {
-    if (quality === 'good' && typeof value === 'boolean') applyAlarm(change, code, value, at);
+  const about = alarmSignal(signal);
+  if (about !== null) {
+    if (quality === 'good' && typeof value === 'boolean') applyAlarm(change, { ...about, is: value, at });
   } else if (signal === 'link.alive') {
     if (value === true) comeAlive(change, at);
+  } else if (signal === 'link.hole') {
+    if (typeof value === 'number') lostInQueue(change, value, at);
   } else if (signal === 'controller.heartbeat') {
     if (quality === 'good' && typeof value === 'number') beat(change, value, at);
   } else {
@@ -143,13 +151,14 @@ function apply(change: Change, reading: Reading): void {
   if (s.presence.word === 'settling') s.due = s.presence.settledAt;
 }
 
-function applyAlarm(change: Change, code: string, active: boolean, at: number): void {
+function applyAlarm(change: Change, word: Omit<AlarmWord, 'eyesOpen'>): void {
   const { rules, s, events } = change;
-  const { alarms, event } = alarmTold(rules, s.alarms, { code, active, at, eyesOpen: s.presence.word === 'heard' });
+  const { alarms, event } = alarmTold(rules, s.alarms, { ...word, eyesOpen: s.presence.word === 'heard' });
   s.alarms = alarms;
   if (!event) return;
   events.push(event);
-  if (active) alarmStops(change, event.code, Math.max(event.at, s.floor));
+  if (event.change === 'acknowledged') return;
+  if (event.change === 'activated') alarmStops(change, event.code, Math.max(event.at, s.floor));
   else releaseStops(change, 'word', event.at);
 }
 
@@ -157,9 +166,13 @@ function applyInput(change: Change, reading: Reading): void {
   const { s, rules } = change;
   const slot = slotOf(reading.signal);
   const value = slot && goodValue(slot, reading);
-  if (!slot || value === undefined || s.inputs[slot.key] === value) return;
   const { at } = reading;
-  s.inputs = { ...s.inputs, [slot.key]: value };
+  if (!slot) return;
+  if (value === undefined) return spoil(change, slot, at);
+  const same = s.inputs[slot.key] === value;
+  if (!same) s.inputs = { ...s.inputs, [slot.key]: value };
+  recover(change, slot, at);
+  if (same) return;
   if (s.presence.word !== 'heard') return;
   for (const name of slot.flags) {
     const flag = s.flags[name];

@@ -30,7 +30,7 @@ export function updateEquipment({ rules, s, events }: Change, now: number, sourc
   const same = state === s.equipment.state && reason === s.equipment.reason;
   if (same && run === s.equipment.run) return;
   const since = Math.max(at, s.releasedAt, s.modeSince, s.floor, s.equipment.since, same ? s.phaseSince : 0);
-  s.equipment = { state, reason, since, run };
+  s.equipment = { state, reason, since, heldSince: since, run };
   events.push({ kind: 'equipment-state', chamber: rules.chamber, at: since, state, reason, source, run });
 }
 

@@ -42,8 +42,13 @@ export function runningRun(state: ChamberState, now: number): RunningRun | null 
   };
 }
 
-/** The last run, for the ribbon while the chamber waits to be unloaded. */
-export function doneStretches(run: OpenRun): readonly RunStretch[] {
+/** The last run as a screen shows it until the chamber is opened. */
+export function finishedRun(last: OpenRun): RunningRun {
+  const { run, startedAt, recipe, load } = last;
+  return { run, startedAt, recipe, load, finish: null, stretches: doneStretches(last) };
+}
+
+function doneStretches(run: OpenRun): RunStretch[] {
   return run.phases.map(({ phase, step, from, to }) => ({ phase, step, from, to, expected: false }));
 }
 

@@ -10,10 +10,10 @@ import { handlingDue, releaseStops, stopByStandstill, updateEquipment } from './
 import { findByFlag, findMismatch, findShortPurge } from './finding.ts';
 import { held, NEVER } from './flag.ts';
 import type { Flag } from './flag.ts';
-import { freeze, frozenDue } from './hole.ts';
 import { entered, nextPhase, phaseDue } from './phase.ts';
 import type { Boundary } from './phase.ts';
 import { isRefined, MISMATCH_MS, TAG_HOLD_MS } from './phase-tag.ts';
+import { freeze, frozenDue } from './sight.ts';
 import { NO_WATCH, STEP_HOLD_MS, settleMs, watched, watchFrom } from './plasma-step.ts';
 import type { BoundarySource } from './equipment.ts';
 

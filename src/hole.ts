@@ -1,8 +1,9 @@
 /**
- * When nobody knows what a chamber does, and what is known once it is heard again.
+ * When nobody knows what a chamber does, and what is known once it is heard again. A healthy link that carries no knowledge: sight.ts.
  * [HO1] Silence begins when the link says so, at the time last heard, or when a heartbeat that used to change stands still for 15 s
  *       (or three of its usual intervals), at its last change.
- * [HO2] A hole no longer than the bridge is closed as if nothing had been; a longer one is unobserved from last heard to first heard.
+ * [HO2] A hole no longer than the bridge is closed as if nothing had been, and the state before it goes on since it began; a longer one is
+ *       unobserved from last heard to first heard.
  * [HO3] While the link has not said it is alive again, every stretch between two words is measured so: old values do not fill a hole.
  * [HO4] After a hole values may still come in: the phase is judged once they have settled, and dated back to the first word.
  * [HO5] The same run goes on after a hole unless load, recipe or order of phases say otherwise.
@@ -15,8 +16,6 @@ import type { Reading } from './reading.ts';
 
 export const FRESH_MS = 60_000;
 export const SETTLE_MS = 2_000;
-const FROZEN_MS = 15_000;
-const FROZEN_BEATS = 3;
 
 export const NO_PRESENCE: Presence = {
   word: 'never',
@@ -29,6 +28,7 @@ export const NO_PRESENCE: Presence = {
   beatAt: 0,
   beatMs: 0,
   frozen: false,
+  blind: false,
 };
 
 /** [HO1] The link was silent since the later of `at` and the last word. */
@@ -52,11 +52,12 @@ export function lose(change: Change, from: number): void {
     s.presence = { ...presence, word: 'lost', settledAt: NEVER };
     return;
   }
-  const lostAt = Math.max(from, equipment.since);
+  // Never at the same instant as the hole before: the same fact again would be ignored as known (event.ts [EV1]).
+  const lostAt = Math.max(from, equipment.since, presence.lostAt + 1);
   s.presence = { ...presence, word: 'lost', lostAt };
   if (equipment.state === 'unobserved') return;
   s.before = equipment;
-  s.equipment = { state: 'unobserved', reason: 'no data', since: lostAt, run: s.run?.run ?? null };
+  s.equipment = { state: 'unobserved', reason: 'no data', since: lostAt, heldSince: lostAt, run: s.run?.run ?? null };
   events.push({
     kind: 'equipment-state',
     chamber: rules.chamber,
@@ -72,9 +73,9 @@ export function lose(change: Change, from: number): void {
 export function hear(change: Change, reading: Reading): boolean {
   const { s, rules } = change;
   const { at } = reading;
-  const { word, heardAt, silent, frozen } = s.presence;
+  const { word, heardAt, silent, frozen, blind } = s.presence;
   if (word === 'never') return firstWord(change, reading);
-  if (at <= heardAt || !silent || frozen) return word === 'heard';
+  if (at <= heardAt || !silent || frozen || blind) return word === 'heard';
   if (at - heardAt > rules.bridgeMs) {
     if (word !== 'lost') lose(change, heardAt);
     s.presence = { ...s.presence, heardAt: at, word: 'settling', firstHeardAt: at, settledAt: at + rules.bridgeMs + SETTLE_MS };
@@ -93,7 +94,7 @@ function firstWord({ s }: Change, { at, receivedAt }: Reading): boolean {
   s.presence = { ...s.presence, word: 'settling', heardAt: at, silent: false, lostAt: at, firstHeardAt: at, settledAt };
   s.due = settledAt;
   s.floor = at;
-  s.equipment = { ...s.equipment, since: at };
+  s.equipment = { ...s.equipment, since: at, heldSince: at };
   return false;
 }
 
@@ -105,10 +106,10 @@ function bridge({ s, rules, events }: Change, at: number): void {
     return;
   }
   s.presence = { ...presence, word: 'heard' };
-  const { state, reason } = before;
-  // One millisecond later where the state began with the hole itself: the same fact again would be ignored as known (event.ts [EV1]).
+  const { state, reason, heldSince } = before;
+  // One millisecond later where the state began with the hole itself, for the same reason.
   const since = before.since === presence.lostAt ? presence.lostAt + 1 : presence.lostAt;
-  s.equipment = { state, reason, since, run: s.run?.run ?? null };
+  s.equipment = { state, reason, since, heldSince, run: s.run?.run ?? null };
   s.before = null;
   events.push({ kind: 'equipment-state', chamber: rules.chamber, at: since, state, reason, source: 'inferred', run: s.run?.run ?? null });
 }
@@ -120,30 +121,4 @@ export function comeAlive({ s }: Change, at: number): void {
   const settledAt = presence.word === 'settling' ? Math.min(presence.settledAt, at + SETTLE_MS) : presence.settledAt;
   s.presence = { ...presence, silent: false, settledAt };
   if (presence.word === 'settling') s.due = settledAt;
-}
-
-/** [HO1] When a heartbeat would be taken as frozen. */
-export const frozenDue = ({ beatMs, beatAt, firstHeardAt }: Presence): number =>
-  beatMs === 0 ? NEVER : Math.max(beatAt, firstHeardAt) + Math.max(FROZEN_MS, FROZEN_BEATS * beatMs);
-
-export function freeze(change: Change): void {
-  const { s } = change;
-  lose(change, Math.max(s.presence.beatAt, s.floor));
-  s.presence = { ...s.presence, frozen: true };
-}
-
-/** [HO1] A heartbeat was read; one that changes again after a freeze ends the hole. */
-export function beat({ s }: Change, value: number, at: number): void {
-  const thawed = s.presence.frozen && s.presence.beat !== value;
-  s.presence = beaten(s.presence, value, at);
-  if (!thawed) return;
-  s.presence = { ...s.presence, frozen: false, word: 'settling', heardAt: at, firstHeardAt: at, settledAt: at + SETTLE_MS };
-  s.due = at + SETTLE_MS;
-}
-
-/** The usual interval follows slowly downwards and at once upwards; holes do not count. Same object when the counter stood still. */
-export function beaten(presence: Presence, value: number, at: number): Presence {
-  if (presence.beat === value || at < presence.beatAt) return presence;
-  const intervalMs = presence.beat === null || presence.word !== 'heard' ? 0 : at - presence.beatAt;
-  return { ...presence, beat: value, beatAt: at, beatMs: Math.max(intervalMs, Math.round(presence.beatMs * 0.9)) };
 }

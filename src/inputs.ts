@@ -21,15 +21,23 @@ const ATMOSPHERE_PA = 90_000;
 const NOT_ATMOSPHERE_PA = 66_661;
 const LONGEST_TEXT = 80;
 
-type Slot = {
+export type Slot = {
   readonly key: keyof Inputs;
   readonly kind: 'number' | 'boolean' | 'text';
   readonly flags: readonly FlagName[];
+  /** Tells what the chamber does, by a flag or by the controller's phase. */
+  readonly telling: boolean;
   /** Decides by itself, not through flags: step and phase numbers. */
   readonly alone: boolean;
 };
 const ALONE: readonly (keyof Inputs)[] = ['recipeStep', 'stepCount', 'stepDurationS', 'phaseCode'];
-const slot = (key: keyof Inputs, kind: Slot['kind'], ...flags: FlagName[]): Slot => ({ key, kind, flags, alone: ALONE.includes(key) });
+const slot = (key: keyof Inputs, kind: Slot['kind'], ...flags: FlagName[]): Slot => ({
+  key,
+  kind,
+  flags,
+  telling: flags.length > 0 || key === 'phaseCode',
+  alone: ALONE.includes(key),
+});
 const GAS_FLAGS = ['gas', 'processGas', 'fluorine', 'gasOnDoor'] as const;
 
 /** Which raw value each signal feeds, and which flags hang on it. */
@@ -63,6 +71,8 @@ const SLOTS: Partial<Record<SignalName, Slot>> = {
   'load.id': slot('load', 'text'),
 };
 const SLOT_OF = new Map<string, Slot>(Object.entries(SLOTS));
+
+export const TELLING: readonly (keyof Inputs)[] = [...SLOT_OF.values()].filter(({ telling }) => telling).map(({ key }) => key);
 
 export const slotOf = (signal: string): Slot | undefined => SLOT_OF.get(signal);
 

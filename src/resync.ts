@@ -14,12 +14,18 @@ import { wanted } from './inputs.ts';
 import { entered, phaseAfterHole } from './phase.ts';
 import { isRefined, phaseOfCode } from './phase-tag.ts';
 import { isInRun, isUnfinished } from './run.ts';
+import { isBlind } from './sight.ts';
 
 /** The values have settled: what the chamber is known to do again, from the first word after the hole. */
 export function resync(change: Change, now: number): void {
   const { rules, s } = change;
   const { firstHeardAt: at, lostAt } = s.presence;
   const first = s.before === null;
+  if (isBlind(s)) {
+    s.presence = { ...s.presence, word: 'lost', settledAt: NEVER, blind: true };
+    s.due = NEVER;
+    return;
+  }
   s.presence = { ...s.presence, word: 'heard', settledAt: NEVER };
   s.before = null;
   s.floor = at;

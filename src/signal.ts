@@ -63,8 +63,11 @@ export const SIGNALS = {
 } as const satisfies Record<string, Definition>;
 
 export type SignalName = keyof typeof SIGNALS;
-export type AlarmSignal = `alarm.${string}`;
-export type Signal = SignalName | AlarmSignal;
+/** Whether an alarm is active; beside it, whether the server says that it is shelved or suppressed, and acknowledged. */
+export type AlarmSignal = `alarm.${string}` | `alarm-suppressed.${string}` | `alarm-acknowledged.${string}`;
+/** Values were lost in the server's queue: since the epoch ms that are its value, until the first value after, which is its time. */
+export type HoleSignal = 'link.hole';
+export type Signal = SignalName | AlarmSignal | HoleSignal;
 
 export const SIGNAL_NAMES = Object.keys(SIGNALS) as readonly SignalName[];
 export const GAS_LINES = [1, 2, 3, 4] as const;
@@ -72,5 +75,20 @@ export type GasLine = (typeof GAS_LINES)[number];
 
 export const isSignalName = (name: string): name is SignalName => Object.hasOwn(SIGNALS, name);
 
-/** The alarm code of an alarm signal, or null for a quantity. */
-export const alarmCode = (signal: Signal): string | null => (signal.startsWith('alarm.') ? signal.slice('alarm.'.length) : null);
+/**
+ * What a signal says of an alarm: its code and which of its sides; null for a quantity. In the order of names the side words come before
+ * `alarm.<CODE>`, so that of one instant an activation is judged knowing them.
+ */
+export type AlarmSide = 'active' | 'suppressed' | 'acknowledged';
+const SIDES: Readonly<Record<string, AlarmSide>> = {
+  alarm: 'active',
+  'alarm-suppressed': 'suppressed',
+  'alarm-acknowledged': 'acknowledged',
+};
+
+export function alarmSignal(signal: string): { readonly side: AlarmSide; readonly code: string } | null {
+  if (!signal.startsWith('alarm')) return null;
+  const dot = signal.indexOf('.');
+  const side = SIDES[signal.slice(0, dot)];
+  return side === undefined ? null : { side, code: signal.slice(dot + 1) };
+}

@@ -4,7 +4,9 @@
  * [TL2] A person is needed, most urgent first: maintenance called when down and not yet serviced, attended on a hold or a high alarm, unloaded
  *       when it stands vented, loaded when idle in scheduled time.
  * [TL3] Nobody is called to a chamber that is unobserved or that maintenance already has.
- * [TL4] The worst alarm is the highest in priority, notices last, the oldest of equals.
+ * [TL4] The worst alarm is the highest in priority, notices last, the oldest of equals; shelved and suppressed ones do not show.
+ * [TL5] The time in a state runs through short holes; a chamber never heard has been in none, whose time is therefore now.
+ * [TL6] While it waits to be unloaded the tile shows the last run, whole: its recipe, its load, its stretches.
  */
 import { definitionOf } from './alarm.ts';
 import type { ChamberRules } from './chamber-rules.ts';
@@ -12,7 +14,7 @@ import type { ChamberState } from './chamber-state.ts';
 import type { ChamberTile, StandingAlarm } from './contract.ts';
 import { ALARM_PRIORITIES } from './equipment.ts';
 import type { EquipmentState } from './equipment.ts';
-import { runningRun } from './estimate.ts';
+import { finishedRun, runningRun } from './estimate.ts';
 
 export type TileQuestion = {
   readonly rules: ChamberRules;
@@ -28,7 +30,9 @@ export type TileQuestion = {
 /** [TL1]-[TL4] */
 export function chamberTile(question: TileQuestion): ChamberTile {
   const { rules, state, place, now, link, skewMs } = question;
-  const { equipment, phase, phaseSince, step } = state;
+  const { equipment, phase, step } = state;
+  const since = (at: number): number => (state.presence.word === 'never' ? toMinute(now) : at);
+  const shownRun = state.run ?? (phase === 'wait-unload' ? state.lastRun : null);
   const standing = standingAlarms(rules, state);
   const shown = isNonscheduled(question) ? { state: 'nonscheduled' as const, reason: 'no shift planned' } : equipment;
   return {
@@ -36,21 +40,24 @@ export function chamberTile(question: TileQuestion): ChamberTile {
     ...place,
     state: shown.state,
     reason: shown.reason,
-    stateSince: equipment.since,
+    stateSince: since(equipment.heldSince),
     phase,
-    phaseSince,
+    phaseSince: since(state.phaseSince),
     step,
     stepCount: phase === 'plasma' ? (state.run?.stepCount ?? state.inputs.stepCount) : null,
-    recipe: state.run?.recipe ?? state.inputs.recipe,
+    recipe: shownRun?.recipe ?? state.inputs.recipe,
     need: needOf(question, shown.state, standing),
-    waitingSince: phase === 'wait-unload' && equipment.state !== 'unobserved' ? phaseSince : null,
-    run: runningRun(state, now),
+    waitingSince: phase === 'wait-unload' && equipment.state !== 'unobserved' ? state.phaseSince : null,
+    run: runningRun(state, now) ?? (shownRun && finishedRun(shownRun)),
     alarms: { standing: standing.filter(({ notice }) => !notice).length, worst: standing[0] ?? null },
     heardAt: state.now === 0 ? null : state.now,
     link,
     skewMs,
   };
 }
+
+/** [TL5] In whole minutes: time passing alone is no news. */
+const toMinute = (at: number): number => at - (at % 60_000);
 
 /** [TL1] The calendar goes before standby and downtime, never before a run or the unknown. */
 function isNonscheduled({ state, scheduledNow }: TileQuestion): boolean {
@@ -73,8 +80,8 @@ function needOf({ state, scheduledNow }: TileQuestion, shown: EquipmentState, st
 export function standingAlarms(rules: ChamberRules, state: ChamberState): readonly StandingAlarm[] {
   const rank = (alarm: StandingAlarm): number => (alarm.notice ? ALARM_PRIORITIES.length : ALARM_PRIORITIES.indexOf(alarm.priority));
   return Object.entries(state.alarms)
-    .flatMap(([code, { since }]) => {
-      if (since === null) return [];
+    .flatMap(([code, { since, suppressed }]) => {
+      if (since === null || suppressed) return [];
       const { text, priority, notice } = definitionOf(rules, code);
       return [{ code, text, priority, notice, since }];
     })

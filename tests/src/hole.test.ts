@@ -1,5 +1,8 @@
 import { expect, test } from 'vitest';
 import { rulesBySignals as rules } from '../scenarios/scenario-rules.ts';
+import { eventId } from '../../src/event.ts';
+import { fleetFacts } from '../../src/facts.ts';
+import { stateIntervals } from '../../src/interval.ts';
 import { observeAll, reading, runWith, told } from './story.ts';
 
 const T = Date.parse('2026-11-25T06:00:00Z');
@@ -86,4 +89,39 @@ test('[HO6] a first word hours old claims no hours', () => {
   const old = reading('chamber.doorClosed', true, at(-7200), { receivedAt: T });
   const events = observeAll(rules, [old, ...seen]).events;
   expect(Math.min(...events.map((event) => event.at))).toBe(T);
+});
+
+test('[HO2] through a bridged hole the state goes on since it really began; after a longer one it is known since its end', () => {
+  const back = (s: number) => [
+    reading('utility.waterFlow', 2, at(s)),
+    reading('link.alive', true, at(s)),
+    reading('utility.waterFlow', 3, at(s + 20)),
+  ];
+  const since = (...more: ReturnType<typeof reading>[]): number =>
+    (observeAll(rules, [...seen, ...more]).state.equipment.heldSince - T) / 1000;
+  expect(since(reading('link.alive', false, at(20)), ...back(29))).toBe(0);
+  expect(since(reading('link.alive', false, at(20)), ...back(29), reading('link.alive', false, at(60)), ...back(65))).toBe(0);
+  expect(since(reading('link.alive', false, at(20)), ...back(31))).toBe(31);
+});
+
+test('[HO2] bridged holes cost no time in the books, and a hole at the same instant is a fact of its own', () => {
+  const beats = [6, 7, 8, 9, 10].map((s) => reading('controller.heartbeat', s, at(s)));
+  const { events } = observeAll(rules, [
+    ...seen,
+    ...beats,
+    reading('link.alive', false, at(10)),
+    reading('utility.waterFlow', 2, at(15)),
+    reading('link.alive', true, at(15)),
+    ...[20, 30, 40].map((s) => reading('utility.waterFlow', s, at(s))),
+    reading('controller.heartbeat', 11, at(50)),
+    ...[54, 60].map((s) => reading('utility.waterFlow', s, at(s))),
+  ]);
+  const ids = events.map(eventId);
+  expect(new Set(ids).size).toBe(ids.length);
+  const stored = events.map((event, seq) => ({ ...event, seq }));
+  const [facts] = fleetFacts({ chambers: ['PC-01'], events: stored, heardUntil: { 'PC-01': at(60) } });
+  const intervals = facts ? stateIntervals(facts, { from: T, to: at(60) }, []) : [];
+  const ms = (state: string) => intervals.filter((each) => each.state === state).reduce((sum, each) => sum + each.to - each.from, 0);
+  // Bridged 10 s to 15 s; the heartbeat stood from 10 s to 50 s.
+  expect([ms('standby'), ms('unobserved')]).toEqual([20_001, 39_999]);
 });

@@ -53,3 +53,39 @@ test('[TL4] the worst alarm is the highest, notices last, the oldest of equals',
     worst: { code: 'WAITING', notice: true },
   });
 });
+
+test('[TL4] a shelved alarm neither shows nor calls anybody', () => {
+  const shelved = ['alarm.NO_IGNITION false@0:00 true@0:10', 'alarm-suppressed.NO_IGNITION false@0:00 true@0:10'];
+  expect(tileAt(0.5, true, ...shelved)).toMatchObject({ alarms: { standing: 0, worst: null }, need: 'load' });
+});
+
+test('[TL5] the time in a state runs through a short hole, and a chamber never heard has been in none', () => {
+  expect(tileAt(25, true, 'silence 20:00..20:08').stateSince).toBe(START + 365_000);
+  // The heartbeat of 21:59 is the first word after the hole.
+  expect(tileAt(25, true, 'silence 20:00..22:00').stateSince).toBe(START + 22 * 60_000 - 1_000);
+  const never = tileAt(-1);
+  expect([never.state, never.heardAt, never.stateSince, never.phaseSince]).toEqual(['unobserved', null, START - 60_000, START - 60_000]);
+});
+
+test('[TL6] waiting to be unloaded it shows the last run whole, and no longer once it is opened', () => {
+  const waiting = tileAt(34);
+  expect(waiting).toMatchObject({
+    phase: 'wait-unload',
+    recipe: 'DSM-PI-25',
+    run: { recipe: 'DSM-PI-25', load: 'QM-26-04117-A', finish: null },
+  });
+  const { stretches = [], startedAt = 0 } = waiting.run ?? {};
+  expect([stretches[0]?.from, stretches.at(-1)?.to]).toEqual([startedAt, START + 2_000_000]);
+  expect(stretches.map(({ phase }) => phase)).toEqual([
+    'pump-down',
+    'gas-stabilisation',
+    'plasma',
+    'plasma',
+    'purge',
+    'vent-delay',
+    'vent',
+  ]);
+  expect(stretches.some(({ expected }) => expected)).toBe(false);
+  expect(tileAt(34, true, 'recipe.name DSM-PI-25@0:00 ETB-RF-43@33:30').recipe).toBe('DSM-PI-25');
+  expect(tileAt(36).run).toBeNull();
+});
