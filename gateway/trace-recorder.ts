@@ -122,7 +122,8 @@ export class TraceRecorder {
 
 /** One segment per hour that the samples touch, so that hours can be merged whole. */
 function segmentsOf(chamber: string, columns: readonly TraceColumn[]): TraceSegment[] {
-  const starts = new Set(columns.flatMap((column) => column.at.map((at) => Math.floor(at / HOUR_MS) * HOUR_MS)));
+  const starts = new Set<number>();
+  for (const { at } of columns) for (const time of at) starts.add(Math.floor(time / HOUR_MS) * HOUR_MS);
   return [...starts]
     .sort((a, b) => a - b)
     .map((start) => {
@@ -139,8 +140,13 @@ const columnsOf = (buffer: Buffer | undefined): TraceColumn[] =>
   [...(buffer?.columns ?? [])].map(([signal, column]) => ({ signal, at: [...column.at], value: [...column.value] }));
 
 function slice(column: Column | TraceColumn, from: number, to: number): { at: number[]; value: number[] } {
-  const picked = column.at.map((at, i) => [at, column.value[i] as number] as const).filter(([at]) => at >= from && at < to);
-  return { at: picked.map(([at]) => at), value: picked.map(([, value]) => value) };
+  const picked: { at: number[]; value: number[] } = { at: [], value: [] };
+  column.at.forEach((at, i) => {
+    if (at < from || at >= to) return;
+    picked.at.push(at);
+    picked.value.push(column.value[i] as number);
+  });
+  return picked;
 }
 
 function between(column: TraceColumn | undefined, from: number, to: number): { at: number[]; value: (number | null)[] } {

@@ -26,34 +26,45 @@ export const initialOrdering: Ordering = { waiting: [], doneTo: 0, newest: 0, la
 
 export type Admitted = { readonly buffer: Ordering; readonly ready: readonly Reading[] };
 
+const NONE: readonly Reading[] = [];
+
 /** [OR1]-[OR4] `now` is the gateway's plant time: waiting values leave when they waited `windowMs`, even if nothing newer comes. */
 export function admit(buffer: Ordering, readings: readonly Reading[], now: number, windowMs = WINDOW_MS): Admitted {
-  const latest = new Map(buffer.latest);
+  // The commonest call of all: every chamber is asked at every turn.
+  if (readings.length === 0 && releasable(buffer.waiting, buffer.doneTo, now - windowMs) === 0) return { buffer, ready: NONE };
   const ready: Reading[] = [];
   const fresh: Reading[] = [];
   let { newest, late, duplicates } = buffer;
+  let latest: Map<string, Reading> | null = null;
+  const handOn = (reading: Reading): void => {
+    latest ??= new Map(buffer.latest);
+    latest.set(reading.signal, reading);
+    ready.push(reading);
+  };
   for (const reading of readings) {
     if (reading.at > newest) newest = reading.at;
-    const known = latest.get(reading.signal);
-    if (reading.at > buffer.doneTo) fresh.push(reading);
-    else if (known !== undefined && isSame(known, reading)) duplicates++;
-    else {
-      late++;
-      if (known !== undefined && known.at > reading.at) continue;
-      latest.set(reading.signal, reading);
-      ready.push(reading);
+    if (reading.at > buffer.doneTo) {
+      fresh.push(reading);
+      continue;
     }
+    const known = (latest ?? buffer.latest).get(reading.signal);
+    if (known !== undefined && isSame(known, reading)) {
+      duplicates++;
+      continue;
+    }
+    late++;
+    if (known === undefined || known.at <= reading.at) handOn(reading);
   }
+  const wereLate = ready.length > 0;
   const merged = merge(buffer.waiting, fresh);
   duplicates += buffer.waiting.length + fresh.length - merged.length;
   const doneTo = Math.max(buffer.doneTo, newest - windowMs);
   const split = releasable(merged, doneTo, now - windowMs);
-  for (const reading of merged.slice(0, split)) {
-    latest.set(reading.signal, reading);
-    ready.push(reading);
-  }
+  for (let i = 0; i < split; i++) handOn(merged[i] as Reading);
+  if (wereLate) ready.sort(byTime);
   const handedTo = Math.max(doneTo, merged[split - 1]?.at ?? 0);
-  return { buffer: { waiting: merged.slice(split), doneTo: handedTo, newest, latest, late, duplicates }, ready: ready.sort(byTime) };
+  const waiting = split === 0 ? merged : merged.slice(split);
+  return { buffer: { waiting, doneTo: handedTo, newest, latest: latest ?? buffer.latest, late, duplicates }, ready };
 }
 
 /** How many of the waiting leave now: by event time, or because they and all before them were received long enough ago. */

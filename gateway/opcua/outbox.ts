@@ -1,12 +1,13 @@
 /**
- * Values on their way to the gateway: sent every 100 ms or 2000 values, in few messages. When the gateway does not take them, at most
+ * Values on their way to the gateway: sent every 200 ms or 2000 values, in few messages. When the gateway does not take them, at most
  * 200 000 wait; what comes beyond is dropped, counted, and told as a hole in the word of the chambers concerned.
  */
 import type { Batch, BatchValue } from '../../src/batch.ts';
 import type { TagTarget } from '../../src/tag-map.ts';
 import { Columns } from './columns.ts';
 
-const FLUSH_MS = 100;
+/** A message between processes costs as much as a hundred values in it, and they wait longer for late ones anyway. */
+const FLUSH_MS = 200;
 const FLUSH_VALUES = 2000;
 const MOST_WAITING_BATCHES = 100;
 const MOST_ON_THE_WAY = 32;
