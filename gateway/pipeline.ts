@@ -60,8 +60,9 @@ export class Pipeline<Watch> {
   readonly #parts: PipelineParts<Watch>;
   readonly #intake: Intake;
   readonly #states = new Map<string, ChamberState>();
-  /** Chambers whose stored state is behind, and since when (steady). */
-  readonly #behind = new Map<string, number>();
+  /** Chambers whose stored state is behind, the first of them since `#behindSince` (steady). */
+  readonly #behind = new Set<string>();
+  #behindSince = 0;
   #watch: Watch;
   #running: Promise<void> | null = null;
   #timer: NodeJS.Timeout | null = null;
@@ -116,7 +117,7 @@ export class Pipeline<Watch> {
     this.#ended = true;
     const last = this.#intake.take();
     await this.#turn([...this.#parts.core.order(last, null)]);
-    if (this.#behind.size > 0) await this.#parts.store.append(this.#commit([], [], [...this.#behind.keys()], this.#states, this.#watch));
+    if (this.#behind.size > 0) await this.#parts.store.append(this.#commit([], [], [...this.#behind], this.#states, this.#watch));
   }
 
   #wake(): void {
@@ -147,12 +148,11 @@ export class Pipeline<Watch> {
       next.set(reading.chamber, step.state);
       for (const event of step.events) events.push(event);
     }
-    const states = next.size === 0 ? this.#states : new Map([...this.#states, ...next]);
     const watched = core.watch(this.#watch, { events, now: clock.now() });
     const changed = this.#changed(next, events, clock.steadyMs());
     const stored =
       events.length > 0 || watched.alerts.length > 0 || changed.due
-        ? await this.#parts.store.append(this.#commit(events, watched.alerts, changed.names, states, watched.state))
+        ? await this.#parts.store.append(this.#commit(events, watched.alerts, changed.names, next, watched.state))
         : [];
     for (const [chamber, state] of next) this.#states.set(chamber, state);
     this.#watch = watched.state;
@@ -160,23 +160,24 @@ export class Pipeline<Watch> {
     if (next.size > 0 || watched.alerts.length > 0) onCommitted({ stored, chambers: [...next.keys()], alerts: watched.alerts });
   }
 
-  /** Which states to store now: of the chambers with events, and of those that waited long enough. */
+  /** Which states to store now: of the chambers with events; and once one waited long enough, of all that are behind, in one commit. */
   #changed(next: ReadonlyMap<string, ChamberState>, events: readonly ChamberEvent[], steadyMs: number): { names: string[]; due: boolean } {
-    for (const chamber of next.keys()) if (!this.#behind.has(chamber)) this.#behind.set(chamber, steadyMs);
-    const waited = [...this.#behind].filter(([, since]) => steadyMs - since >= QUIET_SNAPSHOT_MS).map(([chamber]) => chamber);
-    const names = new Set([...events.map((event) => event.chamber), ...waited]);
+    if (this.#behind.size === 0) this.#behindSince = steadyMs;
+    for (const chamber of next.keys()) this.#behind.add(chamber);
+    const due = this.#behind.size > 0 && steadyMs - this.#behindSince >= QUIET_SNAPSHOT_MS;
+    const names = due ? [...this.#behind] : [...new Set(events.map((event) => event.chamber))];
     for (const name of names) this.#behind.delete(name);
-    return { names: [...names], due: waited.length > 0 };
+    return { names, due };
   }
 
   #commit(
     events: readonly ChamberEvent[],
     alerts: readonly Alert[],
     names: readonly string[],
-    states: ReadonlyMap<string, ChamberState>,
+    next: ReadonlyMap<string, ChamberState>,
     watched: Watch,
   ): Commit {
-    const snapshots = new Map(names.map((name) => [name, JSON.stringify(states.get(name))]));
+    const snapshots = new Map(names.map((name) => [name, JSON.stringify(next.get(name) ?? this.#states.get(name))]));
     snapshots.set(WATCH, JSON.stringify(watched));
     return { events, snapshots, alerts, deliveries: deliveriesOf(alerts, this.#parts.routes, this.#parts.clock.now()) };
   }
