@@ -27,7 +27,7 @@ export type PlantDay = {
   readonly mail: MailServer;
   readonly folder: string;
   get<T>(path: string): Promise<T>;
-  fleet(): Promise<Fleet>;
+  readonly fleet: () => Promise<Fleet>;
   /** A fault for so many plant minutes. */
   order(fault: FaultName, chamber: string | null, more?: { size?: number; minutes?: number }): Promise<void>;
   /** As after a power cut, on the same port and in the same folder. */

@@ -47,7 +47,7 @@ export async function startProgram(options: ProgramOptions = {}): Promise<Progra
   });
   const lines: string[] = [];
   const exited = new Promise<number | null>((resolve) => child.once('exit', (code) => resolve(code)));
-  const { url, control } = await ready(child, lines).catch((error: unknown) => {
+  const { url, control } = await ready(child, lines, options.args === undefined).catch((error: unknown) => {
     child.kill('SIGKILL');
     throw error;
   });
@@ -78,16 +78,17 @@ function argumentsOf({ args, speed = 1, weeks = 0, seed = 7, more = [] }: Progra
   return args ?? ['demo', '--speed', `${speed}`, '--weeks', `${weeks}`, '--seed', `${seed}`, '--base-port', '0', ...more];
 }
 
-/** Waits for the line with the address; a program that ends first rejects with all it said. */
-function ready(child: ChildProcess, lines: string[]): Promise<{ url: string; control: string }> {
+/** Waits for the line with the address, of the demo also for the one with its control port; a program that ends first rejects with all it said. */
+function ready(child: ChildProcess, lines: string[], isDemo: boolean): Promise<{ url: string; control: string }> {
   return new Promise((resolve, reject) => {
     const late = setTimeout(() => reject(new Error(`no address within ${START_MS / 1000} s:\n${lines.join('\n')}`)), START_MS);
     const hear = (line: string): void => {
       lines.push(line);
-      const url = /(https?:\/\/\S+)/.exec(line)?.[1];
-      if (url === undefined) return;
+      const url = /(https?:\/\/\S+)/.exec(lines.join('\n'))?.[1];
+      const control = isDemo ? /--control (\S+)/.exec(line)?.[1] : '';
+      if (url === undefined || control === undefined) return;
       clearTimeout(late);
-      resolve({ url, control: /--control (\S+)/.exec(lines.join('\n'))?.[1] ?? '' });
+      resolve({ url, control });
     };
     for (const stream of [child.stdout, child.stderr]) if (stream) createInterface({ input: stream }).on('line', hear);
     child.once('exit', (code) => {
