@@ -46,6 +46,7 @@ export const FLAG_NAMES = [
   'processGas',
   'fluorine',
   'rf',
+  'rfCalled',
   'venting',
   'ventOnPump',
   'gasOnDoor',

@@ -17,6 +17,7 @@ import type { ChamberState, Stop } from './chamber-state.ts';
 import type { Change } from './change.ts';
 import { definitionOf, standingWith } from './alarm.ts';
 import { NEVER, rawly } from './flag.ts';
+import type { Flag } from './flag.ts';
 import { TOGETHER_MS } from './phase.ts';
 import { isStandstill, isUnfinished } from './run.ts';
 import type { BoundarySource, EquipmentState } from './equipment.ts';
@@ -94,11 +95,13 @@ export function downByStanding({ rules, s }: Change, at: number, handedBack: boo
   if (code !== undefined) s.down = { ...stopOf(at, definitionOf(rules, code).text), handedBack };
 }
 
-/** Plasma was over before the alarm came, though purge is not told yet ([PH3]); an alarm together with RF off is what put it off. */
-function isBurntOut({ phase, flags: { rf } }: ChamberState, at: number): boolean {
-  const offAt = rf.turningAt === NEVER ? rf.since : rf.turningAt;
-  return phase === 'plasma' && rawly(rf) === false && at > offAt + TOGETHER_MS;
+/** Plasma was over before the alarm came, though purge is not told yet ([PH3]); an alarm together with its end is what ended it. */
+function isBurntOut({ phase, flags: { rf, rfCalled } }: ChamberState, at: number): boolean {
+  const isOver = rawly(rf) === false && rawly(rfCalled) !== true;
+  return phase === 'plasma' && isOver && at > Math.max(offAt(rf), rfCalled.on === null ? 0 : offAt(rfCalled)) + TOGETHER_MS;
 }
+
+const offAt = ({ since, turningAt }: Flag): number => (turningAt === NEVER ? since : turningAt);
 
 const stopOf = (since: number, text: string): Stop => ({ since, text, serviced: false, handedBack: false });
 

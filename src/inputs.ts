@@ -3,7 +3,7 @@
  * [IN1] Bad, uncertain and non-finite values never enter: the last good one stays.
  * [IN2] Gas is on above 40 sccm in sum (each line less 1 % of full scale for its zero error) and off below 20 sccm; a line whose valve is shut
  *       flows nothing.
- * [IN3] RF is on above 2 % of the generator's power and off below 1 %.
+ * [IN3] RF is on above 2 % of the generator's power and off below 1 %; so is the call for it, by its set point.
  * [IN4] The atmosphere switch decides what atmosphere is; without one the gauge does, if it can see that far.
  * [IN5] Text from a server is capped in length; empty text is none.
  */
@@ -49,7 +49,7 @@ const SLOTS: Partial<Record<SignalName, Slot>> = {
   'pump.chamberValveOpen': slot('chamberValveOpen', 'boolean', 'pumping', 'ventOnPump'),
   'vent.valveOpen': slot('ventValveOpen', 'boolean', 'venting', 'ventOnPump'),
   'rf.forward': slot('forwardW', 'number', 'rf'),
-  'rf.forwardSetPoint': slot('forwardSetPointW', 'number'),
+  'rf.forwardSetPoint': slot('forwardSetPointW', 'number', 'rfCalled'),
   'gas.1.flow': slot('flow1', 'number', ...GAS_FLAGS),
   'gas.2.flow': slot('flow2', 'number', ...GAS_FLAGS),
   'gas.3.flow': slot('flow3', 'number', ...GAS_FLAGS),
@@ -136,6 +136,8 @@ export function wanted(name: FlagName, inputs: Inputs, rules: ChamberRules, on: 
       return threshold(gasFlow(inputs, rules, isFluorinated), GAS_ON, GAS_OFF, on);
     case 'rf':
       return threshold(inputs.forwardW, 0.02 * rules.rfMaxW, 0.01 * rules.rfMaxW, on);
+    case 'rfCalled':
+      return threshold(inputs.forwardSetPointW, 0.02 * rules.rfMaxW, 0.01 * rules.rfMaxW, on);
     case 'venting':
       return inputs.ventValveOpen;
     case 'ventOnPump':

@@ -3,11 +3,11 @@
  * [PH1] Pump-down begins when the chamber valve opens on a running pump with the door shut.
  * [PH2] Gas stabilisation begins when gas flows below three times base pressure; plasma when RF burns, gas or not.
  * [PH3] RF off inside a recipe is a pause: plasma ends only when RF stayed off 20 s and process gas is off, or the pump valve shuts, or venting starts.
- *       The end is then back-dated to RF off.
+ *       The end is then back-dated to RF off; to the end of the call for power where that stood on in a pause and was then withdrawn.
  * [PH4] RF off a minute with process gas still flowing is a hold.
  * [PH5] Vent delay begins when the pump valve shuts, vent when the vent valve opens; back at atmosphere the chamber waits to be unloaded.
  * [PH10] The pump valve shut on an unfinished run, or a stopped pump in purge or vent, and nothing happening for 30 s is a hold: the sequence
- *        stands still.
+ *        stands still, from when the pump stopped where the valve was shut in order before.
  * [PH6] Under vacuum with the valve shut, nothing flowing and nothing burned since pump-down for 60 s is a leak test.
  * [PH7] Pumping below three times base pressure without gas for 30 min is parked, not a fourteen-hour pump-down.
  * [PH8] Door open before a run is load, after a run unload; opened and shut without a run is idle again.
@@ -23,6 +23,8 @@ export const PAUSE_MS = 20_000;
 export const HOLD_MS = 60_000;
 /** Two valves moved by one command are seen within this. */
 export const TOGETHER_MS = 3_000;
+/** A failing supply takes valve and pump within this. */
+const AT_ONCE_MS = 1_000;
 export const STALLED_MS = 30_000;
 export const LEAK_TEST_MS = 60_000;
 export const PARKED_MS = 30 * 60_000;
@@ -79,7 +81,7 @@ export function phaseDue({ phase, since }: Sequence, flags: Flags): readonly num
     case 'vent':
       return isDead(flags) ? [Math.max(since, flags.venting.since) + STALLED_MS] : [];
     case 'vent-delay':
-      return [since + STALLED_MS, since + LEAK_TEST_MS];
+      return [since + STALLED_MS, since + LEAK_TEST_MS, stoppedAt(since, flags) + STALLED_MS];
     default:
       return [];
   }
@@ -155,9 +157,16 @@ function fromPlasma(flags: Flags, now: number): Boundary | null {
   const { rf, processGas } = flags;
   if (!isOff(rf)) return null;
   const { pumping, venting } = flags;
+  const endAt = plasmaEnd(flags);
   if (isOff(pumping) && pumping.since < rf.since + TOGETHER_MS) return to('vent-delay', rf.since);
-  if (isOff(pumping) || isOn(venting)) return to('purge', rf.since);
-  return isOn(processGas) ? after(rf.since, HOLD_MS, 'hold', now) : after(rf.since, PAUSE_MS, 'purge', now);
+  if (isOff(pumping) || isOn(venting)) return to('purge', Math.min(endAt, isOff(pumping) ? pumping.since : venting.since));
+  if (isOn(processGas)) return after(rf.since, HOLD_MS, 'hold', now);
+  return now >= rf.since + PAUSE_MS ? to('purge', endAt) : null;
+}
+
+/** [PH3] A recipe that was stopped in a pause called for power until then. */
+function plasmaEnd({ rf, rfCalled }: Flags): number {
+  return isOff(rfCalled) && rfCalled.since > rf.since + TOGETHER_MS ? rfCalled.since : rf.since;
 }
 
 /** [PH10] Pump stopped and every valve shut under vacuum. */
@@ -178,9 +187,12 @@ function fromVentDelay({ since, before, lit, inRun }: Sequence, flags: Flags, no
   if (next || flags.atmosphere.on === true || isOn(flags.gas)) return next;
   const restful = !lit && flags.lowPressure.on !== false && !isOn(flags.pumpStopped) && (before === 'pump-down' || before === 'parked');
   if (restful) return after(since, LEAK_TEST_MS, 'leak-test', now);
-  const stalled = WORKING.includes(before) || (before === 'purge' && isOn(flags.pumpStopped));
-  return stalled ? after(since, STALLED_MS, 'hold', now) : null;
+  if (WORKING.includes(before)) return after(since, STALLED_MS, 'hold', now);
+  return before === 'purge' && isOn(flags.pumpStopped) ? after(stoppedAt(since, flags), STALLED_MS, 'hold', now) : null;
 }
+
+/** [PH10] When valve and pump went by one cause, that is one moment. */
+const stoppedAt = (since: number, { pumpStopped }: Flags): number => (pumpStopped.since > since + AT_ONCE_MS ? pumpStopped.since : since);
 
 /** [PH5] Back at atmosphere; the door open says so too. */
 function back({ atmosphere, doorOpen, pumping }: Flags, inRun: boolean): Boundary | null {

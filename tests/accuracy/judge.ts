@@ -20,6 +20,8 @@ export type Verdict = {
   /** Error in ms of the beginning of each phase, and of the run's end. */
   errors: Errors;
   inHoles: number;
+  /** Boundaries that no signal shows (see `NoSignalTells`), not judged. */
+  unseen: number;
   unmatched: string[];
   stateMs: { agreed: number; differed: number; unobserved: number; differences: Map<string, number> };
   alarms: { real: number; matched: number; invented: number };
@@ -34,11 +36,14 @@ export type Record = {
   readonly to: number;
 };
 
+/** Whether a stretch after `before` begins and ends without any signal to tell it by. */
+export type NoSignalTells = (stretch: TruthOf<'phase'>, before: string | null) => boolean;
+
 const HOLE_TAIL_MS = 15_000;
 /** What ends in the story's last seconds cannot have been told yet. */
 const STORY_TAIL_MS = 10_000;
 
-export function judge(record: Record, chamber: string, unseen: (phase: string, before: string | null) => boolean): Verdict {
+export function judge(record: Record, chamber: string, unseen: NoSignalTells): Verdict {
   const told = record.to - STORY_TAIL_MS;
   const lines = record.truth.filter((line) => 'chamber' in line && line.chamber === chamber && !(line.kind === 'run' && line.to > told));
   const events = record.events.filter((event) => event.chamber === chamber && !(event.kind === 'run-ended' && event.at > told));
@@ -53,6 +58,7 @@ export function judge(record: Record, chamber: string, unseen: (phase: string, b
     outcomeWrong: [],
     errors: new Map(),
     inHoles: 0,
+    unseen: 0,
     unmatched: [],
     stateMs: { agreed: 0, differed: 0, unobserved: 0, differences: new Map() },
     alarms: { real: 0, matched: 0, invented: 0 },
@@ -69,7 +75,7 @@ type Sides = {
   lines: readonly TruthLine[];
   events: readonly ChamberEvent[];
   holes: readonly Hole[];
-  unseen: (phase: string, before: string | null) => boolean;
+  unseen: NoSignalTells;
 };
 
 function judgeRuns(verdict: Verdict, sides: Sides): void {
@@ -113,8 +119,12 @@ function judgeBoundaries(verdict: Verdict, real: readonly TruthOf<'phase'>[], sa
     else if (error === null) verdict.unmatched.push(`${said.run} ${key} at ${new Date(truth).toISOString()}`);
     else verdict.errors.set(key, [...(verdict.errors.get(key) ?? []), error]);
   };
-  real.forEach(({ phase, step, from }, i) => {
-    if (unseen(phase, real[i - 1]?.phase ?? null)) return;
+  real.forEach((stretch, i) => {
+    const { phase, step, from } = stretch;
+    if (unseen(stretch, real[i - 1]?.phase ?? null)) {
+      verdict.unseen++;
+      return;
+    }
     const spans = said.phases.filter((span) => span.phase === phase && span.step === step);
     const nearest = spans.sort((a, b) => Math.abs(a.from - from) - Math.abs(b.from - from))[0];
     note(step !== null && step > 1 ? 'next plasma step' : phase, from, nearest ? nearest.from - from : null);
@@ -185,6 +195,7 @@ export function merged(verdicts: readonly Verdict[]): Verdict {
     outcomeWrong: verdicts.flatMap((v) => v.outcomeWrong),
     errors,
     inHoles: sum((v) => v.inHoles),
+    unseen: sum((v) => v.unseen),
     unmatched: verdicts.flatMap((v) => v.unmatched),
     stateMs: {
       agreed: sum((v) => v.stateMs.agreed),

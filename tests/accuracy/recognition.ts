@@ -10,10 +10,11 @@ import type { ChamberRules } from '../../src/chamber-rules.ts';
 import type { ChamberEvent } from '../../src/event.ts';
 import { admit, initialOrdering } from '../../src/ordering.ts';
 import type { Reading } from '../../src/reading.ts';
+import { STEP_HOLD_MS } from '../../src/plasma-step.ts';
 import { chamberRules } from '../../src/site-rules.ts';
 import { ascending, percentile } from '../../src/stats.ts';
 import { judge, merged } from './judge.ts';
-import type { Verdict } from './judge.ts';
+import type { NoSignalTells, Verdict } from './judge.ts';
 import { demoSite, plantFeed } from './plant-feed.ts';
 
 export type Story = { readonly seed: number; readonly from: number; readonly days: number };
@@ -66,9 +67,12 @@ export function measure({ seed, from, days }: Story): Measured {
   };
 }
 
-/** After a standstill or a leak test the pump valve is shut already: that the sequence now counts its vent delay shows in no signal. */
-const noSignalTells = (phase: string, before: string | null): boolean =>
-  phase === 'vent-delay' && (before === 'hold' || before === 'leak-test');
+/**
+ * After a standstill or a leak test the pump valve is shut already: that the sequence now counts its vent delay shows in no signal. A plasma
+ * step shorter than a new set point must hold (plasma-step.ts [PS2]) is no different from a stray one.
+ */
+const noSignalTells: NoSignalTells = ({ phase, step, from, to }, before) =>
+  (phase === 'vent-delay' && (before === 'hold' || before === 'leak-test')) || (step !== null && step > 1 && to - from < STEP_HOLD_MS);
 
 function take(follower: Follower, reading: Reading): void {
   const { state, events } = observe(follower.rules, follower.state, reading);
@@ -97,7 +101,7 @@ export function table(name: string, verdict: Verdict): string {
     `  runs true ${verdict.runsTrue}, found ${verdict.found}, missed ${verdict.missed.length}, invented ${verdict.invented.length}, started but never pumped ${verdict.neverPumped}, outcome right ${verdict.outcomeRight}`,
     `  boundary error, s    n     p5    p50    p95    max`,
     ...rows,
-    `  within 2 s: ${(100 * shareWithin(verdict, 2_000)).toFixed(3)} %; in or just after a hole, not judged: ${verdict.inHoles}; not told: ${verdict.unmatched.length}`,
+    `  within 2 s: ${(100 * shareWithin(verdict, 2_000)).toFixed(3)} %; in or just after a hole, not judged: ${verdict.inHoles}; shown by no signal, not judged: ${verdict.unseen}; not told: ${verdict.unmatched.length}`,
     `  equipment state agrees ${hours(stateMs.agreed)} h, differs ${hours(stateMs.differed)} h, unobserved ${hours(stateMs.unobserved)} h`,
     ...[...stateMs.differences]
       .sort((a, b) => b[1] - a[1])

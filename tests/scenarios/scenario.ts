@@ -9,6 +9,7 @@
  *   chamber.doorClosed  true@0:00 false@1:00       a series: values of one signal; a flow may say sccm, a pressure mTorr
  *   chamber.pressure    760Torr>13Pa@6:05..8:25    a ramp in equal ratios, every second
  *   alarm.RF_FAULT      false@0:00 true@9:00
+ *   rf.forward          0@0:00 bad@20:00           a value of bad quality
  *   expect phase 6:05 pump-down                    every phase from the first to the last, in order; steps as `plasma 2`
  *   expect state 6:05 productive run               every equipment state with its reason
  *   expect run 6:05..37:30 completed               every ended run, then `engineering` and `observed m:ss` where it matters
@@ -38,8 +39,8 @@ export function readScenario(text: string): Scenario {
     readings.push({
       chamber: 'PC-01',
       signal: signal as Reading['signal'],
-      value,
-      quality: 'good',
+      value: value === 'bad' ? null : value,
+      quality: value === 'bad' ? 'bad' : 'good',
       at,
       timeOrigin: 'source',
       receivedAt: at,

@@ -33,6 +33,19 @@ test('[PH3] a pause of 19 s stays plasma with the gas off, and the end is dated 
   expect(paused.filter((line) => line.includes('plasma 1'))).toHaveLength(1);
 });
 
+test('[PH3] stopped in a pause whose power was still called for, plasma ends with that call and its step is told', () => {
+  const lines = told(
+    runWith(
+      'rf.forward 0@0:00 2800@8:46 0@12:46',
+      'rf.forwardSetPoint 0@0:00 2800@8:45 3600@12:46 0@12:53',
+      'gas.1.flow 0@0:00 600sccm@8:26 700sccm@12:47 0@12:53',
+      'gas.2.flow 0@0:00',
+    ),
+    'phase',
+  );
+  expect(lines).toEqual(expect.arrayContaining(['phase 12:46 plasma 2', 'phase 12:53 purge']));
+});
+
 test('[PH3] the pump valve shut or venting ends plasma without waiting', () => {
   expect(told(runWith('pump.chamberValveOpen false@0:00 true@6:05 false@30:55', 'vent.valveOpen false@0:00 true@30:58'), 'phase')).toEqual(
     expect.arrayContaining(['phase 30:46 purge', 'phase 30:55 vent-delay', 'phase 30:58 vent']),
@@ -101,6 +114,19 @@ test('[PH10] the pump valve shut on an unfinished run and nothing after it is a 
     'phase',
   );
   expect(lines.at(-1)).toBe('phase 20:00 hold');
+});
+
+test('[PH10] the pump stopped in the vent delay: a hold from then on', () => {
+  const lines = told(
+    runWith(
+      'pump.running true@0:00 false@31:49',
+      'vent.valveOpen false@0:00',
+      'chamber.doorClosed true@0:00',
+      'chamber.atmosphereSwitch true@0:00 false@6:12',
+    ),
+    'phase',
+  );
+  expect(lines.slice(-3)).toEqual(['phase 30:46 purge', 'phase 31:46 vent-delay', 'phase 31:49 hold']);
 });
 
 test('[PH11] tag and signals tell the same story within 2 s; where there is a tag, it labels', () => {
