@@ -11,6 +11,7 @@
  * [TM7] `link:<server>` tells the presence of every chamber behind that server.
  * [TM8] Quality is the severity of the OPC UA status code: its two top bits (OPC 10000-4, 7.39).
  * [TM9] Alarms, booleans, modes and steps are sampled fast, utilities and hour meters slowly, unless the binding says otherwise.
+ * [TM10] A condition is a word of three bits: active, shelved or suppressed, acknowledged; a plain yes or no is its first bit.
  */
 import type { SiteFile, AlarmBinding, TagBinding } from './config.ts';
 import { Fault } from './fault.ts';
@@ -111,6 +112,9 @@ function bindChamber(site: TagSite, chamber: Chamber, bind: Bind): void {
   );
 }
 
+/** [TM10] */
+export const CONDITION_BITS = { active: 0, suppressed: 1, acknowledged: 2 } as const;
+
 function bindAlarm(alarmed: { chamber: Chamber; template: Template; code: string; alarm: AlarmBinding }, bind: Bind): void {
   const { chamber, template, code, alarm } = alarmed;
   const from = alarm.from;
@@ -124,7 +128,11 @@ function bindAlarm(alarmed: { chamber: Chamber; template: Template; code: string
   if (found.kind === 'condition' && !template.conditions) {
     throw new Fault('invalid', `Alarm ${code} of template ${chamber.template} comes from a condition: name the notifier under conditions.`);
   }
-  bind(found, target(chamber.id, `alarm.${code}`, bit, booleanConversion(false)));
+  const bindBit = (signal: Signal, of: number | null): void => bind(found, target(chamber.id, signal, of, booleanConversion(false)));
+  if (found.kind === 'value') return bindBit(`alarm.${code}`, bit);
+  bindBit(`alarm.${code}`, CONDITION_BITS.active);
+  bindBit(`alarm-suppressed.${code}`, CONDITION_BITS.suppressed);
+  bindBit(`alarm-acknowledged.${code}`, CONDITION_BITS.acknowledged);
 }
 
 function alarmNode({ chamber, template, alarm }: { chamber: Chamber; template: Template; alarm: AlarmBinding }): string {
@@ -246,6 +254,7 @@ function wordReadings(node: TagNode, raw: RawTagValue, quality: Quality, memory:
 }
 
 function wordOf(raw: RawTagValue): bigint | undefined {
+  if (typeof raw === 'boolean') return raw ? 1n : 0n;
   if (typeof raw === 'bigint') return BigInt.asUintN(64, raw);
   return Number.isSafeInteger(raw) ? BigInt.asUintN(64, BigInt(raw as number)) : undefined;
 }

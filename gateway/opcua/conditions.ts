@@ -5,11 +5,22 @@
  */
 import { constructEventFilter, NodeId } from 'node-opcua';
 import type { ClientSession, EventFilter, Variant } from 'node-opcua';
+import { CONDITION_BITS } from '../../src/tag-map.ts';
 import type { TagNode } from '../../src/tag-map.ts';
 import type { EventStamps } from './event-time.ts';
 import type { EventFields } from './line.ts';
 
-const FIELDS = ['EventType', 'ConditionName', 'ActiveState.Id', 'Retain', 'BranchId', 'Time', 'ReceiveTime'];
+const FIELDS = [
+  'EventType',
+  'ConditionName',
+  'ActiveState.Id',
+  'Retain',
+  'BranchId',
+  'Time',
+  'ReceiveTime',
+  'SuppressedOrShelved',
+  'AckedState.Id',
+];
 const REFRESH_START = 2787;
 const REFRESH_END = 2788;
 const CONDITION_TYPE = 'i=2782';
@@ -19,7 +30,8 @@ const REFRESH_MS = 3000;
 
 export const conditionFilter = (): EventFilter => constructEventFilter(FIELDS);
 
-export type TellCondition = (node: TagNode, active: boolean, stamps: EventStamps) => void;
+/** `word` by the bits of tag-map.ts [TM10]. */
+export type TellCondition = (node: TagNode, word: number, stamps: EventStamps) => void;
 
 const NO_STAMPS: EventStamps = { deviceMs: 0, serverMs: 0 };
 const stampOf = (time: unknown): number => (time instanceof Date ? time.getTime() : 0);
@@ -28,7 +40,8 @@ export class Conditions {
   /** Notifier node texts; an item's number is the place in here. */
   readonly notifiers: readonly string[];
   readonly #byNotifier: ReadonlyMap<string, TagNode>[];
-  readonly #active = new Map<TagNode, boolean>();
+  /** The last word told of each condition. */
+  readonly #words = new Map<TagNode, number>();
   readonly #seen: (Set<TagNode> | null)[];
   readonly #tell: TellCondition;
   #late: NodeJS.Timeout | undefined;
@@ -65,7 +78,9 @@ export class Conditions {
   }
 
   event({ item, fields }: EventFields): void {
-    const [type, name, activeState, retain, branch, time, received] = fields.map((field: Variant) => field.value as unknown);
+    const [type, name, activeState, retain, branch, time, received, suppressed, acknowledged] = fields.map(
+      (field: Variant) => field.value as unknown,
+    );
     const id = type instanceof NodeId && type.namespace === 0 ? type.value : null;
     if (id === REFRESH_START) this.#seen[item] = new Set();
     else if (id === REFRESH_END) this.#endRefresh(item);
@@ -73,25 +88,34 @@ export class Conditions {
       const node = this.#byNotifier[item]?.get(name);
       // A server may omit ActiveState on its last word about a condition: then retain decides.
       const stamps = { deviceMs: stampOf(time), serverMs: stampOf(received) };
-      if (node) this.#state(item, node, activeState === null ? retain === true : activeState === true, stamps);
+      const active = activeState === null ? retain === true : activeState === true;
+      if (node) this.#state(item, node, wordOf(active, suppressed === true, acknowledged === true), stamps);
     }
   }
 
-  #state(item: number, node: TagNode, active: boolean, stamps: EventStamps): void {
+  #state(item: number, node: TagNode, word: number, stamps: EventStamps): void {
     this.#seen[item]?.add(node);
-    this.#active.set(node, active);
-    this.#tell(node, active, stamps);
+    this.#words.set(node, word);
+    this.#tell(node, word, stamps);
   }
 
   #endRefresh(item: number): void {
     for (const node of this.#byNotifier[item]?.values() ?? []) {
-      if (this.#seen[item]?.has(node) || this.#active.get(node) === false) continue;
-      this.#active.set(node, false);
-      this.#tell(node, false, NO_STAMPS);
+      const known = this.#words.get(node);
+      if (this.#seen[item]?.has(node) || (known !== undefined && (known & ACTIVE) === 0)) continue;
+      const word = (known ?? 0) & ~ACTIVE;
+      this.#words.set(node, word);
+      this.#tell(node, word, NO_STAMPS);
     }
     this.#seen[item] = null;
   }
 }
+
+const ACTIVE = 1 << CONDITION_BITS.active;
+const wordOf = (active: boolean, suppressed: boolean, acknowledged: boolean): number =>
+  (Number(active) << CONDITION_BITS.active) |
+  (Number(suppressed) << CONDITION_BITS.suppressed) |
+  (Number(acknowledged) << CONDITION_BITS.acknowledged);
 
 /** Other branches are earlier states of the same condition that still wait for an operator. */
 const isTrunk = (branch: unknown): boolean => !(branch instanceof NodeId) || branch.isEmpty();

@@ -33,6 +33,8 @@ export class Intake {
   overflows = 0;
   readonly #parts: IntakeParts;
   readonly #clockOfTag: readonly EventTime[];
+  /** The link.hole target of a chamber. */
+  readonly #holeOf: ReadonlyMap<string, TagTarget>;
   readonly #lastAt: Float64Array;
   readonly #words: WordMemory = new Map();
   #at = 0;
@@ -41,18 +43,18 @@ export class Intake {
   constructor(parts: IntakeParts) {
     this.#parts = parts;
     this.#clockOfTag = parts.nodes.map(({ targets }) => parts.clocks.get((targets[0] as TagTarget).chamber) as EventTime);
+    this.#holeOf = new Map([...parts.presence].map(([chamber, target]) => [chamber, holeTarget(target)]));
     this.#lastAt = new Float64Array(parts.nodes.length).fill(Number.NaN);
   }
 
   /** One message. `fresh` values changed just now, so their stamps also tell how the clocks go. */
   message(values: readonly TagValue[], receivedAt: number, fresh: boolean): void {
     const holes = this.#findHoles(values, receivedAt);
-    for (const hole of holes) this.#parts.outbox.add(hole.target, hole.from, false, packTag(GOOD, FROM_SOURCE));
     for (let i = 0; i < values.length; i++) {
       const { tag, value } = values[i] as TagValue;
       this.#value(tag, value, receivedAt, fresh);
     }
-    for (const hole of holes) this.#parts.outbox.add(hole.target, hole.to, true, packTag(GOOD, FROM_SOURCE));
+    for (const hole of holes) this.#parts.outbox.add(hole.target, hole.to, hole.from, packTag(GOOD, FROM_SOURCE));
     if (fresh) for (const clock of this.#parts.clocks.values()) clock.endOfMessage();
   }
 
@@ -63,10 +65,10 @@ export class Intake {
     readingsOf(this.#parts.nodes[tag] as TagNode, null, 'bad', this.#words, this.#emit);
   }
 
-  condition(node: TagNode, active: boolean, stamps: EventStamps, receivedAt: number): void {
+  condition(node: TagNode, word: number, stamps: EventStamps, receivedAt: number): void {
     const clock = this.#parts.clocks.get((node.targets[0] as TagTarget).chamber) as EventTime;
     this.#judge(clock, stamps.deviceMs, stamps.serverMs, receivedAt);
-    readingsOf(node, active, 'good', this.#words, this.#emit);
+    readingsOf(node, word, 'good', this.#words, this.#emit);
   }
 
   #value(tag: number, value: DataValue, receivedAt: number, fresh: boolean): void {
@@ -109,10 +111,12 @@ export class Intake {
 
   #widen(holes: Map<string, { target: TagTarget; from: number; to: number }>, chamber: string, before: number): void {
     const hole = holes.get(chamber);
-    const target = this.#parts.presence.get(chamber);
+    const target = this.#holeOf.get(chamber);
     if (hole) Object.assign(hole, { from: Math.min(hole.from, before), to: Math.max(hole.to, this.#at) });
     else if (target) holes.set(chamber, { target, from: before, to: this.#at });
   }
 }
+
+const holeTarget = (alive: TagTarget): TagTarget => ({ ...alive, signal: 'link.hole', name: `${alive.chamber}\tlink.hole` });
 
 const stamp = (date: Date | null | undefined): number => (date ? date.getTime() : 0);

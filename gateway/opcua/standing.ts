@@ -56,7 +56,7 @@ export class Standing {
   #status(): ServerStatus {
     const { lastHeardAt, values, overflows, skewsMs } = this.#measures();
     const badTags = [...this.unread].flatMap(([tag, reason]) =>
-      (this.#nodes[tag] as TagNode).targets.map(({ chamber, signal }) => ({ chamber, signal, reason })),
+      (this.#nodes[tag] as TagNode).targets.filter(isTag).map(({ chamber, signal }) => ({ chamber, signal, reason })),
     );
     return {
       server: this.#server,
@@ -69,6 +69,9 @@ export class Standing {
     };
   }
 }
+
+/** What a condition says beside its alarm is no tag of its own. */
+const isTag = ({ signal }: { signal: string }): boolean => !signal.startsWith('alarm-');
 
 /** Of the server's clock and its devices' clocks, the one furthest off. */
 function furthest(skewsMs: readonly (number | null)[]): number | null {

@@ -180,7 +180,15 @@ describe('alarms', () => {
   test('[TM1] a condition is addressed by its notifier and name', () => {
     const condition = nodeAt(`${at('A1')}#Overpressure`);
     expect(condition.kind).toBe('condition');
-    expect(told(`${at('A1')}#Overpressure`, true)).toEqual([['PC-01', 'alarm.OVER', true, 'good']]);
+    expect(told(`${at('A1')}#Overpressure`, true)[0]).toEqual(['PC-01', 'alarm.OVER', true, 'good']);
+  });
+
+  test('[TM10] a condition tells active, suppressed and acknowledged by its bits', () => {
+    const values = (raw: number | boolean) =>
+      told(`${at('A1')}#Overpressure`, raw).map(([, signal, value]) => `${String(signal)} ${String(value)}`);
+    expect(values(0b011)).toEqual(['alarm.OVER true', 'alarm-suppressed.OVER true', 'alarm-acknowledged.OVER false']);
+    expect(values(0b100)).toEqual(['alarm.OVER false', 'alarm-suppressed.OVER false', 'alarm-acknowledged.OVER true']);
+    expect(values(true)).toEqual(['alarm.OVER true', 'alarm-suppressed.OVER false', 'alarm-acknowledged.OVER false']);
   });
 });
 

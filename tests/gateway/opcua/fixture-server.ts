@@ -50,6 +50,8 @@ export type Fixture = {
   readonly calls: string[];
   set(path: string, value: unknown, at?: Date, status?: StatusCode): void;
   raise(name: string, active: boolean): void;
+  shelve(name: string, shelved: boolean): void;
+  acknowledge(name: string): void;
   close(): Promise<void>;
 };
 
@@ -101,6 +103,8 @@ export async function startFixture(options: FixtureOptions): Promise<Fixture> {
       found.variable.setValueFromSource(variant(found.type, value), status, at);
     },
     raise: (name, active) => raise(alarms.get(name) as Alarm, active),
+    shelve: (name, shelved) => shelve(alarms.get(name) as Alarm, shelved),
+    acknowledge: (name) => acknowledge(alarms.get(name) as Alarm),
     close: () => server.shutdown(100),
   };
 }
@@ -149,8 +153,19 @@ function raise({ alarm, input }: Alarm, active: boolean): void {
   if (active !== alarm.activeState.getValue()) {
     if (active) alarm.activateAlarm();
     else alarm.deactivateAlarm();
+    if (active) alarm.currentBranch().setAckedState(false);
     alarm.raiseNewCondition({ message: active ? 'on' : 'off', severity: 500, retain: active, quality: StatusCodes.Good });
   }
+}
+
+function shelve({ alarm }: Alarm, shelved: boolean): void {
+  alarm.suppressedOrShelved.setValueFromSource({ dataType: DataType.Boolean, value: shelved });
+  alarm.raiseNewCondition({ message: 'shelving', severity: 500, quality: StatusCodes.Good });
+}
+
+function acknowledge({ alarm }: Alarm): void {
+  alarm.currentBranch().setAckedState(true);
+  alarm.raiseNewCondition({ message: 'acknowledged', severity: 500, quality: StatusCodes.Good });
 }
 
 export type Proxy = {

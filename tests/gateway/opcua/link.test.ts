@@ -82,6 +82,30 @@ test('first values arrive in SI with their source time, alarms as boolean, bit a
   expect(heard.of('alarm.WATER').map(({ value }) => value)).toEqual([false]);
 });
 
+// OPC 10000-9: SuppressedOrShelved (5.8.2) and AckedState (5.7.2) are told by events of their own while the alarm stands.
+test('a condition tells that it is shelved and that it was acknowledged, each as it happens', async () => {
+  const server = await fixture({ tags: [PRESSURE], conditions: ['Overpressure'] });
+  const { heard } = await link(
+    siteWith(server.port, {
+      tags: pressureTag,
+      alarms: { OVER: { text: 'Overpressure', priority: 'high', from: { condition: 'Overpressure' } } },
+      conditions: { notifier: nodeText('Chamber') },
+    }),
+  );
+  await heard.until('at rest', () => heard.last('alarm.OVER')?.value === false);
+  server.raise('Overpressure', true);
+  await heard.until('active', () => heard.last('alarm.OVER')?.value === true);
+  expect([heard.last('alarm-suppressed.OVER')?.value, heard.last('alarm-acknowledged.OVER')?.value]).toEqual([false, false]);
+  server.acknowledge('Overpressure');
+  await heard.until('acknowledged', () => heard.last('alarm-acknowledged.OVER')?.value === true);
+  server.shelve('Overpressure', true);
+  await heard.until('shelved', () => heard.last('alarm-suppressed.OVER')?.value === true);
+  server.raise('Overpressure', false);
+  await heard.until('gone', () => heard.last('alarm.OVER')?.value === false);
+  expect(heard.of('alarm.OVER').map(({ value }) => value)).toEqual([false, true, false]);
+  expect(heard.last('alarm-suppressed.OVER')?.value).toBe(true);
+});
+
 test('bad status is a bad reading without a value, and a node that is not there is reported by name', async () => {
   const server = await fixture({ tags: [PRESSURE] });
   const { heard } = await link(
