@@ -1,6 +1,7 @@
 /**
  * The built dashboard. Hashed assets may be kept for a year, the page itself is asked for each time; a .br or .gz beside a file is served
- * instead of it. Every address without a file extension that is not the API's is the dashboard's own and gets its one page.
+ * instead of it. Every address that is neither the API's nor a file's is the dashboard's own and gets its one page; the files are those of
+ * the folder, and a full stop further down (an alert's id holds a time) makes none.
  */
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
@@ -37,7 +38,8 @@ function isPageAddress(request: FastifyRequest): boolean {
   const path = request.url.split('?')[0] ?? '/';
   const asksForPage = ['GET', 'HEAD'].includes(request.method) && (request.headers.accept ?? '*/*').match(/text\/html|\*\/\*/) !== null;
   const machine = /^\/(api|health\/(live|ready)|socket\.io)(\/|$)/.test(path);
-  return asksForPage && !machine && !/\.[a-z0-9]{1,8}$/i.test(path);
+  const file = path.startsWith('/assets/') || /^\/[^/]*\.[a-z0-9]{1,8}$/i.test(path);
+  return asksForPage && !machine && !file;
 }
 
 function sendPage(reply: FastifyReply): FastifyReply {

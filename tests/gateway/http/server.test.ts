@@ -5,14 +5,29 @@ import { join } from 'node:path';
 import type { FastifyInstance } from 'fastify';
 import { afterEach, describe, expect, it } from 'vitest';
 import * as z from 'zod';
+import { alertLink } from '../../../gateway/alerts/message.ts';
 import { buildApp, openHttp, type HttpParts } from '../../../gateway/http/server.ts';
+import { initialWatch, watchBatch } from '../../../src/alert-watch.ts';
 import * as contract from '../../../src/contract.ts';
+import type { AlarmEvent } from '../../../src/event.ts';
 import { Fault } from '../../../src/fault.ts';
 import { weekPage, windowNumbers } from '../../../src/numbers.ts';
 import { exampleAlert, exampleRun } from '../wire-examples.ts';
 import { doubleAnswers } from './double-answers.ts';
 
 const OWN = new Set(['http://127.0.0.1:8080']);
+const ALARM: AlarmEvent = {
+  kind: 'alarm',
+  chamber: 'PC-06',
+  at: 0,
+  code: 'RF_FAULT',
+  text: 'RF generator fault',
+  priority: 'high',
+  notice: false,
+  change: 'activated',
+  counted: true,
+  suppressed: false,
+};
 const HOST = { host: '127.0.0.1:8080' };
 const open: { close(): Promise<unknown> }[] = [];
 afterEach(async () => {
@@ -263,6 +278,25 @@ describe('pages', () => {
       expect(answer.headers['cache-control']).toBe('no-cache');
     },
   );
+
+  it('the link of an alert, as the watch names it and a message writes it, is the page', async () => {
+    const alarms = Array.from({ length: 12 }, (_, n): AlarmEvent => ({ ...ALARM, at: n * 1_000, code: `A${n}` }));
+    const rules = { chambers: ['PC-06'], positions: [], baselines: new Map() };
+    const { alerts } = watchBatch(rules, initialWatch(), { events: alarms, now: 60_000 });
+    const place = { site: 'Quellmoor Works', hall: 'Hall 3', zone: 'Europe/Berlin', url: 'http://127.0.0.1:8080' };
+    expect(alerts.map((alert) => alert.id)).toContain('burst/PC-06/1970-01-01T00:00:10.000Z');
+    const server = await app();
+    for (const alert of alerts) {
+      const answer = await get(server, new URL(alertLink(alert, place)).pathname, { accept: 'text/html' });
+      expect([answer.statusCode, answer.headers['content-type']]).toEqual([200, 'text/html; charset=utf-8']);
+    }
+  });
+
+  it('a file that is not there is no page', async () => {
+    const server = await app();
+    for (const url of ['/assets/gone', '/robots.txt', '/favicon.ico'])
+      expect((await get(server, url, { accept: 'text/html' })).statusCode).toBe(404);
+  });
 
   it('a hashed asset may be kept, packed when the browser takes it', async () => {
     const server = await app();
