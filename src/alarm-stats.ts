@@ -4,14 +4,17 @@
  * [AS2] The trailing count at t is of activations in (t - 10 min, t]. A flood starts when it exceeds 10 and ends when it falls below 5.
  * [AS3] An alarm chatters when three of its activations fall within less than 60 s.
  * [AS4] The fleet's rate is per 10 minutes of its chambers' mean observed time: all alarms that one person would see, per clock time.
- * [AS5] Standing time runs from activation to clearing, clipped to the window and to the last word from the chamber.
- * [AS6] The "per cent of periods" figure uses fixed 10-minute bins aligned to UTC; everything else the trailing window.
+ * [AS5] Standing time runs from activation to clearing, clipped to the window, without the time in which nobody saw the chamber.
+ * [AS6] A peak belongs to the window that it is reached in, counting back over the window's begin. A flood counts in the window where it starts;
+ *       there its span is shown as far as the window goes.
  */
 import { isActivation } from './activation.ts';
 import type { Span } from './calendar.ts';
+import type { StateInterval } from './contract.ts';
 import { type AlarmFact, type ChamberFacts, firstAt, within } from './facts.ts';
 import type { AlarmNumbers } from './numbers.ts';
-import { HOUR_MS, MINUTE_MS } from './zone.ts';
+import { observedMs, stateTimes } from './utilization.ts';
+import { DAY_MS, HOUR_MS, MINUTE_MS } from './zone.ts';
 
 export const TRAILING_MS = 10 * MINUTE_MS;
 /** A flood starts above this many activations in the trailing ten minutes ... */
@@ -20,6 +23,8 @@ export const FLOOD_ABOVE = 10;
 export const FLOOD_BELOW = 5;
 const CHATTER_MS = 60_000;
 const WORST_SHOWN = 10;
+/** How far back it is looked whether a flood at the window's begin had started before. */
+const LOOK_BACK_MS = DAY_MS;
 
 export type Flood = { from: number; to: number; peak: number };
 
@@ -32,12 +37,12 @@ export function alarmRate(
   return { perDay: perHour * 24, perHour, per10Min: perHour / 6 };
 }
 
-/** [AS2] The most activations in any trailing ten minutes and when that was first reached. `times` ascending. */
-export function peakCount(times: readonly number[]): { readonly peak: number; readonly at: number | null } {
+/** [AS2] [AS6] The most activations in ten minutes trailing a moment from `since` on, and when that was first reached. `times` ascending. */
+export function peakCount(times: readonly number[], since = -Infinity): { readonly peak: number; readonly at: number | null } {
   let [peak, at, first]: [number, number | null, number] = [0, null, 0];
   times.forEach((time, i) => {
     while ((times[first] as number) <= time - TRAILING_MS) first++;
-    if (i - first + 1 > peak) [peak, at] = [i - first + 1, time];
+    if (time >= since && i - first + 1 > peak) [peak, at] = [i - first + 1, time];
   });
   return { peak, at };
 }
@@ -76,31 +81,28 @@ export function chatterHits(times: readonly number[]): readonly number[] {
   return times.filter((time, i) => i >= 2 && time - (times[i - 2] as number) < CHATTER_MS);
 }
 
-/** [AS6] Activations per fixed bin that has any, by bin start. */
-export function fixedBins(times: readonly number[]): ReadonlyMap<number, number> {
-  const bins = new Map<number, number>();
-  for (const time of times) {
-    const bin = Math.floor(time / TRAILING_MS) * TRAILING_MS;
-    bins.set(bin, (bins.get(bin) ?? 0) + 1);
-  }
-  return bins;
-}
+/** A chamber with the partition of the window's time. */
+export type AlarmSubject = { readonly facts: ChamberFacts; readonly intervals: readonly StateInterval[] };
 
-/** [AS1]-[AS5] The alarm numbers of one chamber, or of several together. `observedMs` is summed over them. */
-export function alarmNumbers(chambers: readonly ChamberFacts[], window: Span, observedMs: number): AlarmNumbers {
-  const times = activationTimes(chambers, window.from - TRAILING_MS, window.to);
-  const inside = times.filter((time) => time >= window.from);
-  const meanObservedMs = observedMs / Math.max(1, chambers.length);
-  const { peak, at } = peakCount(inside);
+/** [AS1]-[AS6] The alarm numbers of one chamber, or of several together. */
+export function alarmNumbers(subjects: readonly AlarmSubject[], window: Span): AlarmNumbers {
+  const times = activationTimes(
+    subjects.map(({ facts }) => facts),
+    window.from - LOOK_BACK_MS,
+    window.to,
+  );
+  const activations = times.filter((time) => time >= window.from).length;
+  const meanObservedMs = subjects.reduce((sum, { intervals }) => sum + observedMs(stateTimes(intervals)), 0) / Math.max(1, subjects.length);
+  const { peak, at } = peakCount(times, window.from);
   return {
-    activations: inside.length,
-    per10Min: meanObservedMs > 0 ? alarmRate(inside.length, meanObservedMs).per10Min : null,
+    activations,
+    per10Min: meanObservedMs > 0 ? alarmRate(activations, meanObservedMs).per10Min : null,
     peak10Min: peak,
     peakAt: at,
     floods: floods(times)
-      .filter((flood) => flood.to > window.from && flood.from < window.to)
-      .map((flood) => ({ ...flood, from: Math.max(flood.from, window.from), to: Math.min(flood.to, window.to) })),
-    worst: worstAlarms(chambers, window, inside.length),
+      .filter((flood) => flood.from >= window.from)
+      .map((flood) => ({ ...flood, to: Math.min(flood.to, window.to) })),
+    worst: worstAlarms(subjects, window, activations),
   };
 }
 
@@ -110,10 +112,11 @@ export function activationTimes(chambers: readonly ChamberFacts[], from: number,
   return chambers.length > 1 ? times.sort((a, b) => a - b) : times;
 }
 
-function worstAlarms(chambers: readonly ChamberFacts[], window: Span, total: number): AlarmNumbers['worst'] {
-  const ranked = chambers.flatMap((facts) =>
-    [...facts.alarmsByCode.values()].map((alarms) => worstOf(alarms, window, Math.min(window.to, facts.heardUntil))),
-  );
+function worstAlarms(subjects: readonly AlarmSubject[], window: Span, total: number): AlarmNumbers['worst'] {
+  const ranked = subjects.flatMap(({ facts, intervals }) => {
+    const unseen = intervals.filter((interval) => interval.state === 'unobserved');
+    return [...facts.alarmsByCode.values()].map((alarms) => worstOf(alarms, window, unseen));
+  });
   return ranked
     .filter((alarm) => alarm !== null && (alarm.activations > 0 || alarm.standingMs > 0))
     .map((alarm) => alarm as AlarmNumbers['worst'][number])
@@ -123,7 +126,7 @@ function worstAlarms(chambers: readonly ChamberFacts[], window: Span, total: num
 }
 
 /** One alarm in the window, from all its facts; null when it is a notice or had none before the window's end. */
-function worstOf(facts: readonly AlarmFact[], window: Span, until: number): AlarmNumbers['worst'][number] | null {
+function worstOf(facts: readonly AlarmFact[], window: Span, unseen: readonly Span[]): AlarmNumbers['worst'][number] | null {
   const [first, end] = [firstAt(facts, window.from), firstAt(facts, window.to)];
   const last = facts[end - 1];
   if (!last || last.notice) return null;
@@ -131,15 +134,16 @@ function worstOf(facts: readonly AlarmFact[], window: Span, until: number): Alar
   const inside = facts.slice(first, end);
   const times = inside.filter(isActivation).map((fact) => fact.at);
   const stood = stoodBefore(facts, first);
-  const standingMs = standing(inside, stood ? window.from : null, until);
+  const spans = standingSpans(inside, stood ? window.from : null, window.to);
+  const standingMs = spans.reduce((sum, span) => sum + seenMs(span, unseen), 0);
   return { chamber, code, text, priority, activations: times.length, share: 0, standingMs, chattering: chatterHits(times).length > 0 };
 }
 
 /** [AS5] `since` is when it began to stand, null when it does not at first. */
-function standing(facts: readonly AlarmFact[], since: number | null, until: number): number {
-  let sum = 0;
+function standingSpans(facts: readonly AlarmFact[], since: number | null, until: number): readonly Span[] {
+  const spans: Span[] = [];
   const close = (to: number): void => {
-    if (since !== null) sum += Math.max(0, Math.min(to, until) - since);
+    if (since !== null) spans.push({ from: since, to });
     since = null;
   };
   for (const fact of facts) {
@@ -147,7 +151,13 @@ function standing(facts: readonly AlarmFact[], since: number | null, until: numb
     else if (fact.change === 'cleared') close(fact.at);
   }
   close(until);
-  return sum;
+  return spans;
+}
+
+/** [AS5] The part of a span outside the unseen ones, which are in order and do not overlap. */
+function seenMs(span: Span, unseen: readonly Span[]): number {
+  const hidden = unseen.map(({ from, to }) => Math.max(0, Math.min(to, span.to) - Math.max(from, span.from)));
+  return hidden.reduce((left, ms) => left - ms, span.to - span.from);
 }
 
 /** Whether the alarm stood before the fact at `index`: by the last fact that is no acknowledgement. */

@@ -2,8 +2,8 @@
  * The strip over the wall: the whole hall in a few numbers.
  * [FS1] Every tile is in exactly one count: unobserved first, then by its state; waiting is standby with a finished load inside.
  * [FS2] The next to finish are the three runs with the nearest likely end; runs without a forecast are not guessed.
- * [FS3] This shift stands beside the same elapsed part of up to 10 earlier shifts of its name. Shifts with under 80 % of their operations time
- *       observed are not compared with.
+ * [FS3] This shift stands beside the same elapsed part of up to 10 earlier shifts of its name. Shifts with under 95 % of their operations time
+ *       observed are not compared with: what nobody saw was not counted, the same rule as between weeks.
  * [FS4] A shift's loads are those whose run ended in it.
  */
 import { activationTimes, floods } from './alarm-stats.ts';
@@ -13,7 +13,7 @@ import { type ChamberFacts, within } from './facts.ts';
 import type { Share } from './numbers.ts';
 import { isLoad } from './cycle-time.ts';
 import { median } from './stats.ts';
-import { addTimes, shares, stateTimes } from './utilization.ts';
+import { addTimes, COUNTING_COVERAGE, shares, stateTimes } from './utilization.ts';
 import { stateIntervals } from './interval.ts';
 import { HOUR_MS, MINUTE_MS } from './zone.ts';
 
@@ -81,7 +81,7 @@ export function usualShift(facts: readonly ChamberFacts[], calendar: Calendar, n
   if (!present) return null;
   const parts = previousShifts(calendar, now, EARLIER_SHIFTS)
     .map((shift) => shiftNumbers(facts, calendar, elapsedPart(shift, now - present.from)))
-    .filter((part) => part.utilization.value !== null);
+    .filter((part) => (part.utilization.coverage ?? 0) >= COUNTING_COVERAGE);
   if (parts.length === 0) return null;
   return {
     shifts: parts.length,

@@ -1,9 +1,8 @@
 /**
  * Plain statistics, each pinned to its published rule.
  * [ST1] Percentiles are by the NIST e-Handbook 7.2.6.2 rule: position p(n+1), ends clamped (Hyndman and Fan type 6).
- * [ST2] The spreadsheet rule, position 1 + p(n-1) (type 7), exists for comparison only.
- * [ST3] Mean and standard deviation are Welford's: the sum-of-squares shortcut returns nonsense on NIST's own test data.
- * [ST4] MAD is the median of absolute deviations from the median; times 1.4826022 it estimates sigma of a normal.
+ * [ST2] Mean and standard deviation are Welford's: the sum-of-squares shortcut returns nonsense on NIST's own test data.
+ * [ST3] MAD is the median of absolute deviations from the median; times 1.4826022 it estimates sigma of a normal.
  */
 import type { Spread } from './numbers.ts';
 
@@ -13,11 +12,6 @@ export const MAD_TO_SIGMA = 1.4826022185056018;
 /** [ST1] The p-quantile, 0 <= p <= 1, of values in ascending order. Throws on none: there is no percentile of nothing. */
 export function percentile(ascending: readonly number[], p: number): number {
   return atPosition(ascending, p * (ascending.length + 1));
-}
-
-/** [ST2] As spreadsheets do it. */
-export function percentileType7(ascending: readonly number[], p: number): number {
-  return atPosition(ascending, 1 + p * (ascending.length - 1));
 }
 
 function atPosition(ascending: readonly number[], position: number): number {
@@ -38,13 +32,13 @@ export function median(values: readonly number[]): number {
   return percentile(ascending(values), 0.5);
 }
 
-/** [ST4] Median absolute deviation, unscaled. */
+/** [ST3] Median absolute deviation, unscaled. */
 export function mad(values: readonly number[]): number {
   const middle = median(values);
   return median(values.map((value) => Math.abs(value - middle)));
 }
 
-/** [ST3] `sd` divides by n - 1 and is null for fewer than two values; `mean` is null for none. */
+/** [ST2] `sd` divides by n - 1 and is null for fewer than two values; `mean` is null for none. */
 export function meanAndSd(values: Iterable<number>): { readonly n: number; readonly mean: number | null; readonly sd: number | null } {
   let [n, mean, squares] = [0, 0, 0];
   for (const value of values) {

@@ -16,6 +16,8 @@ import type { Share, StateTimes } from './numbers.ts';
 
 /** [UT4] Least coverage at which a share is stated. */
 export const LEAST_COVERAGE = 0.8;
+/** Least coverage at which numbers that are counted (loads, alarms) may stand beside others: what nobody saw was not counted. */
+export const COUNTING_COVERAGE = 0.95;
 
 export function noTime(): StateTimes {
   return Object.fromEntries(EQUIPMENT_STATES.map((state) => [state, 0])) as StateTimes;

@@ -3,14 +3,14 @@
  * [WN1] The fleet's hours are the sum of its chambers' hours, and its shares are computed from that sum.
  * [WN2] The fleet's loads and times are those of all its chambers' runs together, not averages of chambers.
  */
-import { alarmNumbers } from './alarm-stats.ts';
+import { alarmNumbers, type AlarmSubject } from './alarm-stats.ts';
 import { type Calendar, nonscheduled, type Span } from './calendar.ts';
 import type { StateInterval } from './contract.ts';
 import { loadCounts, recipeTimes, type TimedRun, timedRuns } from './cycle-time.ts';
 import { type ChamberFacts, within } from './facts.ts';
 import { stateIntervals } from './interval.ts';
 import type { LoadCounts, StateTimes, WindowNumbers } from './numbers.ts';
-import { addTimes, observedMs, shares, stateTimes } from './utilization.ts';
+import { addTimes, shares, stateTimes } from './utilization.ts';
 import { DAY_MS } from './zone.ts';
 
 /** Cycles that end within this long after the window still count to the run that ended in it. */
@@ -28,25 +28,22 @@ export function windowNumbers(fleet: readonly ChamberFacts[], window: Span, cale
   const wide = { from: window.from - LAST_CYCLE_MS, to: window.to + LAST_CYCLE_MS };
   const free = nonscheduled(calendar, wide.from, wide.to);
   const parts = fleet.map((facts) => chamberPart(facts, window, wide, free));
-  const sum = parts.length === 1 ? (parts[0] as Part) : togetherPart(parts);
+  const sum = parts.length === 1 ? (parts[0] as Sum) : together(parts);
   return {
-    fleet: numbersOf(null, fleet, window, sum),
-    chambers: fleet.map((facts, i) => numbersOf(facts.chamber, [facts], window, parts[i] as Part)),
+    fleet: numbersOf(null, parts, window, sum),
+    chambers: parts.map((part) => numbersOf(part.facts.chamber, [part], window, part)),
     intervals: parts.map((part) => part.intervals),
   };
 }
 
-type Part = {
-  readonly intervals: readonly StateInterval[];
-  readonly time: StateTimes;
-  readonly loads: LoadCounts;
-  readonly timed: readonly TimedRun[];
-};
+type Sum = { readonly time: StateTimes; readonly loads: LoadCounts; readonly timed: readonly TimedRun[] };
+type Part = Sum & AlarmSubject;
 
 function chamberPart(facts: ChamberFacts, window: Span, wide: Span, free: readonly Span[]): Part {
   const around = stateIntervals(facts, wide, free);
   const intervals = clipped(around, window);
   return {
+    facts,
     intervals,
     time: stateTimes(intervals),
     loads: loadCounts(within(facts.runs, window.from, window.to)),
@@ -55,23 +52,23 @@ function chamberPart(facts: ChamberFacts, window: Span, wide: Span, free: readon
 }
 
 /** [WN1] [WN2] */
-function togetherPart(parts: readonly Part[]): Part {
+function together(parts: readonly Part[]): Sum {
   const loads = loadCounts([]);
   for (const part of parts) for (const key of Object.keys(loads) as (keyof LoadCounts)[]) loads[key] += part.loads[key];
-  return { intervals: [], time: addTimes(parts.map((part) => part.time)), loads, timed: parts.flatMap((part) => part.timed) };
+  return { time: addTimes(parts.map((part) => part.time)), loads, timed: parts.flatMap((part) => part.timed) };
 }
 
-function numbersOf(chamber: string | null, facts: readonly ChamberFacts[], window: Span, part: Part): WindowNumbers {
+function numbersOf(chamber: string | null, parts: readonly Part[], window: Span, sum: Sum): WindowNumbers {
   return {
     chamber,
-    chambers: facts.length,
+    chambers: parts.length,
     from: window.from,
     to: window.to,
-    time: part.time,
-    ...shares(part.time),
-    loads: part.loads,
-    recipes: recipeTimes(part.timed),
-    alarms: alarmNumbers(facts, window, observedMs(part.time)),
+    time: sum.time,
+    ...shares(sum.time),
+    loads: sum.loads,
+    recipes: recipeTimes(sum.timed),
+    alarms: alarmNumbers(parts, window),
   };
 }
 
