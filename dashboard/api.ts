@@ -1,12 +1,12 @@
 /** What the pages ask the gateway for. Every answer passes its schema here, once; every failure becomes a sentence with the next thing to do. */
 import * as z from 'zod/mini';
-import { alert, alertWithDeliveries, chamberDetail, health, problem, runRow, serverLine, trace, weekLine } from '../src/contract.ts';
-import type { Alert, ChamberDetail, Health, RunRow, ServerLine, Trace } from '../src/contract.ts';
+import { alertWithDeliveries, chamberDetail, health, problem, runRow, serverLine, trace, weekLine } from '../src/contract.ts';
+import type { ChamberDetail, Health, RunRow, ServerLine, Trace } from '../src/contract.ts';
 import { weekPage, type WeekPage } from '../src/numbers.ts';
 
 export type AlertWithDeliveries = z.infer<typeof alertWithDeliveries>;
 
-const alertList = z.array(alert);
+const alertList = z.array(alertWithDeliveries);
 const weekLines = z.array(weekLine);
 const runRows = z.array(runRow);
 const serverLines = z.array(serverLine);
@@ -21,14 +21,15 @@ export const fetchTrace = (chamber: string, { from, to, signals }: TraceSpan): P
     trace,
   );
 
-export const fetchAlerts = (only: 'open' | 'all'): Promise<Alert[]> =>
-  get(`/api/alerts?limit=100${only === 'open' ? '&state=open' : ''}`, alertList);
+/** Newest first. */
+export const fetchAlerts = (): Promise<AlertWithDeliveries[]> => get('/api/alerts?limit=200', alertList);
 
 /** One alert with what became of its messages. */
 export const fetchAlert = (id: string): Promise<AlertWithDeliveries> => get(`/api/alerts/${encodeURIComponent(id)}`, alertWithDeliveries);
 
-/** Newest first. */
-export const fetchRuns = (window: 'today' | 'week'): Promise<RunRow[]> => get(`/api/runs?window=${window}&limit=500`, runRows);
+/** Newest first, `most` at most. */
+export const fetchRuns = (window: 'today' | 'week', most: number): Promise<RunRow[]> =>
+  get(`/api/runs?window=${window}&limit=${most}`, runRows);
 
 export const fetchServers = (): Promise<ServerLine[]> => get('/api/servers', serverLines);
 

@@ -3,6 +3,7 @@
  * pressure and flow in the site's units. Missing is a dash, never a zero.
  */
 import type { EquipmentState, Phase } from '../src/equipment.ts';
+import type { Share } from '../src/numbers.ts';
 
 export const MISSING = '–';
 
@@ -52,10 +53,26 @@ export function stopwatch(ms: number): string {
   return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`;
 }
 
-/** Whole percents; what is there but under one half is not called nothing. */
+/** Whole percents; a little is not called nothing and nearly all not all. */
 export function percent(share: number | null): string {
   if (share === null) return MISSING;
-  return share > 0 && share < 0.005 ? '< 1 %' : `${Math.round(share * 100)} %`;
+  if (share > 0 && share < 0.005) return '< 1 %';
+  return share < 1 && share >= 0.995 ? '> 99 %' : `${Math.round(share * 100)} %`;
+}
+
+type Bounded = Pick<Share, 'value' | 'low' | 'high'>;
+const whole = (part: number): number => Math.round(part * 100);
+
+/** A share, or where too little was seen to state it, the bounds it must lie in. */
+export function shareText({ value, low, high }: Bounded): string {
+  if (value !== null || low === null || high === null) return percent(value);
+  return `${whole(low)}–${whole(high)} %`;
+}
+
+/** Empty where the bounds do not differ in whole percents. */
+export function boundsText({ low, high }: Bounded): string {
+  if (low === null || high === null || whole(low) === whole(high)) return '';
+  return `between ${percent(low)} and ${percent(high)}`;
 }
 
 export const hours = (ms: number): string => `${(ms / 3_600_000).toFixed(1)} h`;

@@ -1,11 +1,21 @@
-/** The order of the inbox: what is open and nobody took first, then open and taken, then closed; newest first within each. */
+/** What the inbox shows and in which order: what nobody took first, then open and taken, then over; newest first within each. */
 import type { Alert } from '../src/contract.ts';
 
-export function inboxOrder(alerts: readonly Alert[]): readonly Alert[] {
-  return [...alerts].sort((a, b) => urgency(a) - urgency(b) || b.startedAt - a.startedAt);
+export type Show = 'to-do' | 'all';
+
+/** An alert is done with when it is over and somebody took it on. The one that the address names comes before all. */
+export function inbox<A extends Alert>(alerts: readonly A[], show: Show, named: A | null): readonly A[] {
+  const shown = alerts.filter((one) => one.id !== named?.id && (show === 'all' || urgency(one) < DONE));
+  const sorted = shown.sort((a, b) => urgency(a) - urgency(b) || b.startedAt - a.startedAt);
+  return named ? [named, ...sorted] : sorted;
 }
 
-const urgency = (alert: Alert): number => (alert.state === 'closed' ? 2 : alert.acknowledgedAt === null ? 0 : 1);
+const DONE = 3;
+
+function urgency({ state, acknowledgedAt }: Alert): number {
+  if (acknowledgedAt === null) return state === 'open' ? 0 : 1;
+  return state === 'open' ? 2 : DONE;
+}
 
 /** How far above the usual, in words; null when there is no history to compare with. */
 export function usualWords(alert: Alert): string {

@@ -2,7 +2,8 @@
 export type Page =
   | { readonly name: 'wall' }
   | { readonly name: 'chamber'; readonly chamber: string }
-  | { readonly name: 'alerts' }
+  /** With the alert that a message linked to, or none. */
+  | { readonly name: 'alerts'; readonly alert: string | null }
   | { readonly name: 'runs' }
   | { readonly name: 'health' }
   | { readonly name: 'week'; readonly week: string }
@@ -10,10 +11,12 @@ export type Page =
 
 export function pageOf(path: string): Page {
   const [first = '', second = '', ...more] = path.split('/').filter(Boolean);
+  // Ids hold slashes, and some mail programs undo their encoding.
+  if (first === 'alerts') return { name: first, alert: second ? decoded([second, ...more].join('/')) : null };
   if (more.length > 0) return { name: 'unknown' };
   if (first === '') return { name: 'wall' };
   if (first === 'chamber' && second) return { name: 'chamber', chamber: decoded(second) };
-  if ((first === 'alerts' || first === 'runs' || first === 'health') && !second) return { name: first };
+  if ((first === 'runs' || first === 'health') && !second) return { name: first };
   if (first === 'week') return { name: 'week', week: second ? decoded(second) : 'current' };
   return { name: 'unknown' };
 }

@@ -1,6 +1,15 @@
-/** Runs whose chamber, load, recipe or outcome hold every word that was typed. */
+/** Finding runs among those the page has read, and saying honestly how many that are. */
 import type { RunRow } from '../src/contract.ts';
+import { count } from './format.ts';
 
+/** How many runs stand on the page, of how many; `cutAt` where the gateway was asked for no more than that. */
+export function countWords(found: number, shown: number, cutAt: number | null): string {
+  const of =
+    cutAt === null ? count(found, 'run') : `${count(found, 'run')} among the newest ${cutAt}; there may be older ones, the CSV has all`;
+  return shown < found ? `first ${shown} of ${of}` : of;
+}
+
+/** Runs whose chamber, load, recipe or outcome hold every word that was typed. */
 export function findRuns(runs: readonly RunRow[], words: string, nameOf: (chamber: string) => string): readonly RunRow[] {
   const wanted = words.toLowerCase().split(/\s+/).filter(Boolean);
   return runs.filter((run) => {

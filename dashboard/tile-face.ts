@@ -48,15 +48,15 @@ export function face(tile: ChamberTile, view: Viewpoint): Face {
 }
 
 function deadFace(tile: ChamberTile, { now, zone }: Viewpoint): Face {
-  const since = tile.heardAt ?? tile.stateSince;
+  const since = tile.heardAt;
   return {
     word: 'NO DATA',
     mark: 'lost',
     tone: 'dead',
-    time: duration(now - since),
-    caption: tile.heardAt === null ? 'never heard' : 'silent',
+    time: since === null ? null : duration(now - since),
+    caption: since === null ? '' : 'silent',
     aside: '',
-    detail: tile.heardAt === null ? 'no word yet' : `no data since ${clockOrDay(since, now, zone)}, state unknown`,
+    detail: since === null ? 'never heard' : `no data since ${clockOrDay(since, now, zone)}, state unknown`,
     progress: '',
   };
 }
@@ -101,10 +101,14 @@ type Counting = Pick<Face, 'time' | 'caption' | 'aside' | 'progress'>;
 const inRun = (tile: ChamberTile): boolean =>
   tile.run !== null && (tile.state === 'productive' || tile.state === 'engineering') && tile.waitingSince === null;
 
+const isOut = ({ state }: ChamberTile): boolean =>
+  state === 'unscheduled-downtime' || state === 'scheduled-downtime' || state === 'nonscheduled';
+
 function counting(tile: ChamberTile, view: Viewpoint): Counting {
   const { now, zone } = view;
   if (tile.run && inRun(tile)) return runCounting(tile.run, view);
-  if (tile.waitingSince !== null) {
+  // A chamber that is down waits for nobody to unload it.
+  if (tile.waitingSince !== null && !isOut(tile)) {
     return {
       time: duration(now - tile.waitingSince),
       caption: 'waiting',

@@ -62,19 +62,6 @@ export function lineRuns(marks: readonly WeekMark[]): number[][] {
   return runs;
 }
 
-export const median = (values: readonly number[]): number | null => {
-  if (values.length === 0) return null;
-  const sorted = [...values].sort((a, b) => a - b);
-  const middle = sorted.length >> 1;
-  return sorted.length % 2 === 1 ? (sorted[middle] as number) : ((sorted[middle - 1] as number) + (sorted[middle] as number)) / 2;
-};
-
-/** Earlier weeks' middle value, of the weeks whose share may be stated, and how many those are. */
-export function usual(marks: readonly WeekMark[]): { readonly value: number | null; readonly weeks: number } {
-  const known = marks.filter((m) => !m.isThis && m.value !== null).map((m) => m.value as number);
-  return { value: median(known), weeks: known.length };
-}
-
 /** The top of a share axis that holds every band, in whole quarters. */
 export function axisTop(marks: readonly WeekMark[]): number {
   const most = Math.max(0, ...marks.map((m) => m.high ?? m.value ?? 0));

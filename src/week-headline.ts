@@ -60,7 +60,7 @@ function loadsSentence({ complete, fleet, previous }: Page): string {
   if (!complete) return `${counted(loads, 'load')} so far; the week is still running.`;
   if (!isCounted(fleet.totalUtilization))
     return `${counted(loads, 'load')} seen, with ${percent(fleet.totalUtilization.coverage)} of the time observed.`;
-  const usual = usualOf(previous.filter((week) => isCounted(week.totalUtilization)).map((week) => week.loads.completed));
+  const usual = usualLoads(previous);
   if (!usual) return `${counted(loads, 'load')}. Fewer than ${LEAST_WEEKS} earlier weeks are on record, so nothing is compared yet.`;
   const difference = Math.round(loads - usual.median);
   const against = difference === 0 ? 'the median' : `${Math.abs(difference)} ${difference > 0 ? 'more' : 'fewer'} than the median`;
@@ -70,13 +70,23 @@ function loadsSentence({ complete, fleet, previous }: Page): string {
   return `${counted(loads, 'load')}, ${against} of the ${usual.weeks} weeks before, ${verdict}.`;
 }
 
+/** [WH1] [WH3] What earlier weeks make a usual number of loads: the page's figure and its sentence say the same. */
+export function usualLoads(previous: Page['previous']): Usual | null {
+  return usualOf(previous.filter((week) => isCounted(week.totalUtilization)).map((week) => week.loads.completed));
+}
+
+/** [WH1] Likewise of the fleet's operational utilization. */
+export function usualUtilization(previous: Page['previous']): Usual | null {
+  return usualOf(comparable(previous).map((week) => week.operationalUtilization.value));
+}
+
 const isCounted = (share: Share): boolean => (share.coverage ?? 0) >= COUNTING_COVERAGE;
 
 /** [WH4] */
 function utilizationSentence({ fleet, previous }: Page): string {
   const share = fleet.operationalUtilization;
   if (share.value === null) return unstated('Operational utilization', share);
-  const usual = usualOf(comparable(previous).map((week) => week.operationalUtilization.value));
+  const usual = usualUtilization(previous);
   const verdict = !usual
     ? ''
     : isUsual(share.value, usual)
@@ -102,7 +112,7 @@ function alarmSentence(fleet: WindowNumbers): string {
   if (activations === 0) return 'No alarms were seen.';
   const first = worst[0];
   const share = first
-    ? ` Worst: ${first.code} at ${first.chamber}, ${first.activations} or ${percent(first.share)}${first.chattering ? ', chattering' : ''}.`
+    ? ` Worst: ${first.text || first.code} at ${first.chamber}, ${first.activations} of them or ${percent(first.share)}${first.chattering ? ', chattering' : ''}.`
     : '';
   const flooded = floods.length > 0 ? `, ${counted(floods.length, 'flood')}` : '';
   return `${counted(activations, 'alarm')}${flooded}.${share}`;

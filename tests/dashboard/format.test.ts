@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { clock, clockOrDay, duration, percent, phaseWord, stopwatch } from '../../dashboard/format.ts';
+import { boundsText, clock, clockOrDay, duration, percent, phaseWord, shareText, stopwatch } from '../../dashboard/format.ts';
 
 test('clock times are the site’s, on both sides of a clock change', () => {
   // Europe/Berlin leaves summer time on 25 October 2026 at 01:00 UTC (IANA time zone database).
@@ -30,6 +30,19 @@ test('missing is a dash, never zero', () => {
   expect(percent(null)).toBe('–');
   expect(percent(0)).toBe('0 %');
   expect(percent(0.004)).toBe('< 1 %');
+});
+
+test('nearly all is not called all', () => {
+  expect([percent(0.999), percent(0.994), percent(1)]).toEqual(['> 99 %', '99 %', '100 %']);
+});
+
+test('a share that may not be stated is given as the bounds it must lie in', () => {
+  const half = { value: 0.5, low: 0.41, high: 0.62, coverage: 0.98 };
+  expect(shareText(half)).toBe('50 %');
+  expect(shareText({ ...half, value: null })).toBe('41–62 %');
+  expect(shareText({ ...half, value: null, low: null, high: null })).toBe('–');
+  expect(boundsText(half)).toBe('between 41 % and 62 %');
+  expect(boundsText({ ...half, low: 0.499, high: 0.501 })).toBe('');
 });
 
 test('a plasma step says which of how many', () => {

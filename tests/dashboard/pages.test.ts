@@ -2,8 +2,8 @@
 import { expect, test } from 'vitest';
 import { alert, fleet, trace, chamberDetail } from '../../src/contract.ts';
 import { dayStrip } from '../../dashboard/day-strip.ts';
-import { inboxOrder, othersWords, usualWords } from '../../dashboard/inbox.ts';
-import { findRuns } from '../../dashboard/run-search.ts';
+import { inbox, othersWords, usualWords } from '../../dashboard/inbox.ts';
+import { countWords, findRuns } from '../../dashboard/run-search.ts';
 import { pageOf } from '../../dashboard/page-address.ts';
 import { alertsOf, detailOf, fleetOf, runsOf, tile, traceOf } from '../e2e/fixture-plant.ts';
 
@@ -13,7 +13,10 @@ test.each([
   ['/', { name: 'wall' }],
   ['/chamber/PC-05', { name: 'chamber', chamber: 'PC-05' }],
   ['/chamber/PC%2F05%20b', { name: 'chamber', chamber: 'PC/05 b' }],
-  ['/alerts/', { name: 'alerts' }],
+  ['/alerts/', { name: 'alerts', alert: null }],
+  ['/alerts/burst%2FPC-05%2F2026-11-25T06%3A00%3A00.000Z', { name: 'alerts', alert: 'burst/PC-05/2026-11-25T06:00:00.000Z' }],
+  ['/alerts/burst/PC-05/2026-11-25T06:00:00.000Z', { name: 'alerts', alert: 'burst/PC-05/2026-11-25T06:00:00.000Z' }],
+  ['/runs/x', { name: 'unknown' }],
   ['/week', { name: 'week', week: 'current' }],
   ['/week/2026-W48', { name: 'week', week: '2026-W48' }],
   ['/chamber', { name: 'unknown' }],
@@ -23,15 +26,26 @@ test.each([
   expect(pageOf(path)).toEqual(page);
 });
 
+const [open, closed] = alertsOf(NOW);
+const taken = { ...open!, id: 'taken', acknowledgedAt: NOW, startedAt: NOW };
+const older = { ...open!, id: 'older', startedAt: 0 };
+const missed = { ...closed!, id: 'missed', acknowledgedAt: null, acknowledgedBy: null };
+const idsOf = (shown: ReturnType<typeof inbox>): string[] => shown.map((one) => one.id);
+
 test('the inbox puts what nobody took first, then what is open, then what is over', () => {
-  const [open, closed] = alertsOf(NOW);
-  const taken = { ...open!, id: 'taken', acknowledgedAt: NOW, startedAt: NOW };
-  const older = { ...open!, id: 'older', startedAt: 0 };
-  expect(inboxOrder([closed!, taken, older, open!]).map((a) => a.id)).toEqual([open!.id, 'older', 'taken', closed!.id]);
+  expect(idsOf(inbox([closed!, taken, older, missed, open!], 'all', null))).toEqual([open!.id, 'older', 'missed', 'taken', closed!.id]);
+});
+
+test('an alert that closed before anybody acknowledged it stays in the list of what is to do', () => {
+  expect(idsOf(inbox([closed!, taken, missed, open!], 'to-do', null))).toEqual([open!.id, 'missed', 'taken']);
+});
+
+test('the alert that the address names comes first, even when it is over and taken', () => {
+  expect(idsOf(inbox([taken, open!], 'to-do', closed!))).toEqual([closed!.id, open!.id, 'taken']);
+  expect(idsOf(inbox([taken, open!], 'to-do', taken))).toEqual(['taken', open!.id]);
 });
 
 test('without history the inbox says so instead of a number', () => {
-  const [open, closed] = alertsOf(NOW);
   expect(usualWords(open!)).toBe('usual here 0.4 in 10 min, unusual from 5 (612 h of history)');
   expect(usualWords(closed!)).toContain('not enough history');
 });
@@ -75,6 +89,12 @@ test('runs are found by every word typed, in any order, by the name of the chamb
   expect(findRuns(runs, 'ABORTED five', nameOf)).toHaveLength(1);
   expect(findRuns(runs, 'qm-26-04120 dsm', nameOf)).toHaveLength(1);
   expect(findRuns(runs, 'aborted dsm', nameOf)).toHaveLength(0);
+});
+
+test('a list that was cut says so instead of giving its length as the number of runs', () => {
+  expect(countWords(1, 1, null)).toBe('1 run');
+  expect(countWords(480, 200, null)).toBe('first 200 of 480 runs');
+  expect(countWords(2000, 200, 2000)).toBe('first 200 of 2000 runs among the newest 2000; there may be older ones, the CSV has all');
 });
 
 test('a burst names the chambers that burst with it, a flood those its alarms came from', () => {

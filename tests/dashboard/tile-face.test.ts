@@ -26,6 +26,20 @@ test('a running chamber counts down to its likely end and up from its start', ()
   });
 });
 
+test.each(['unscheduled-downtime', 'scheduled-downtime', 'nonscheduled'] as const)(
+  'a vented chamber in %s counts the time in that state: only one to be unloaded waits',
+  (state) => {
+    const down = { ...running, state, run: null, phase: 'wait-unload' as const, stateSince: NOW - 3 * MIN, waitingSince: NOW - 9 * MIN };
+    expect(face(down, view)).toMatchObject({ time: { amount: '3', unit: 'min' }, aside: 'since 10:45' });
+    expect(face(down, view).caption).not.toBe('waiting');
+  },
+);
+
+test('a chamber never heard counts nothing: there is no time it has been so', () => {
+  const never: ChamberTile = { ...running, link: 'never', state: 'unobserved', heardAt: null, stateSince: 0 };
+  expect(face(never, view)).toMatchObject({ word: 'NO DATA', time: null, detail: 'never heard', aside: '' });
+});
+
 test('a run past its likely end says over time instead of a negative number', () => {
   const run = { ...running.run!, finish: { early: NOW, likely: NOW - 3 * MIN, late: NOW, basis: '' } };
   expect(face({ ...running, run }, view)).toMatchObject({ caption: 'over time', time: { amount: '3', unit: 'min' } });

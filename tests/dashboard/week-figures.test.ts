@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { weekPage } from '../../src/numbers.ts';
-import { axisTop, lineRuns, median, mostHit, spreadAxisMs, stack, usual, utilizationMarks } from '../../dashboard/week-figures.ts';
+import { axisTop, lineRuns, mostHit, spreadAxisMs, stack, utilizationMarks } from '../../dashboard/week-figures.ts';
 import { weekOf } from '../e2e/fixture-week.ts';
 
 const page = weekOf(12);
@@ -28,15 +28,10 @@ test('a week without a stated share is a gap in the line but keeps its band', ()
   ]);
 });
 
-test('this week comes last and is not part of what is usual', () => {
+test('this week comes last', () => {
   const marks = utilizationMarks(page, 'PC-01');
   expect(marks.at(-1)).toMatchObject({ week: '2026-W48', isThis: true });
-  expect(usual(marks).weeks).toBe(5);
   expect(utilizationMarks(page, 'unknown').every((m) => m.value === null)).toBe(true);
-});
-
-test('the median of an even number is the mean of the middle two, of none it is nothing', () => {
-  expect([median([3, 1, 2]), median([4, 1, 2, 3]), median([])]).toEqual([2, 2.5, null]);
 });
 
 test('axes end where all marks fit', () => {

@@ -15,6 +15,7 @@ import type {
   Trace,
 } from '../../src/contract.ts';
 import type { EquipmentState, Phase } from '../../src/equipment.ts';
+import { nextToFinish, tileCounts } from '../../src/fleet-strip.ts';
 import type { Share } from '../../src/numbers.ts';
 
 const MIN = 60_000;
@@ -221,23 +222,9 @@ function told(t: ChamberTile, story: Story, now: number, random: Dice): ChamberT
 }
 
 export function strip(tiles: readonly ChamberTile[], now: number): FleetStrip {
-  const of = (state: EquipmentState): number => tiles.filter((t) => t.state === state).length;
-  const waiting = tiles.filter((t) => t.waitingSince !== null).length;
   return {
-    counts: {
-      running: of('productive'),
-      waiting,
-      idle: of('standby') - waiting,
-      down: of('unscheduled-downtime') + of('scheduled-downtime'),
-      unobserved: of('unobserved'),
-      nonscheduled: of('nonscheduled'),
-      engineering: of('engineering'),
-    },
-    nextToFinish: tiles
-      .filter((t) => t.state === 'productive' && t.run?.finish && t.run.finish.likely > now)
-      .map((t) => ({ chamber: t.chamber, at: t.run!.finish!.likely }))
-      .sort((a, b) => a.at - b.at)
-      .slice(0, 3),
+    counts: tileCounts(tiles),
+    nextToFinish: nextToFinish(tiles),
     shift: {
       name: 'Early',
       from: now - 4 * 60 * MIN,
@@ -378,7 +365,7 @@ export function traceOf(chamber: string, from: number, to: number): Trace {
 
 export function alertsOf(now: number): AlertWithDeliveries[] {
   const burst: AlertWithDeliveries = {
-    id: 'burst-PC-07-1',
+    id: 'burst/PC-07/2026-11-25T06:00:00.000Z',
     kind: 'burst',
     chamber: 'PC-07',
     position: null,
@@ -404,7 +391,7 @@ export function alertsOf(now: number): AlertWithDeliveries[] {
     deliveries: [
       {
         id: 'd1',
-        alert: 'burst-PC-07-1',
+        alert: 'burst/PC-07/2026-11-25T06:00:00.000Z',
         route: 'mail engineering',
         stage: 'opened',
         state: 'delivered',
@@ -415,7 +402,7 @@ export function alertsOf(now: number): AlertWithDeliveries[] {
       },
       {
         id: 'd2',
-        alert: 'burst-PC-07-1',
+        alert: 'burst/PC-07/2026-11-25T06:00:00.000Z',
         route: 'webhook line-board',
         stage: 'opened',
         state: 'waiting',
@@ -428,7 +415,7 @@ export function alertsOf(now: number): AlertWithDeliveries[] {
   };
   const flood: AlertWithDeliveries = {
     ...burst,
-    id: 'flood-1',
+    id: 'flood/Loop South/2026-11-25T03:00:00.000Z',
     kind: 'flood',
     chamber: null,
     position: 'Loop South',

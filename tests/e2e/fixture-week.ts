@@ -44,7 +44,8 @@ function numbers(chamber: string | null, index: number, chambers: number, random
     to: WEEK_FROM + 168 * HOUR,
     time,
     totalUtilization: share('total utilization', productive, 1 - unobserved),
-    operationalUtilization: share('operational utilization', value, 1 - unobserved),
+    // Unseen time may all have been operations time: its coverage is the smaller.
+    operationalUtilization: share('operational utilization', value, 1 - unobserved / (1 - 0.235)),
     totalUptime: share('total uptime', 0.72, 1 - unobserved),
     operationalUptime: share('operational uptime', 0.93, 1 - unobserved),
     loads: { completed: Math.round(productive * 230) * chambers, aborted: 1, interrupted: 1, notFullyObserved: 2, engineering: 2 },

@@ -17,6 +17,7 @@ const TYPES: Record<string, string> = {
   '.css': 'text/css',
   '.svg': 'image/svg+xml',
   '.woff2': 'font/woff2',
+  '.txt': 'text/plain; charset=utf-8',
 };
 const POLICY = "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
 
@@ -150,7 +151,7 @@ function fail(response: ServerResponse, error: unknown): void {
 }
 
 async function file(dist: string, path: string, response: ServerResponse): Promise<void> {
-  const name = extname(path) === '' ? '/index.html' : normalize(path);
+  const name = TYPES[extname(path)] ? normalize(path) : '/index.html';
   const body = await readFile(join(dist, name)).catch(() => null);
   if (!body) return json(response, 404, { code: 'not-found', message: `No file ${name}.` });
   response

@@ -268,7 +268,7 @@ test('an alert is acknowledged with a name, on a phone', async () => {
   await page.getByLabel('Your name').fill('Shift lead');
   await page.getByRole('button', { name: 'Acknowledge' }).click();
   await page.getByText('Acknowledged by').waitFor();
-  expect(mock.acknowledged).toEqual(['burst-PC-07-1 by Shift lead']);
+  expect(mock.acknowledged).toEqual(['burst/PC-07/2026-11-25T06:00:00.000Z by Shift lead']);
 });
 
 describe('the week page', () => {
@@ -288,6 +288,8 @@ describe('the week page', () => {
     const { page } = await open(`${(await mockOf(12)).url}/week`, SIZES[0]);
     await page.getByText('provisional: counted to').waitFor();
     const row = page.locator('.chambers tr', { hasText: 'PC-09' });
-    expect(await row.locator('td.n b').textContent()).toBe('–');
+    expect(await row.locator('td.n b').textContent()).toMatch(/^\d+–\d+ %$/);
+    // Of operations time, as the utilization beside it; of all time it would be 76 %.
+    expect(await row.locator('td.poor').textContent()).toBe('69 %');
   });
 });

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { Loss, StateTimes, WeekPage } from '../../src/numbers.ts';
 import { shares } from '../../src/utilization.ts';
-import { headline, usualOf } from '../../src/week-headline.ts';
+import { headline, usualLoads, usualOf } from '../../src/week-headline.ts';
 import { noHours } from './random-history.ts';
 
 const H = 3_600_000;
@@ -151,6 +151,13 @@ describe('week headline', () => {
     expect(headline(page({}))[2]).toBe('No standby and no downtime was seen.');
   });
 
+  test('[WH3] the usual loads are the median of well seen weeks, the same that the sentence names', () => {
+    const weeks = usualWeeks(5).map((week, i) => (i === 0 ? previous({ loads: 10, productive: 98, unobserved: 20 }, week.week) : week));
+    expect(usualLoads(weeks)).toMatchObject({ weeks: 4, median: 100.5 });
+    expect(headline(page({ loads: 103 }, { previous: weeks }))[0]).toContain('3 more than the median of the 4 weeks before');
+    expect(usualLoads(weeks.slice(2))).toBeNull();
+  });
+
   test('the worst alarm is named with its share, and floods are counted', () => {
     const fleet = fleetOf({});
     const worst = {
@@ -165,7 +172,7 @@ describe('week headline', () => {
     };
     const alarms = { ...fleet.alarms, activations: 100, floods: [{ from: 0, to: 1, peak: 12 }], worst: [worst] };
     expect(headline(page({}, { fleet: { ...fleet, alarms } }))[3]).toBe(
-      '100 alarms, 1 flood. Worst: RF_REFL_HIGH at PC-06, 80 or 80.0 %, chattering.',
+      '100 alarms, 1 flood. Worst: Reflected power high at PC-06, 80 of them or 80.0 %, chattering.',
     );
   });
 });

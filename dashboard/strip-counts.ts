@@ -1,0 +1,24 @@
+/**
+ * The counts over the wall: each chamber stands in exactly one of them, so they add up to the hall. What is rare is left out while it is nought;
+ * a chamber without a planned shift is not idle and is never counted so.
+ */
+import type { FleetStrip } from '../src/contract.ts';
+import type { Mark } from './tile-face.ts';
+
+export type StripCount = { readonly mark: Mark; readonly word: string; readonly n: number; readonly tone: '' | 'turn' | 'act' | 'lost' };
+
+/** `called`: somebody has yet to come to a chamber that is down. One in repair is down too, but taken care of. */
+export function stripCounts(counts: FleetStrip['counts'], called: boolean): StripCount[] {
+  const always: StripCount[] = [
+    { mark: 'run', word: 'running', n: counts.running, tone: '' },
+    { mark: 'unload', word: 'waiting', n: counts.waiting, tone: 'turn' },
+    { mark: 'down', word: 'down', n: counts.down, tone: called ? 'act' : '' },
+    { mark: 'lost', word: 'no data', n: counts.unobserved, tone: 'lost' },
+    { mark: 'idle', word: 'idle', n: counts.idle, tone: '' },
+  ];
+  const rare: StripCount[] = [
+    { mark: 'trial', word: 'engineering', n: counts.engineering, tone: '' },
+    { mark: 'off', word: 'no shift', n: counts.nonscheduled, tone: '' },
+  ];
+  return [...always, ...rare.filter(({ n }) => n > 0)];
+}
