@@ -12,6 +12,7 @@
  * [TM8] Quality is the severity of the OPC UA status code: its two top bits (OPC 10000-4, 7.39).
  * [TM9] Alarms, booleans, modes and steps are sampled fast, utilities and hour meters slowly, unless the binding says otherwise.
  * [TM10] A condition is a word of three bits: active, shelved or suppressed, acknowledged; a plain yes or no is its first bit.
+ * [TM11] A text is one plain line: control characters and those that turn the direction of reading around become a space, ends are trimmed.
  */
 import type { SiteFile, AlarmBinding, TagBinding } from './config.ts';
 import { Fault } from './fault.ts';
@@ -204,10 +205,13 @@ function countOf(raw: RawTagValue, gain: number, bias: number): number | undefin
   return value !== undefined && Math.abs(value) <= Number.MAX_SAFE_INTEGER ? value : undefined;
 }
 
+/** [TM11] Unicode's controls, formats (direction, joiners, marks), line and paragraph separators, and halves of surrogate pairs. */
+const NOT_PLAIN = /[\p{Cc}\p{Cf}\p{Zl}\p{Zp}\p{Cs}]+/gu;
+
 function textOf(raw: RawTagValue): string | undefined {
   if (raw === null || typeof raw === 'boolean') return undefined;
   const text = String(raw);
-  return text.length <= LONGEST_TEXT ? text : undefined;
+  return text.length <= LONGEST_TEXT ? text.replaceAll(NOT_PLAIN, ' ').trim() : undefined;
 }
 
 /** [TM6] */

@@ -132,6 +132,12 @@ describe('values', () => {
     expect(told('A1/Pressure', 0, 'uncertain')[0]?.slice(2)).toEqual([0, 'uncertain']);
   });
 
+  test.each([
+    ['LOT\u202E7-MQ', 'LOT 7-MQ'],
+    [' two\r\nlines\u2028three ', 'two lines three'],
+    ['\u2066A\u2069\0', 'A'],
+    ['Ä-7 <b>', 'Ä-7 <b>'],
+  ])('[TM11] %j is the plain line %j', (raw, plain) => expect(value('A1/Recipe', raw)).toBe(plain));
   test('[TM3] a text of 200 characters is kept', () => expect(value('A1/Recipe', 'x'.repeat(200))).toHaveLength(200));
 
   test('[TM5] a mode is our word, and a number without a word is bad', () => {
