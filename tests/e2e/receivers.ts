@@ -67,3 +67,7 @@ export async function startMailServer(): Promise<MailServer> {
 /** The value of a header, continuation lines joined (RFC 5322 2.2.3). */
 export const mailHeader = (mail: string, name: string): string =>
   new RegExp(`^${name}: (.*)$`, 'im').exec(mail.replaceAll(/\r\n[ \t]+/g, ' '))?.[1]?.trim() ?? '';
+
+/** The body's lines without the soft breaks of quoted-printable (RFC 2045 6.7); enough to look for a text in them. */
+export const mailText = (mail: string): string =>
+  mail.replaceAll(/=\r\n/g, '').replaceAll(/=([0-9A-F]{2})/g, (_, hex: string) => String.fromCharCode(parseInt(hex, 16)));
