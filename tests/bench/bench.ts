@@ -10,10 +10,10 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { latency, type Latency } from './latency.ts';
 import { printed, written, type Fleet, type Measured } from './report.ts';
 import { Rig, type Cost } from './rig.ts';
-import { Screen, whenSeen } from './screen.ts';
+import { Screen, whenSeen, type Bytes } from './screen.ts';
 
 const FLEETS = [12, 200] as const;
-const WARM_UP_S = 15;
+const WARM_UP_S = 10;
 /** A whole minute holds the recorder's writing of a minute exactly once. */
 const WINDOW_S = 60;
 const HURRIED = { chambers: 60, periodMs: 250 };
@@ -59,7 +59,7 @@ async function fleet(chambers: number): Promise<Fleet> {
 }
 
 /** From the start of the program to a chamber drawn with live data, and what came over the wire until then. */
-async function firstPaint(rig: Rig): Promise<{ firstPaintMs: number; addressMs: number; pageBytes: number }> {
+async function firstPaint(rig: Rig): Promise<{ firstPaintMs: number; addressMs: number; pageBytes: Bytes }> {
   const addressMs = Date.now() - rig.spawnedAt;
   const wall = await screen.open(rig.url);
   const at = await whenSeen(wall, 'live');

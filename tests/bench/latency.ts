@@ -6,7 +6,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { alarmPath, chamberId, pressurePath } from './bench-site.ts';
 import type { Written } from './bench-server.ts';
 import type { Rig } from './rig.ts';
-import type { Opened, Screen, Seen } from './screen.ts';
+import { whenSeen, type Opened, type Screen, type Seen } from './screen.ts';
 
 export type Spread = { readonly samples: number; readonly missed: number; readonly p50: number; readonly p99: number };
 export type Latency = { readonly wall: Spread; readonly chamber: Spread; readonly heardRaw: Spread };
@@ -15,7 +15,7 @@ const SAMPLES = 64;
 const LEAST_PAUSE_MS = 150;
 const CHANCE_PAUSE_MS = 350;
 const FLIPPED = 12;
-const LAST_MS = 6000;
+const LAST_MS = 5000;
 /** mTorr, near enough to a plasma's to change nothing but the number. */
 const FIRST_PRESSURE = 300;
 
@@ -23,7 +23,7 @@ export async function latency(rig: Rig, screen: Screen, wall: Opened): Promise<L
   const id = chamberId(0);
   const chamber = await screen.open(`${rig.url}/chamber/${id}`);
   rig.note([pressurePath(id), ...Array.from({ length: FLIPPED }, (_, i) => alarmPath(chamberId(i)))]);
-  await wait(5000);
+  await whenSeen(chamber, 'live');
   for (let n = 0; n < SAMPLES; n++) {
     rig.write({ path: alarmPath(chamberId(n % FLIPPED)), value: Math.floor(n / FLIPPED) % 2 === 0 });
     await pause();

@@ -20,7 +20,7 @@ import type { Sampling } from '../../src/tag-map.ts';
 import { benchSite, items, NAMESPACE } from './bench-site.ts';
 
 export type RawOrder = 'count' | readonly string[];
-export type RawCount = { readonly values: number; readonly cpuS: number };
+export type RawCount = { readonly values: number; readonly cpuS: number; readonly rssBytes: number };
 export type Arrival = { readonly path: string; readonly value: unknown; readonly at: number };
 export type RawNews = RawCount | Arrival | 'ready';
 
@@ -40,7 +40,7 @@ process.on('exit', () => rmSync(pki, { recursive: true, force: true }));
 process.on('message', (order: RawOrder) => {
   if (order !== 'count') return order.forEach((path) => noted.add(path));
   const { user, system } = process.cpuUsage();
-  tell({ values, cpuS: (user + system) / 1e6 });
+  tell({ values, cpuS: (user + system) / 1e6, rssBytes: process.memoryUsage.rss() });
 });
 const session = await connect();
 const namespace = (await session.readNamespaceArray()).indexOf(NAMESPACE);

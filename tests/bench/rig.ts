@@ -12,11 +12,11 @@ import type { ServerReady, WriteOrder, Written } from './bench-server.ts';
 import { costOf } from './process-tree.ts';
 import type { Arrival, RawCount, RawNews } from './raw-subscriber.ts';
 
-/** CPU-s per 100 000 values and values a second, of one side. */
-export type Side = { readonly per100k: number; readonly valuesPerS: number; readonly cores: number };
-export type Cost = { readonly gateway: Side; readonly raw: Side; readonly rssBytes: number };
+/** One side: CPU-s per 100 000 values, values a second, cores kept busy, resident memory at the end. */
+export type Side = { readonly per100k: number; readonly valuesPerS: number; readonly cores: number; readonly rssBytes: number };
+export type Cost = { readonly gateway: Side; readonly raw: Side };
 
-type Reading = { readonly values: number; readonly cpuS: number; readonly ms: number };
+type Reading = { readonly values: number; readonly cpuS: number; readonly rssBytes: number; readonly ms: number };
 const POLL_MS = 100;
 
 export class Rig {
@@ -62,7 +62,7 @@ export class Rig {
     const before = [await this.#gatewayReading(), await this.#rawReading()] as const;
     await wait(seconds * 1000);
     const after = [await this.#gatewayReading(), await this.#rawReading()] as const;
-    return { gateway: side(before[0], after[0]), raw: side(before[1], after[1]), rssBytes: costOf(this.#pid).rssBytes };
+    return { gateway: side(before[0], after[0]), raw: side(before[1], after[1]) };
   }
 
   write(order: WriteOrder): void {
@@ -102,7 +102,7 @@ export class Rig {
     for (;;) {
       await wait(POLL_MS);
       const values = await this.#gatewayValues();
-      if (values !== first) return { values, cpuS: costOf(this.#pid).cpuS, ms: performance.now() };
+      if (values !== first) return { ...costOf(this.#pid), values, ms: performance.now() };
     }
   }
 
@@ -123,7 +123,7 @@ export class Rig {
 
 function side(before: Reading, after: Reading): Side {
   const [values, cpuS, s] = [after.values - before.values, after.cpuS - before.cpuS, (after.ms - before.ms) / 1000];
-  return { per100k: (cpuS / values) * 1e5, valuesPerS: values / s, cores: cpuS / s };
+  return { per100k: (cpuS / values) * 1e5, valuesPerS: values / s, cores: cpuS / s, rssBytes: after.rssBytes };
 }
 
 async function ended(child: ChildProcess): Promise<void> {

@@ -6,8 +6,10 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { chromium, type Browser, type CDPSession, type Page } from 'playwright-core';
 
 export type Seen = { readonly key: string; readonly at: number };
-/** `seen` grows; `bytes` is what came over the wire so far, compressed as it came, the socket's messages included. */
-export type Opened = { readonly page: Page; readonly seen: readonly Seen[]; readonly bytes: () => number };
+/** What came over the wire so far, compressed as it came: the page's files, and the socket's messages. */
+export type Bytes = { readonly files: number; readonly socket: number };
+/** `seen` grows. */
+export type Opened = { readonly page: Page; readonly seen: readonly Seen[]; readonly bytes: () => Bytes };
 
 const CHROMIUM = process.env['CHROMIUM_PATH'] ?? process.env['CHROMIUM'] ?? '/usr/bin/chromium';
 const VIEW = { width: 1920, height: 1080 };
@@ -30,7 +32,10 @@ const WATCH = `
       note(tile.dataset.chamber, tile.dataset.chamber + (tile.querySelector('.alarm') ? ' on' : ' off'));
     }
     const pressure = document.querySelector('section.charts figure figcaption b');
-    if (pressure) note('pressure', 'pressure ' + parseFloat(pressure.textContent));
+    if (pressure) {
+      note('live', 'live');
+      note('pressure', 'pressure ' + parseFloat(pressure.textContent));
+    }
   };
   new MutationObserver(look).observe(document, { subtree: true, childList: true, characterData: true, attributes: true, attributeFilter: ['data-tone'] });
 `;
@@ -68,10 +73,10 @@ export async function whenSeen({ seen }: Opened, key: string): Promise<number> {
   throw new Error(`"${key}" was not drawn within ${LONGEST_MS / 1000} s`);
 }
 
-async function countBytes(session: CDPSession): Promise<() => number> {
-  let bytes = 0;
+async function countBytes(session: CDPSession): Promise<() => Bytes> {
+  let [files, socket] = [0, 0];
   await session.send('Network.enable');
-  session.on('Network.loadingFinished', ({ encodedDataLength }) => (bytes += encodedDataLength));
-  session.on('Network.webSocketFrameReceived', ({ response }) => (bytes += response.payloadData.length));
-  return () => bytes;
+  session.on('Network.loadingFinished', ({ encodedDataLength }) => (files += encodedDataLength));
+  session.on('Network.webSocketFrameReceived', ({ response }) => (socket += response.payloadData.length));
+  return () => ({ files, socket });
 }
