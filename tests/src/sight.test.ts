@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest';
 import { initialChamber, observe } from '../../src/chamber.ts';
 import type { ChamberState } from '../../src/chamber.ts';
+import { admit, initialOrdering } from '../../src/ordering.ts';
 import type { Reading } from '../../src/reading.ts';
 import { rulesBySignals as rules } from '../scenarios/scenario-rules.ts';
 import { observeAll, reading } from './story.ts';
@@ -74,6 +75,18 @@ test('[SG2] what was decided meanwhile is not undone, and a hole inside a hole i
     '0 standby',
     '15 unobserved',
     '50 standby',
+  ]);
+});
+
+test('[SG2] a hole told after newer values were handed on is still told, whole', () => {
+  const { buffer, ready } = admit(initialOrdering, [...seen, ...water(20, 30, 40, 50)], at(60));
+  const late = admit(buffer, [reading('link.hole', at(20), at(44))], at(60));
+  expect(late.ready).toHaveLength(1);
+  const { state } = observeAll(rules, ready);
+  const { events } = observeAll(rules, [...late.ready, ...water(70)], state);
+  expect(events.flatMap((event) => (event.kind === 'equipment-state' ? [[event.state, event.at - T]] : []))).toEqual([
+    ['unobserved', 20_000],
+    ['standby', 44_000],
   ]);
 });
 
