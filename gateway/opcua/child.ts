@@ -5,8 +5,8 @@
 import { tagTable } from '../../src/tag-map.ts';
 import { Handshakes, openCertificates, silenceLibrary } from './client.ts';
 import { Outbox } from './outbox.ts';
+import type { ChildClock } from './reception.ts';
 import { ServerLink } from './server-link.ts';
-import type { ChildClock } from './server-link.ts';
 import type { ClockSetting, LinkNews, LinkOrder } from './wire.ts';
 
 const CLOSE_MS = 1900;

@@ -1,23 +1,18 @@
 /**
  * One server, for as long as the link lives: connects, reconnects with back-off, watches over silence, and tells how it is doing.
  */
-import type { TagNode, TagTable, TagTarget } from '../../src/tag-map.ts';
+import type { TagNode, TagTable } from '../../src/tag-map.ts';
 import { createClient, openCertificates, ownThumbprint } from './client.ts';
 import type { Handshakes, ServerPart } from './client.ts';
-import { Conditions } from './conditions.ts';
-import { EventTime } from './event-time.ts';
-import { Intake, overflowed } from './intake.ts';
-import type { TagValue } from './intake.ts';
-import type { Line } from './line.ts';
 import type { ServerStatus } from './link-port.ts';
 import type { Outbox } from './outbox.ts';
-import { Presence } from './presence.ts';
+import { Reception } from './reception.ts';
+import type { ChildClock } from './reception.ts';
 import { sentence } from './sentence.ts';
 import { ServerSession } from './server-session.ts';
 import type { SessionEvents } from './server-session.ts';
 import { Standing } from './standing.ts';
 import type { Measures } from './standing.ts';
-import { FROM_RECEIPT, GOOD, packTag } from './wire.ts';
 
 const FIRST_PAUSE_MS = 1000;
 const LONGEST_PAUSE_MS = 30_000;
@@ -28,16 +23,6 @@ const STUCK_MS = 20_000;
 /** Longer than any honest start; a server that swallows everything must not hold a place among those that connect. */
 const OPEN_MS = 30_000;
 const STATUS_MS = 1000;
-/** After a repair, stamps of late values say nothing about clocks. */
-const UNSETTLED_MS = 2000;
-
-export type ChildClock = {
-  readonly now: () => number;
-  readonly steadyMs: () => number;
-  readonly realNow: () => number;
-  readonly speed: number;
-};
-
 export type ServerLinkParts = {
   readonly server: ServerPart;
   readonly table: TagTable;
@@ -52,17 +37,13 @@ export type ServerLinkParts = {
 export class ServerLink {
   readonly #parts: ServerLinkParts;
   readonly #nodes: readonly TagNode[];
-  readonly #presenceNode: TagNode;
-  readonly #presence: Presence;
-  readonly #clocks: ReadonlyMap<string, EventTime>;
-  readonly #intake: Intake;
-  readonly #conditions: Conditions;
+  readonly #reception: Reception;
   readonly #events: SessionEvents;
   readonly #standing: Standing;
   #session: ServerSession | null = null;
+  /** Everything is subscribed: only then is a server called live. */
+  #isOpen = false;
   #serverSkewMs: number | null = null;
-  #settledAt = 0;
-  #heardAt = new Map<Line, number>();
   #stopping: AbortController = new AbortController();
   #running: Promise<void> = Promise.resolve();
   #timers: NodeJS.Timeout[] = [];
@@ -71,22 +52,19 @@ export class ServerLink {
   constructor(parts: ServerLinkParts) {
     this.#parts = parts;
     this.#nodes = [...parts.table.values()].filter(({ kind }) => kind !== 'presence');
-    this.#presenceNode = parts.table.get(`link:${parts.server.name}`) as TagNode;
-    const presence = new Map<string, TagTarget>(this.#presenceNode.targets.map((target) => [target.chamber, target]));
-    const toleranceMs = parts.server.skewToleranceS * 1000 + lagMs(parts.clock.speed);
-    this.#clocks = new Map([...presence.keys()].map((chamber) => [chamber, new EventTime(toleranceMs)]));
-    this.#presence = new Presence((alive, at) => this.#tellPresence(alive, at));
-    this.#intake = new Intake({ nodes: this.#nodes, clocks: this.#clocks, outbox: parts.outbox, presence });
-    this.#conditions = new Conditions(
-      this.#nodes.filter(({ kind }) => kind === 'condition'),
-      (node, active, stamps) => this.#intake.condition(node, active, stamps, parts.clock.now()),
-    );
+    this.#reception = new Reception({
+      nodes: this.#nodes,
+      presenceNode: parts.table.get(`link:${parts.server.name}`) as TagNode,
+      clock: parts.clock,
+      outbox: parts.outbox,
+      toleranceMs: parts.server.skewToleranceS * 1000 + lagMs(parts.clock.speed),
+    });
     this.#events = this.#sessionEvents();
     this.#standing = new Standing({ server: parts.server.name, nodes: this.#nodes, measures: () => this.#measures(), tell: parts.tell });
   }
 
   start(): void {
-    this.#presence.fallSilent(this.#parts.clock.now());
+    this.#reception.presence.fallSilent(this.#parts.clock.now());
     this.#tickAt = this.#parts.clock.steadyMs();
     this.#timers = [
       setInterval(() => this.#watch(), 250),
@@ -110,6 +88,8 @@ export class ServerLink {
       try {
         await this.#parts.handshakes.run(() => this.#openUnlessStopped(session));
         pauseMs = FIRST_PAUSE_MS;
+        this.#isOpen = true;
+        if (this.#reception.presence.alive === true) this.#standing.say('live', '');
         this.#minuteNow(session);
         const reason = await session.ended;
         this.#standing.counters.rebuilds++;
@@ -118,8 +98,9 @@ export class ServerLink {
         if (!this.#stopping.signal.aborted) this.#standing.say('refused', this.#sentence(error));
       }
       this.#session = null;
+      this.#isOpen = false;
       await session.close();
-      this.#afterSession();
+      this.#reception.endSession();
       await this.#pause(pauseMs);
       pauseMs = Math.min(pauseMs * 2, LONGEST_PAUSE_MS);
     }
@@ -148,19 +129,11 @@ export class ServerLink {
       certificates,
       endpoint: server.endpoint,
       nodes: this.#nodes,
-      conditions: this.#conditions,
+      conditions: this.#reception.conditions,
       speed: clock.speed,
       events: this.#events,
     });
     return this.#session;
-  }
-
-  /** What the next session will find is not the continuation of this one. */
-  #afterSession(): void {
-    for (const line of this.#heardAt.keys()) this.#presence.lose(line.name);
-    this.#heardAt = new Map();
-    this.#presence.expectNothing();
-    this.#conditions.forget();
   }
 
   /** Ends early when the link stops. Half fixed, half by chance, so that a fleet does not return in step. */
@@ -174,66 +147,31 @@ export class ServerLink {
   }
 
   #sessionEvents(): SessionEvents {
-    const { clock } = this.#parts;
+    const reception = this.#reception;
     return {
-      opened: (line) => {
-        this.#heardAt.set(line, clock.steadyMs());
-        this.#presence.expect(line.name, line.keepAliveMs, clock.steadyMs());
-        this.#unsettle();
+      opened: (line) => reception.opened(line),
+      values: (line, values, events) => {
+        reception.message(line, values, events);
+        if (this.#isOpen && this.#standing.state !== 'live') this.#standing.say('live', '');
       },
-      values: (line, values, events) =>
-        this.#heard(line, values, () => {
-          const steadyMs = clock.steadyMs();
-          const fresh =
-            line.name !== 'slow' && steadyMs > this.#settledAt && steadyMs - (this.#heardAt.get(line) ?? 0) < line.keepAliveMs * 1.2;
-          this.#heardAt.set(line, steadyMs);
-          if (values.length > 0) this.#intake.message(values, clock.now(), fresh);
-          for (const event of events) this.#conditions.event(event);
-        }),
       gap: (line) => {
         this.#standing.counters.sequenceGaps++;
-        this.#presence.lose(line.name);
+        reception.presence.lose(line.name);
         void this.#session?.readAll().catch((error: unknown) => this.#trouble(error));
       },
-      recreated: (line) => {
-        this.#unsettle();
-        this.#presence.lose(line.name);
+      recreated: (line) => reception.recreated(line),
+      read: (values) => reception.read(values),
+      badTags: (faults) => {
+        reception.unreadable([...faults.keys()].filter((tag) => !this.#standing.unread.has(tag)));
+        this.#standing.unread = new Map(faults);
       },
-      read: (values) => this.#intake.message(values, clock.now(), false),
-      badTags: (faults) => this.#badTags(faults),
       failed: (_line, error) => this.#trouble(error),
       trouble: (error) => this.#trouble(error),
     };
   }
 
-  #heard(line: Line, values: readonly TagValue[], take: () => void): void {
-    const { clock } = this.#parts;
-    if (this.#presence.alive === false) {
-      this.#unsettle();
-      if (overflowed(values)) this.#presence.lose(line.name);
-    }
-    this.#presence.beginMessage();
-    take();
-    this.#presence.endMessage(line.name, clock.now(), clock.steadyMs());
-    if (this.#standing.state !== 'live') this.#standing.say('live', '');
-  }
-
-  #unsettle(): void {
-    this.#settledAt = this.#parts.clock.steadyMs() + UNSETTLED_MS;
-  }
-
-  #badTags(faults: ReadonlyMap<number, string>): void {
-    const at = this.#parts.clock.now();
-    for (const tag of faults.keys()) if (!this.#standing.unread.has(tag)) this.#intake.unreadable(tag, at);
-    this.#standing.unread = new Map(faults);
-  }
-
   #trouble(error: unknown): void {
     this.#standing.trouble(this.#sentence(error));
-  }
-
-  #tellPresence(alive: boolean, at: number): void {
-    for (const target of this.#presenceNode.targets) this.#parts.outbox.add(target, at, alive, packTag(GOOD, FROM_RECEIPT));
   }
 
   /** Our own deadline. A tick that came late means that we slept: then messages may lie unread, and the next tick judges. */
@@ -243,13 +181,13 @@ export class ServerLink {
     this.#tickAt = steadyMs;
     const session = this.#session;
     if (slept || !session) return;
-    const overdue = this.#presence.overdue(steadyMs);
-    if (overdue >= 1) this.#silent(session, overdue, this.#presence.silentMs(steadyMs));
-    else if (session.isWorn && this.#isQuiet(steadyMs)) session.rebuild('many repairs, starting afresh');
+    const overdue = this.#reception.presence.overdue(steadyMs);
+    if (overdue >= 1) this.#silent(session, overdue, this.#reception.presence.silentMs(steadyMs));
+    else if (session.isWorn && this.#reception.isQuiet(steadyMs)) session.rebuild('many repairs, starting afresh');
   }
 
   #silent(session: ServerSession, overdue: number, silentMs: number): void {
-    this.#presence.fallSilent(this.#parts.clock.now());
+    this.#reception.presence.fallSilent(this.#parts.clock.now());
     if (this.#standing.state === 'live')
       this.#standing.say(
         'silent',
@@ -257,10 +195,6 @@ export class ServerLink {
       );
     const patienceMs = session.isReconnecting ? REPAIR_MS : STUCK_MS;
     if (overdue >= 2 && silentMs > patienceMs) session.rebuild('silent for too long');
-  }
-
-  #isQuiet(steadyMs: number): boolean {
-    return [...this.#heardAt.values()].every((heard) => steadyMs - heard > 500);
   }
 
   #minuteNow(session: ServerSession): void {
@@ -274,7 +208,7 @@ export class ServerLink {
 
   async #eachMinute(): Promise<void> {
     const session = this.#session;
-    if (!session || this.#presence.alive !== true) return;
+    if (!session || this.#reception.presence.alive !== true) return;
     this.#minuteNow(session);
     await session.retryFaults().catch((error: unknown) => this.#trouble(error));
   }
@@ -292,12 +226,8 @@ export class ServerLink {
   }
 
   #measures(): Measures {
-    return {
-      lastHeardAt: this.#presence.lastHeardAt,
-      values: this.#intake.values,
-      overflows: this.#intake.overflows,
-      skewsMs: [this.#serverSkewMs, ...[...this.#clocks.values()].map(({ skewMs }) => skewMs)],
-    };
+    const { skewsMs, ...counted } = this.#reception.measures();
+    return { ...counted, skewsMs: [this.#serverSkewMs, ...skewsMs] };
   }
 }
 

@@ -13,11 +13,11 @@ import { Line } from './line.ts';
 import type { LineEvents, LineName } from './line.ts';
 import { nodeIdIn, operationLimits, sameNamespaces } from './namespaces.ts';
 import type { Limits } from './namespaces.ts';
+import { Unread } from './unread.ts';
 
 const MOST_REPAIRS = 8;
 const CLOSE_MS = 1500;
 const CURRENT_TIME = 'i=2258';
-const NO_NAMESPACE = 'namespace not on this server';
 
 export type SessionParts = {
   readonly client: OPCUAClient;
@@ -46,16 +46,14 @@ export class ServerSession {
   #namespaces: readonly string[] = [];
   #limits: Limits = { items: 100, reads: 100 };
   #repairs = 0;
-  #faults = new Map<number, string>();
-  #refreshFault: string | null = null;
-  /** Notifiers whose namespace the server does not have. */
-  readonly #missing: string[] = [];
+  readonly #unread: Unread;
 
   constructor(parts: SessionParts) {
     const { promise, resolve } = Promise.withResolvers<string>();
     this.ended = promise;
     this.#end = resolve;
     this.#parts = parts;
+    this.#unread = new Unread(parts.nodes, parts.conditions);
   }
 
   get isWorn(): boolean {
@@ -109,7 +107,7 @@ export class ServerSession {
     const line = await this.#openLine(session, 'events');
     const notifiers = conditions.notifiers.flatMap((node, tag) => {
       const nodeId = nodeIdIn(this.#namespaces, node);
-      if (nodeId === null) this.#missing.push(`${node}#`);
+      if (nodeId === null) this.#unread.notifierWithoutNamespace(node);
       return nodeId === null ? [] : [{ tag, nodeId }];
     });
     await line.addNotifiers(notifiers, conditionFilter(), this.#limits.items);
@@ -121,10 +119,10 @@ export class ServerSession {
     if (!line || !this.#session) return;
     try {
       await this.#parts.conditions.refresh(this.#session, line.subscriptionId);
-      this.#refreshFault = null;
+      this.#unread.refreshFault = null;
     } catch (error) {
       // Without it we do not know what stands: the alarms are unread, and said to be.
-      this.#refreshFault = error instanceof Error ? error.message.slice(0, 80) : 'ConditionRefresh failed';
+      this.#unread.refreshFault = error instanceof Error ? error.message.slice(0, 80) : 'ConditionRefresh failed';
       this.#parts.events.trouble(error);
     }
   }
@@ -134,46 +132,27 @@ export class ServerSession {
       const node = (this.#parts.nodes[tag] as TagNode).node;
       const nodeId = nodeIdIn(this.#namespaces, node);
       if (nodeId !== null) return [{ tag, nodeId }];
-      this.#faults.set(tag, NO_NAMESPACE);
+      this.#unread.withoutNamespace(tag);
       return [];
     });
   }
 
   /** Asks every item how it is; the refused are told. */
   #reportFaults(): void {
-    const missing = [...this.#faults].filter(([, reason]) => reason === NO_NAMESPACE);
-    this.#faults = new Map(missing);
-    for (const line of this.#lines) {
-      if (line.name === 'events') this.#notifierFaults(line);
-      else for (const { tag, reason } of line.faults()) this.#faults.set(tag, reason);
-    }
-    for (const prefix of this.#missing) this.#markConditions(prefix, NO_NAMESPACE);
-    if (this.#refreshFault !== null) this.#markConditions('', this.#refreshFault);
-    this.#parts.events.badTags(this.#faults);
-  }
-
-  /** A refused notifier leaves all its conditions unread. */
-  #notifierFaults(line: Line): void {
-    for (const { tag, reason } of line.faults()) this.#markConditions(`${this.#parts.conditions.notifiers[tag]}#`, reason);
-  }
-
-  #markConditions(prefix: string, reason: string): void {
-    this.#parts.nodes.forEach((node, i) => {
-      if (node.kind === 'condition' && node.node.startsWith(prefix)) this.#faults.set(i, reason);
-    });
+    this.#parts.events.badTags(this.#unread.collect(this.#lines));
   }
 
   /** Asks again for what was refused, each minute. */
   async retryFaults(): Promise<void> {
     if (!this.#session) return;
-    if (this.#refreshFault !== null) await this.#refreshConditions();
+    if (this.#unread.refreshFault !== null) await this.#refreshConditions();
     for (const line of this.#lines) {
       if (line.name === 'events') continue;
       const again = line.faults().map(({ tag }) => tag);
       for (const tag of again) line.forget(tag);
       if (again.length > 0) await line.addTags(this.#resolved(again), this.#limits.items);
     }
-    if (this.#faults.size > 0) this.#reportFaults();
+    if (this.#unread.size > 0) this.#reportFaults();
   }
 
   /** After the library repaired a broken connection. */
@@ -190,7 +169,7 @@ export class ServerSession {
   async readAll(): Promise<void> {
     const session = this.#session;
     if (!session) return;
-    const tags = this.#parts.nodes.flatMap((node, tag) => (node.kind === 'value' && !this.#faults.has(tag) ? [tag] : []));
+    const tags = this.#parts.nodes.flatMap((node, tag) => (node.kind === 'value' && !this.#unread.has(tag) ? [tag] : []));
     const wanted = this.#resolved(tags);
     for (let from = 0; from < wanted.length; from += this.#limits.reads) {
       const batch = wanted.slice(from, from + this.#limits.reads);
