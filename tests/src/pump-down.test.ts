@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { pumpDownParts } from '../../src/pump-down.ts';
 import type { PumpDownSamples } from '../../src/pump-down.ts';
+import type { Sample } from '../../src/integral.ts';
 import { TORR_PA } from '../../src/units.ts';
 import { random } from './random-history.ts';
 
@@ -78,7 +79,7 @@ describe('parts of a pump-down', () => {
   });
 
   test('[PD4] told on change, a gauge that stood at its end for 103 s is no hole, unless the word was lost', () => {
-    const told = [
+    const told: Sample[] = [
       { at: START - 60 * S, value: 2000 * MTORR },
       { at: START + 103 * S, value: 1890 * MTORR },
       { at: START + 119 * S, value: 290 * MTORR },

@@ -1,0 +1,87 @@
+/**
+ * What is watched from run to run: one figure per run of a chamber and recipe, in SI, with its name and unit in the words of the trade.
+ * [DM1] A change smaller than the least worth telling is not told, however sure the chart is. Leasts are start values of the trade, no standard.
+ * [DM2] A figure is never surer than its resolution: the spread of a baseline is at least that of rounding to it, resolution / √12.
+ */
+import { TORR_PA } from './units.ts';
+
+export type DriftMeasure = {
+  readonly name: string;
+  /** Shown value = SI × `gain`, in `symbol`. */
+  readonly symbol: string;
+  readonly gain: number;
+  readonly higher: string;
+  readonly lower: string;
+  /** [DM1] Both must be exceeded: share of the usual value, and SI. */
+  readonly leastShare: number;
+  readonly least: number;
+  /** [DM2] SI. */
+  readonly resolution: number;
+};
+
+const MTORR_PA = TORR_PA / 1000;
+const time = (name: string, leastShare: number, least = 2): DriftMeasure => ({
+  name,
+  symbol: 's',
+  gain: 1,
+  higher: 'longer',
+  lower: 'shorter',
+  leastShare,
+  least,
+  resolution: 1,
+});
+const pressure = (name: string, leastShare: number, leastMTorr: number): DriftMeasure => ({
+  name,
+  symbol: 'mTorr',
+  gain: 1 / MTORR_PA,
+  higher: 'higher',
+  lower: 'lower',
+  leastShare,
+  least: leastMTorr * MTORR_PA,
+  resolution: MTORR_PA,
+});
+const share = (name: string, symbol: string, least: number): DriftMeasure => ({
+  name,
+  symbol,
+  gain: 100,
+  higher: 'higher',
+  lower: 'lower',
+  leastShare: 0,
+  least,
+  resolution: 0.0005,
+});
+
+export const DRIFT_MEASURES = {
+  'pump-down': time('pump-down', 0.05),
+  'pump-down-first': time('first part of the pump-down', 0.05),
+  'pump-down-middle': time('middle part of the pump-down', 0.1),
+  'pump-down-tail': time('tail of the pump-down', 0.3),
+  'base-pressure': pressure('base pressure', 0.3, 5),
+  'rate-of-rise': { ...pressure('rate of rise', 0.3, 5 / 60), symbol: 'mTorr/min', gain: 60 / MTORR_PA, resolution: MTORR_PA / 60 },
+  'plasma-pressure': pressure('pressure in plasma', 0.03, 5),
+  'flow-zero': share('flow controller zero', '% of full scale', 0.005),
+  'flow-deviation': share('flow against set point', '% of full scale', 0.01),
+  'reflected-fraction': share('reflected power', '% of forward', 0.01),
+  'delivered-energy': { ...share('delivered RF energy', 'Wh', 0), gain: 1 / 3600, leastShare: 0.02, resolution: 36 },
+  'ignition-delay': time('ignition delay', 0.3, 1),
+  purge: time('purge', 0.1),
+  vent: time('vent', 0.15, 5),
+} as const satisfies Record<string, DriftMeasure>;
+
+export type DriftMeasureName = keyof typeof DRIFT_MEASURES;
+
+/** [DM1] */
+export function isWorthTelling(measure: DriftMeasure, value: number, usual: number): boolean {
+  const change = Math.abs(value - usual);
+  return change >= measure.least && change >= measure.leastShare * Math.abs(usual);
+}
+
+/** [DM2] */
+export const leastSigma = ({ resolution }: DriftMeasure): number => resolution / Math.sqrt(12);
+
+/** Three significant digits in the measure's unit, such as `114 s`. */
+export function shown({ gain, symbol }: DriftMeasure, si: number): string {
+  const value = si * gain;
+  const digits = value === 0 ? 0 : 2 - Math.floor(Math.log10(Math.abs(value)));
+  return `${value.toFixed(Math.min(4, Math.max(0, digits)))} ${symbol}`;
+}

@@ -1,0 +1,26 @@
+import { expect, test } from 'vitest';
+import { DRIFT_MEASURES, isWorthTelling, leastSigma, shown } from '../../src/drift-measure.ts';
+import { TORR_PA } from '../../src/units.ts';
+
+test('[DM1] a change must exceed both its least share and its least size: 137 s pump-down needs 6.85 s, 20 s needs 2 s (by hand)', () => {
+  const measure = DRIFT_MEASURES['pump-down'];
+  expect([isWorthTelling(measure, 143.8, 137), isWorthTelling(measure, 143.9, 137), isWorthTelling(measure, 130.1, 137)]).toEqual([
+    false,
+    true,
+    true,
+  ]);
+  expect([isWorthTelling(measure, 21.9, 20), isWorthTelling(measure, 22, 20)]).toEqual([false, true]);
+});
+
+test('[DM2] a figure told in whole seconds spreads by 1/√12 s at least', () => {
+  expect(leastSigma(DRIFT_MEASURES['pump-down'])).toBeCloseTo(0.288675, 6);
+});
+
+test('[DM1] sizes are shown in trade units with three digits', () => {
+  const torr = TORR_PA;
+  expect(shown(DRIFT_MEASURES['plasma-pressure'], 0.288 * torr)).toBe('288 mTorr');
+  expect(shown(DRIFT_MEASURES['rate-of-rise'], (0.05 * torr) / 60)).toBe('50.0 mTorr/min');
+  expect(shown(DRIFT_MEASURES['reflected-fraction'], 0.0152)).toBe('1.52 % of forward');
+  expect(shown(DRIFT_MEASURES['delivered-energy'], 4_906_800)).toBe('1363 Wh');
+  expect(shown(DRIFT_MEASURES['pump-down'], 0)).toBe('0 s');
+});
