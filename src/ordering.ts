@@ -12,6 +12,8 @@ export const WINDOW_MS = 1_500;
 export type Ordering = {
   /** In order of event time, then signal. */
   readonly waiting: readonly Reading[];
+  /** When the longest waiting was received. */
+  readonly oldestReceipt: number;
   /** Event time up to which everything was handed on. */
   readonly doneTo: number;
   /** Newest event time seen. */
@@ -22,7 +24,15 @@ export type Ordering = {
   readonly duplicates: number;
 };
 
-export const initialOrdering: Ordering = { waiting: [], doneTo: 0, newest: 0, latest: new Map(), late: 0, duplicates: 0 };
+export const initialOrdering: Ordering = {
+  waiting: [],
+  oldestReceipt: Infinity,
+  doneTo: 0,
+  newest: 0,
+  latest: new Map(),
+  late: 0,
+  duplicates: 0,
+};
 
 export type Admitted = { readonly buffer: Ordering; readonly ready: readonly Reading[] };
 
@@ -31,7 +41,7 @@ const NONE: readonly Reading[] = [];
 /** [OR1]-[OR4] `now` is the gateway's plant time: waiting values leave when they waited `windowMs`, even if nothing newer comes. */
 export function admit(buffer: Ordering, readings: readonly Reading[], now: number, windowMs = WINDOW_MS): Admitted {
   // The commonest call of all: every chamber is asked at every turn.
-  if (readings.length === 0 && releasable(buffer.waiting, buffer.doneTo, now - windowMs) === 0) return { buffer, ready: NONE };
+  if (readings.length === 0 && buffer.oldestReceipt > now - windowMs) return { buffer, ready: NONE };
   const ready: Reading[] = [];
   const fresh: Reading[] = [];
   let { newest, late, duplicates } = buffer;
@@ -64,7 +74,8 @@ export function admit(buffer: Ordering, readings: readonly Reading[], now: numbe
   if (wereLate) ready.sort(byTime);
   const handedTo = Math.max(doneTo, merged[split - 1]?.at ?? 0);
   const waiting = split === 0 ? merged : merged.slice(split);
-  return { buffer: { waiting, doneTo: handedTo, newest, latest: latest ?? buffer.latest, late, duplicates }, ready };
+  const oldestReceipt = waiting.reduce((oldest, { receivedAt }) => Math.min(oldest, receivedAt), Infinity);
+  return { buffer: { waiting, oldestReceipt, doneTo: handedTo, newest, latest: latest ?? buffer.latest, late, duplicates }, ready };
 }
 
 /** How many of the waiting leave now: by event time, or because they and all before them were received long enough ago. */
