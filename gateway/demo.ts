@@ -43,11 +43,19 @@ export type DemoOptions = {
 
 export type Demo = {
   readonly clock: Clock;
+  /** The past is still being told; null when it was told in an earlier start. */
+  readonly past: Past | null;
   /** Server name to address. */
   readonly endpoints: ReadonlyMap<string, string>;
   /** Where fault orders go. */
   readonly control: string;
   stop(): Promise<void>;
+};
+
+/** A past that goes on while the servers already answer, so that it can go over into the present without a hole. */
+export type Past = {
+  /** Has it told up to `at` at least; resolves when all of it is in the books. */
+  end(at: number): Promise<void>;
 };
 
 /** What the data folder remembers of the demo's past. */
@@ -63,12 +71,25 @@ export async function startDemo(options: DemoOptions): Promise<Demo> {
   if (past !== null) rmSync(join(options.folder, 'plant', 'plant.json'), { force: true });
   const plant = new PlantProcess(options, argumentsOf(options, epoch, past));
   const ready = await plant.start(past === null ? null : historyTaker(options, past, clock.now()));
-  return { clock, endpoints: new Map(Object.entries(ready.endpoints)), control: ready.control, stop: () => plant.stop() };
+  return {
+    clock,
+    past: past === null ? null : { end: (at) => plant.endPast(at) },
+    endpoints: new Map(Object.entries(ready.endpoints)),
+    control: ready.control,
+    stop: () => plant.stop(),
+  };
 }
 
 function argumentsOf(options: DemoOptions, epoch: number, past: Mark | null): string[] {
   const { folder, seed, speed, basePort, truth } = options;
-  const always = { data: join(folder, 'plant'), seed: past?.seed ?? seed, speed, 'base-port': basePort, epoch, ...(truth === undefined ? {} : { truth }) };
+  const always = {
+    data: join(folder, 'plant'),
+    seed: past?.seed ?? seed,
+    speed,
+    'base-port': basePort,
+    epoch,
+    ...(truth === undefined ? {} : { truth }),
+  };
   const named = Object.entries(past === null ? always : { ...always, 'history-from': past.from });
   return ['serve', ...named.flatMap(([name, value]) => [`--${name}`, String(value)])];
 }
@@ -128,13 +149,14 @@ class PlantProcess {
   #stopping = false;
   /** News are worked off one after another. */
   #work: Promise<void> = Promise.resolve();
+  readonly #pastEnded = Promise.withResolvers<void>();
 
   constructor(options: DemoOptions, args: readonly string[]) {
     this.#options = options;
     this.#args = args;
   }
 
-  /** Resolves once the plant's servers answer and its past, if wanted, is in the books. */
+  /** Resolves once the plant's servers answer and its past, if wanted, is in the books up to about now. */
   start(onHistory: ((news: History) => Promise<void>) | null): Promise<Ready> {
     const child = fork(join(import.meta.dirname, 'simulator', 'main.ts'), this.#args, {
       execArgv: [],
@@ -158,6 +180,11 @@ class PlantProcess {
     });
   }
 
+  endPast(at: number): Promise<void> {
+    this.#send({ type: 'until', at });
+    return this.#pastEnded.promise;
+  }
+
   async stop(): Promise<void> {
     this.#stopping = true;
     const child = this.#child;
@@ -169,9 +196,14 @@ class PlantProcess {
     clearTimeout(hard);
   }
 
+  #send(message: object): void {
+    if (this.#child?.connected === true) this.#child.send(message);
+  }
+
   async #hear(news: History | Ready, onHistory: ((news: History) => Promise<void>) | null, ready: (news: Ready) => void): Promise<void> {
     if (news.type === 'ready') return ready(news);
     await onHistory?.(news);
-    if (news.type === 'history' && this.#child?.connected === true) this.#child.send({ type: 'more' });
+    if (news.type === 'history-end') this.#pastEnded.resolve();
+    else this.#send({ type: 'more' });
   }
 }

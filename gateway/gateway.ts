@@ -28,6 +28,9 @@ import type { TraceRecorder } from './trace-recorder.ts';
 
 const DAY_MS = 86_400_000;
 const RECORDER_TICK_MS = 1_000;
+const LONGEST_FIRST_WORD_MS = 30_000;
+/** The link needs about two seconds to find out that a device's clock is off; in hurried plant time those are minutes. */
+const CLOCKS_JUDGED_MS = 3_000;
 /** A message under way may hang at its receiver; it is sent again after the next start. */
 const LONGEST_GOODBYE_MS = 500;
 
@@ -37,6 +40,8 @@ export type GatewayParts = {
   readonly core: SiteCore;
   readonly recorder: TraceRecorder;
   readonly clock: Clock;
+  /** A past still being told: ended as soon as the link hears the servers themselves. */
+  readonly past?: { end(at: number): Promise<void> } | null;
   readonly folder: string;
   readonly address: OwnAddress;
   readonly distFolder: string;
@@ -61,6 +66,7 @@ export class Gateway {
   readonly #pipeline: Pipeline<WatchState>;
   readonly #view: FleetView;
   readonly #answers: OpenAnswers;
+  readonly #allAnswered = Promise.withResolvers<void>();
   #isTelling = false;
   #link: Link | null = null;
   #delivery: Delivering | null = null;
@@ -93,6 +99,8 @@ export class Gateway {
   /** Where the pages are. */
   async start(): Promise<string> {
     const { store, address, clock, distFolder, version, log, recorder } = this.#parts;
+    this.#link = this.#listen();
+    if (this.#parts.past != null) await this.#takeOver(this.#link, this.#parts.past);
     await this.#pipeline.start();
     await this.#learn();
     await this.#view.start();
@@ -101,8 +109,7 @@ export class Gateway {
     const { server, mayConnect, url } = this.#http;
     this.#hub = openHub({ server, view: this.#view, mayConnect, steadyMs: () => clock.steadyMs(), log });
     this.#delivery = this.#deliver(store, url);
-    this.#link = this.#listen();
-    await this.#link.start();
+    if (this.#parts.past == null) await this.#link.start();
     this.#every(RECORDER_TICK_MS, () => recorder.tick(clock.now()));
     this.#every(DAY_MS / clock.speed, () => this.#learn());
     return url;
@@ -131,13 +138,27 @@ export class Gateway {
   #listen(): Link {
     const { site, clock, folder } = this.#parts;
     const readings = (news: readonly Reading[]): void => this.#pipeline.accept(news);
-    const server = (line: ServerLine): void => void this.#servers.set(line.server, line);
     return openLink({
       site,
       clock,
       pkiFolder: join(folder, 'pki'),
-      events: { readings, server: (status) => server(status as ServerLine) },
+      events: { readings, server: (status) => this.#hearServer(status as ServerLine) },
     });
+  }
+
+  /** The past may end when every server was heard; one that does not answer is waited for only so long, and leaves its hole. */
+  async #takeOver(link: Link, past: { end(at: number): Promise<void> }): Promise<void> {
+    await link.start();
+    await Promise.race([this.#allAnswered.promise, wait(LONGEST_FIRST_WORD_MS, undefined, { ref: false })]);
+    const { clock } = this.#parts;
+    if (clock.speed > 1) await wait(CLOCKS_JUDGED_MS);
+    await past.end(clock.now());
+  }
+
+  #hearServer(line: ServerLine): void {
+    this.#servers.set(line.server, line);
+    const answered = this.servers().filter(({ state }) => state === 'live' || state === 'refused');
+    if (answered.length === this.#parts.site.servers.length) this.#allAnswered.resolve();
   }
 
   #every(ms: number, work: () => Promise<void>): void {

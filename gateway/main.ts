@@ -56,7 +56,7 @@ async function serve(command: DemoCommand | RunCommand): Promise<void> {
   await freePort(command);
   const store = await openSqlite(command.data);
   open.push(() => store.close());
-  const core = siteCore(site);
+  const core = siteCore(site, command.type === 'demo' ? command.speed : 1);
   const recorder = new TraceRecorder({ store });
   const shared = { store, core, recorder, folder: command.data };
   const demo = command.type === 'demo' ? await startDemo({ ...command, ...shared, site, onProgress: progress, onEnd: fail }) : null;
@@ -64,6 +64,7 @@ async function serve(command: DemoCommand | RunCommand): Promise<void> {
   const gateway = new Gateway({
     ...shared,
     ...plantOf(site, demo),
+    past: demo?.past ?? null,
     address: command,
     distFolder: DIST,
     version: VERSION,

@@ -13,6 +13,7 @@ import { Fault } from '../src/fault.ts';
 import type { Reading } from '../src/reading.ts';
 import type { Clock } from './clock.ts';
 import { Intake, type IntakeCounters } from './intake.ts';
+import { Seam } from './seam.ts';
 import type { Commit, EventStore } from './store/store.ts';
 
 const TICK_MS = 200;
@@ -63,9 +64,11 @@ export class Pipeline<Watch> {
   /** Chambers whose stored state is behind, the first of them since `#behindSince` (steady). */
   readonly #behind = new Set<string>();
   #behindSince = 0;
+  readonly #seam = new Seam();
   #watch: Watch;
   #running: Promise<void> | null = null;
   #timer: NodeJS.Timeout | null = null;
+  #started = false;
   #ended = false;
 
   constructor(parts: PipelineParts<Watch>) {
@@ -74,7 +77,7 @@ export class Pipeline<Watch> {
     this.#watch = parts.core.initialWatch();
   }
 
-  /** Takes up where the store stopped. Every chamber that was heard before is unheard since then. */
+  /** Takes up where the store stopped. Every chamber that was heard before is unheard since then, but for those that the link hears already. */
   async start(): Promise<void> {
     const stored = await this.#parts.store.snapshots();
     const { core } = this.#parts;
@@ -84,7 +87,11 @@ export class Pipeline<Watch> {
       const snapshot = stored.get(chamber);
       this.#states.set(chamber, snapshot === undefined ? core.initialChamber(chamber) : (restored(chamber, snapshot) as ChamberState));
     }
-    await this.#turn([...this.#states].flatMap(([chamber, state]) => silence(chamber, state)));
+    const waiting = this.#intake.take();
+    this.#seam.close(this.#states, waiting);
+    this.#intake.add(waiting);
+    await this.#turn([...this.#states].flatMap(([chamber, state]) => (this.#seam.hasClosed(chamber) ? [] : silence(chamber, state))));
+    this.#started = true;
     this.#timer = setInterval(() => this.#wake(), TICK_MS);
   }
 
@@ -121,7 +128,7 @@ export class Pipeline<Watch> {
   }
 
   #wake(): void {
-    if (this.#running !== null || this.#ended) return;
+    if (this.#running !== null || this.#ended || !this.#started) return;
     this.#running = this.#work()
       .catch((error: unknown) => {
         this.#ended = true;
@@ -137,13 +144,14 @@ export class Pipeline<Watch> {
   }
 
   /** Readings in their final order to committed and told facts. */
-  async #turn(ordered: readonly Reading[]): Promise<void> {
+  async #turn(readings: readonly Reading[]): Promise<void> {
     const { core, clock, onCommitted, onOrdered } = this.#parts;
+    const ordered = readings.filter((reading) => reading.signal !== 'link.alive' || !this.#seam.isKnown(reading));
     const next = new Map<string, ChamberState>();
     const events: ChamberEvent[] = [];
     for (const reading of ordered) {
       const state = next.get(reading.chamber) ?? this.#states.get(reading.chamber);
-      if (state === undefined) continue;
+      if (state === undefined || this.#seam.isKnown(reading)) continue;
       const step = core.observe(reading.chamber, state, reading);
       next.set(reading.chamber, step.state);
       for (const event of step.events) events.push(event);

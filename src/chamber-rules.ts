@@ -37,6 +37,8 @@ export type ChamberRules = {
   readonly handlingLimitMs: number;
   /** A hole in the word of the server up to this long is bridged; longer is unobserved. */
   readonly bridgeMs: number;
+  /** A heartbeat that stands still this long is frozen. */
+  readonly frozenMs: number;
   /** Shortest purge after fluorinated gas. */
   readonly shortestPurgeMs: number;
 };
@@ -45,5 +47,6 @@ export const DEFAULT_RULES = {
   engineeringRecipes: ['CND-*', 'TRL-*', 'LKT-*'],
   handlingLimitMs: 30 * 60_000,
   bridgeMs: 10_000,
+  frozenMs: 15_000,
   shortestPurgeMs: 20_000,
 } as const;

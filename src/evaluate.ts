@@ -38,8 +38,8 @@ export function holdMs(name: FlagName, flags: Flags): number {
 
 /** Everything that is due at `now`. */
 export function evaluate(change: Change, now: number): void {
-  const { s } = change;
-  if (now >= frozenDue(s.presence)) return freeze(change);
+  const { s, rules } = change;
+  if (now >= frozenDue(s.presence, rules)) return freeze(change);
   turnFlags(change, now);
   followSignals(change, now);
   followTag(change, now);
@@ -159,7 +159,7 @@ function followStep(change: Change, now: number): void {
 /** The next moment at which time alone decides something. */
 function nextDue(change: Change, now: number): number {
   const { rules, s } = change;
-  let due = frozenDue(s.presence);
+  let due = frozenDue(s.presence, rules);
   const consider = (at: number): void => {
     if (at > now && at < due) due = at;
   };

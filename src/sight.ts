@@ -5,6 +5,7 @@
  * [SG2] Values lost in the server's queue while it spoke are a hole from the last value before to the first after, if longer than the bridge;
  *       a state that began meanwhile was decided and stays, the hole begins with it.
  */
+import type { ChamberRules } from './chamber-rules.ts';
 import type { Change } from './change.ts';
 import type { ChamberState, Presence } from './chamber-state.ts';
 import { NEVER } from './flag.ts';
@@ -12,12 +13,11 @@ import { lose, SETTLE_MS } from './hole.ts';
 import { TELLING } from './inputs.ts';
 import type { Slot } from './inputs.ts';
 
-const FROZEN_MS = 15_000;
 const FROZEN_BEATS = 3;
 
 /** [HO1] When a heartbeat would be taken as frozen. */
-export const frozenDue = ({ beatMs, beatAt, firstHeardAt }: Presence): number =>
-  beatMs === 0 ? NEVER : Math.max(beatAt, firstHeardAt) + Math.max(FROZEN_MS, FROZEN_BEATS * beatMs);
+export const frozenDue = ({ beatMs, beatAt, firstHeardAt }: Presence, { frozenMs }: ChamberRules): number =>
+  beatMs === 0 ? NEVER : Math.max(beatAt, firstHeardAt) + Math.max(frozenMs, FROZEN_BEATS * beatMs);
 
 export function freeze(change: Change): void {
   const { s } = change;

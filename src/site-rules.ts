@@ -24,6 +24,7 @@ export function chamberRules(site: SiteFile, chamberId: string): ChamberRules {
     engineeringRecipes: site.engineeringRecipes,
     handlingLimitMs: DEFAULT_RULES.handlingLimitMs,
     bridgeMs: DEFAULT_RULES.bridgeMs,
+    frozenMs: DEFAULT_RULES.frozenMs,
     shortestPurgeMs: template.shortestPurgeS === undefined ? DEFAULT_RULES.shortestPurgeMs : template.shortestPurgeS * 1000,
   };
 }

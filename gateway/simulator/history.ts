@@ -33,7 +33,7 @@ export async function writeHistory(order: HistoryOrder): Promise<HistoryCount> {
   let [values, batches] = [0, 0];
   plant.setPace('history');
   plant.retell();
-  if (to - from >= 1000) for (const server of sink.servers) builder.add(`link:${server}`, from, !plant.linksAway.includes(server));
+  if (to - from >= 1000) sink.begin();
   while (plant.now + 1000 <= to && order.stop?.aborted !== true) {
     plant.advance(Math.min(to, plant.now + STRIDE_MS), sink);
     const last = plant.now + 1000 > to;
@@ -56,7 +56,8 @@ function heardOf(chamber: SimulatedChamber, linksAway: readonly string[]): Heard
   return { server: chamber.server, away: linksAway.includes(chamber.server), last: [], names: [...tags, ...conditions] };
 }
 
-function historySink(plant: SimulatedPlant, builder: BatchBuilder, also?: PlantSink): PlantSink & { readonly servers: readonly string[] } {
+/** Puts what the plant says into batches; `begin` says first where every link stands. */
+export function historySink(plant: SimulatedPlant, builder: BatchBuilder, also?: PlantSink): PlantSink & { begin(): void } {
   const { chambers } = plant;
   const heard = chambers.map((chamber) => heardOf(chamber, plant.linksAway));
   const tell = (chamber: number, place: number, value: RawValue, at: number): void => {
@@ -65,7 +66,11 @@ function historySink(plant: SimulatedPlant, builder: BatchBuilder, also?: PlantS
     if (!row.away) builder.add(row.names[place]!, at, value);
   };
   return {
-    servers: [...new Set(heard.map((row) => row.server))],
+    begin() {
+      for (const server of new Set(heard.map((row) => row.server))) {
+        builder.add(`link:${server}`, plant.now, !plant.linksAway.includes(server));
+      }
+    },
     tag(chamber, tag, value, at, sourceAt) {
       tell(chamber, tag, value, at);
       also?.tag(chamber, tag, value, at, sourceAt);

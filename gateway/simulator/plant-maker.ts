@@ -3,6 +3,7 @@
  */
 import { type Channel, historyFeed } from './history-feed.ts';
 import { writeHistory } from './history.ts';
+import { lastStretch } from './last-stretch.ts';
 import { createPlant, restorePlant, type SimulatedPlant } from './plant.ts';
 import type { PlantMaker } from './simulator.ts';
 
@@ -19,7 +20,7 @@ export function plantMaker(hall: { readonly seed: number; readonly chambers: num
       const feed = historyFeed(channel);
       // The past grows while it is told: the rest is told as well, until none is left.
       while (now() - plant.now >= 1000 && !stop.aborted) await writeHistory({ plant, to: now(), give: feed.give, also: image, stop });
-      if (!stop.aborted) feed.end(plant.now);
+      return channel.isHeard ? lastStretch(plant, feed) : null;
     },
   };
 }
@@ -28,7 +29,7 @@ export function plantMaker(hall: { readonly seed: number; readonly chambers: num
 export function parentChannel(): Channel {
   if (process.send === undefined) {
     let answer: (message: unknown) => void = () => {};
-    return { send: () => queueMicrotask(() => answer({ type: 'more' })), onMessage: (each) => (answer = each) };
+    return { isHeard: false, send: () => queueMicrotask(() => answer({ type: 'more' })), onMessage: (each) => (answer = each) };
   }
-  return { send: (message) => void process.send?.(message), onMessage: (each) => void process.on('message', each) };
+  return { isHeard: true, send: (message) => void process.send?.(message), onMessage: (each) => void process.on('message', each) };
 }

@@ -5,6 +5,7 @@
 import { OPCUACertificateManager } from 'node-opcua';
 import type { Clock } from '../clock.ts';
 import { Endpoint } from './endpoint.ts';
+import type { Listener } from './last-stretch.ts';
 import type { Plant, PlantSink } from './plant-port.ts';
 import type { ProcessImage } from './process-image.ts';
 
@@ -30,6 +31,7 @@ export class SimulatedServers {
   readonly #endpoints = new Map<string, Endpoint>();
   #certificates: OPCUACertificateManager | null = null;
   #timer: NodeJS.Timeout | null = null;
+  #listener: Listener | null = null;
 
   constructor(options: SimulatedServersOptions) {
     this.#options = options;
@@ -56,8 +58,9 @@ export class SimulatedServers {
     return Object.fromEntries([...this.#endpoints].map(([name, endpoint]) => [name, endpoint.url]));
   }
 
-  /** Lets clients in and turns plant time on. */
-  run(): void {
+  /** Lets clients in and turns plant time on. `listener` hears the story too, as long as it wants. */
+  run(listener: Listener | null = null): void {
+    this.#listener = listener;
     for (const endpoint of this.#endpoints.values()) endpoint.open();
     this.#timer = setInterval(() => this.#beat(), BEAT_MS);
   }
@@ -76,6 +79,7 @@ export class SimulatedServers {
     const { plant, clock } = this.#options;
     const to = Math.min(clock.now(), plant.now + LONGEST_STEP_MS);
     if (to >= plant.now) plant.advance(to, this.#sink);
+    if (this.#listener?.beat() === false) this.#listener = null;
   }
 
   #endpointOf(chamber: number): Endpoint | undefined {
@@ -86,13 +90,16 @@ export class SimulatedServers {
     tag: (chamber, tag, value, at, sourceAt) => {
       this.#options.image.tag(chamber, tag, value, at, sourceAt);
       this.#endpointOf(chamber)?.tag(chamber, tag);
+      this.#listener?.sink.tag(chamber, tag, value, at, sourceAt);
     },
     condition: (chamber, condition, active, at, sourceAt) => {
       this.#options.image.condition(chamber, condition, active, at, sourceAt);
       this.#endpointOf(chamber)?.condition(chamber, condition);
+      this.#listener?.sink.condition(chamber, condition, active, at, sourceAt);
     },
     link: (server, state, at) => {
       this.#options.image.link(server, state, at);
+      this.#listener?.sink.link(server, state, at);
       const endpoint = this.#endpoints.get(server);
       if (state === 'restart') endpoint?.restart().catch(this.#options.onError);
       else endpoint?.link();

@@ -8,6 +8,7 @@ import { setImmediate as nextTurn, setTimeout as wait } from 'node:timers/promis
 import { acceleratedClock, type Clock } from '../clock.ts';
 import type { ServeCommand } from './command-line.ts';
 import { ControlPort } from './control.ts';
+import type { Listener } from './last-stretch.ts';
 import type { Plant, TruthLine } from './plant-port.ts';
 import { type ProcessImage, processImage } from './process-image.ts';
 import { SimulatedServers } from './server.ts';
@@ -25,8 +26,8 @@ export type PlantMaker<P extends Plant> = {
   create(at: number, truth: (line: TruthLine) => void): P;
   /** The plant as it was; it tells every tag with its next step. */
   restore(snapshot: unknown, truth: (line: TruthLine) => void): P;
-  /** Runs the plant through the past up to now, giving its tags to whoever asked, and keeps the image. */
-  past(plant: P, span: PastSpan): Promise<void>;
+  /** Runs the plant through the past up to now, giving its tags to whoever asked, and keeps the image. Who asked hears what comes next too. */
+  past(plant: P, span: PastSpan): Promise<Listener | null>;
   /** Long steps where nothing happens, or every second as usual. */
   hurry(plant: P, inHurry: boolean): void;
 };
@@ -91,17 +92,17 @@ export class Simulator<P extends Plant> {
     this.#servers = new SimulatedServers({ plant, clock: this.#clock, image, basePort, folder, onError });
     const endpoints = await this.#servers.listen();
     // Only now, with every port taken, the long part.
-    if (memory === null && command.historyFrom !== null)
-      await maker.past(plant, { now: () => this.#clock.now(), image, stop: this.#stop.signal });
-    await this.#catchUp(plant, image);
-    this.#run(plant);
+    const span = { now: () => this.#clock.now(), image, stop: this.#stop.signal };
+    const listener = memory === null && command.historyFrom !== null ? await maker.past(plant, span) : null;
+    if (listener === null) await this.#catchUp(plant, image);
+    this.#run(plant, listener);
     return { endpoints, control: `127.0.0.1:${control}` };
   }
 
-  #run(plant: P): void {
+  #run(plant: P, listener: Listener | null): void {
     this.#stop.signal.throwIfAborted();
     this.#plant = plant;
-    this.#servers?.run();
+    this.#servers?.run(listener);
     this.#control?.open();
     this.#timer = setInterval(() => void this.#save(), SAVE_MS);
     void this.#save(); // a past once told is not told again

@@ -246,3 +246,30 @@ describe('the pipeline', () => {
     expect(ids).toEqual(['a|hook|opened', 'a|mail|opened', 'b|hook|closed', 'b|mail|closed']);
   });
 });
+
+describe('a start while the link hears already', () => {
+  const stored = async (heardTo: number): Promise<Store> => {
+    const store = memoryStore();
+    await store.append({ events: [], snapshots: new Map([['PC-01', JSON.stringify(tinyState(5, heardTo))]]) });
+    return store;
+  };
+
+  test('goes on without a hole where the stored past reaches beyond the first word, and takes nothing twice', async () => {
+    const { pipeline, deeds, toldTimes } = pipelineOn(await stored(100));
+    pipeline.accept([reading(95, 'link.alive'), reading(96), reading(100)]);
+    await pipeline.start();
+    pipeline.accept([reading(101)]);
+    await toldTimes(1);
+    await pipeline.stop();
+    expect(deeds.flatMap(({ deed, at }) => (deed === 'stored' ? at : []))).toEqual([101]);
+    expect((pipeline.chamber('PC-01') as Tiny).seen).toBe(6);
+  });
+
+  test('leaves the hole where the link began to hear too late', async () => {
+    const { pipeline, deeds } = pipelineOn(await stored(90));
+    pipeline.accept([reading(95, 'link.alive'), reading(96)]);
+    await pipeline.start();
+    await pipeline.stop();
+    expect(deeds.flatMap(({ deed, at }) => (deed === 'stored' ? at : []))).toEqual([90, 96]);
+  });
+});

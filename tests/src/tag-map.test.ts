@@ -219,6 +219,7 @@ describe('rules of a chamber', () => {
     expect(rules).toMatchObject({
       phaseCodes: { '2': 'pump-down' },
       bridgeMs: 10_000,
+      frozenMs: 15_000,
       shortestPurgeMs: 20_000,
       rfMaxW: 600,
       basePressurePa: 10,

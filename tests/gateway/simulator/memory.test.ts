@@ -61,7 +61,7 @@ test('truth is appended in order and nothing is lost when a write fails', async 
 test('history waits while three batches are unanswered', async () => {
   const sent: unknown[] = [];
   let answer: (message: unknown) => void = () => {};
-  const feed = historyFeed({ send: (message) => sent.push(message), onMessage: (each) => (answer = each) });
+  const feed = historyFeed({ isHeard: true, send: (message) => sent.push(message), onMessage: (each) => (answer = each) });
   const given: number[] = [];
   const giving = (async () => {
     for (let i = 0; i < 5; i++) {
