@@ -25,7 +25,7 @@ const COMMANDS = {
   check: () => check().length,
   test: (args) => test(args),
   e2e: (args) => browser() || build() || handOver([VITEST, 'run', 'tests/e2e', ...args]),
-  bench: (args) => build() || handOver([at('tests', 'bench', 'bench.ts'), ...args]),
+  bench: (args) => browser() || build() || handOver([at('tests', 'bench', 'bench.ts'), ...args]),
 };
 
 const [name, ...rest] = process.argv.slice(2);
