@@ -79,5 +79,6 @@ export default defineConfig({
     target: 'es2022',
     reportCompressedSize: false,
   },
-  server: { proxy: { '/api': toGateway, '/health/': toGateway, '/socket.io': { ...toGateway, ws: true } } },
+  // With the slash: the pages' own api.ts is Vite's.
+  server: { proxy: { '/api/': toGateway, '/health/': toGateway, '/socket.io/': { ...toGateway, ws: true } } },
 });

@@ -29,6 +29,16 @@ export function clockOrDay(at: number, now: number, zone: string): string {
   return day(at, zone) === day(now, zone) ? clock(at, zone) : `${day(at, zone)} ${clock(at, zone)}`;
 }
 
+const HOUR_MS = 3_600_000;
+
+/** As short as it can be without being mistaken: 23:50, Mon 18:30, 15 Nov. */
+export function shortTime(at: number, now: number, zone: string): string {
+  const farMs = Math.abs(now - at);
+  if (farMs < 20 * HOUR_MS) return clock(at, zone);
+  if (farMs < 6 * 24 * HOUR_MS) return `${siteFormat(zone, { weekday: 'short' }).format(at)} ${clock(at, zone)}`;
+  return siteFormat(zone, { day: 'numeric', month: 'short' }).format(at);
+}
+
 export type Duration = { readonly amount: string; readonly unit: string };
 
 /** A duration for a wall: one or two numbers and a unit. Whole minutes, because the estimates behind it are no finer. */

@@ -4,7 +4,7 @@
  * everything else neutral. A chamber nobody hears shows no state at all: the last good word would be a lie.
  */
 import type { ChamberTile } from '../src/contract.ts';
-import { clockOrDay, duration, phaseWord, type Duration } from './format.ts';
+import { shortTime, duration, phaseWord, type Duration } from './format.ts';
 
 export type Tone = 'act' | 'attend' | 'turn' | 'ready' | 'plain' | 'quiet' | 'dead';
 export type Mark = 'run' | 'hold' | 'unload' | 'load' | 'door' | 'idle' | 'down' | 'service' | 'trial' | 'off' | 'lost';
@@ -56,7 +56,7 @@ function deadFace(tile: ChamberTile, { now, zone }: Viewpoint): Face {
     time: since === null ? null : duration(now - since),
     caption: since === null ? '' : 'silent',
     aside: '',
-    detail: since === null ? 'never heard' : `no data since ${clockOrDay(since, now, zone)}, state unknown`,
+    detail: since === null ? 'never heard' : `no data since ${shortTime(since, now, zone)}, state unknown`,
     progress: '',
   };
 }
@@ -104,20 +104,26 @@ const inRun = (tile: ChamberTile): boolean =>
 const isOut = ({ state }: ChamberTile): boolean =>
   state === 'unscheduled-downtime' || state === 'scheduled-downtime' || state === 'nonscheduled';
 
+/** Beside a long word there is room for a day or for the word 'since', not for both; what is counted says it too. */
+function since(at: number, { now, zone }: Viewpoint): string {
+  const time = shortTime(at, now, zone);
+  return time.length > 5 ? time : `since ${time}`;
+}
+
 function counting(tile: ChamberTile, view: Viewpoint): Counting {
-  const { now, zone } = view;
+  const { now } = view;
   if (tile.run && inRun(tile)) return runCounting(tile.run, view);
   // A chamber that is down waits for nobody to unload it.
   if (tile.waitingSince !== null && !isOut(tile)) {
     return {
       time: duration(now - tile.waitingSince),
       caption: 'waiting',
-      aside: `since ${clockOrDay(tile.waitingSince, now, zone)}`,
+      aside: since(tile.waitingSince, view),
       progress: '',
     };
   }
   const caption = tile.state === 'unscheduled-downtime' ? 'down' : tile.state === 'standby' ? 'idle' : 'for';
-  return { time: duration(now - tile.stateSince), caption, aside: `since ${clockOrDay(tile.stateSince, now, zone)}`, progress: '' };
+  return { time: duration(now - tile.stateSince), caption, aside: since(tile.stateSince, view), progress: '' };
 }
 
 /** The forecast is never set in the past when it is made, so a finish that just went by means: any moment. */
@@ -127,7 +133,7 @@ function runCounting(run: NonNullable<ChamberTile['run']>, { now, zone, speed }:
   const elapsed = duration(now - run.startedAt);
   if (!run.finish) return { time: elapsed, caption: 'elapsed', aside: '', progress: 'end not known' };
   const left = run.finish.likely - now;
-  const aside = `ends ${clockOrDay(run.finish.likely, now, zone)}`;
+  const aside = `ends ${shortTime(run.finish.likely, now, zone)}`;
   const progress = `${elapsed.amount} ${elapsed.unit} in`;
   if (left > 0) return { time: duration(left), caption: 'to finish', aside, progress };
   if (left > -DUE_MS * Math.max(1, speed)) return { time: duration(0), caption: 'to finish', aside: 'due now', progress };

@@ -62,10 +62,10 @@ export function lineRuns(marks: readonly WeekMark[]): number[][] {
   return runs;
 }
 
-/** The top of a share axis that holds every band, in whole quarters. */
+/** The top of a share axis that holds every band with a little room, in whole quarters. */
 export function axisTop(marks: readonly WeekMark[]): number {
   const most = Math.max(0, ...marks.map((m) => m.high ?? m.value ?? 0));
-  return Math.min(1, Math.max(0.25, Math.ceil(most * 4) / 4));
+  return Math.min(1, Math.max(0.25, Math.ceil(most * 1.03 * 4) / 4));
 }
 
 /** The end of an axis that holds all 90 % points, in whole ten minutes. */

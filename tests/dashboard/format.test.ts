@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { boundsText, clock, clockOrDay, duration, percent, phaseWord, shareText, stopwatch } from '../../dashboard/format.ts';
+import { boundsText, clock, clockOrDay, duration, percent, phaseWord, shareText, shortTime, stopwatch } from '../../dashboard/format.ts';
 
 test('clock times are the site’s, on both sides of a clock change', () => {
   // Europe/Berlin leaves summer time on 25 October 2026 at 01:00 UTC (IANA time zone database).
@@ -12,6 +12,13 @@ test('midnight is 00:00 and a time of another day carries its day', () => {
   const midnight = Date.UTC(2026, 10, 24, 23);
   expect(clockOrDay(midnight, midnight + 1000, 'Europe/Berlin')).toBe('00:00');
   expect(clockOrDay(midnight - 60_000, midnight, 'Europe/Berlin')).toBe('Tue 24 Nov 23:59');
+});
+
+test('on the wall a time within 20 hours is a clock time even over midnight, an older one its day: there is no room for both', () => {
+  const now = Date.UTC(2026, 10, 24, 23, 30);
+  expect(shortTime(now - 40 * 60_000, now, 'Europe/Berlin')).toBe('23:50');
+  expect(shortTime(now - 30 * 3_600_000, now, 'Europe/Berlin')).toBe('Mon 18:30');
+  expect(shortTime(now - 240 * 3_600_000, now, 'Europe/Berlin')).toBe('15 Nov');
 });
 
 test.each([

@@ -9,6 +9,7 @@ import { join } from 'node:path';
 import { chromium, type Browser, type Page } from 'playwright-core';
 import { build } from 'vite';
 import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
+import { tile } from './fixture-plant.ts';
 import { startMockGateway, type MockGateway } from './mock-gateway.ts';
 import { capHeights, poorContrast, ribbonContrasts, smallTargets, textFaults } from './page-measure.ts';
 
@@ -96,6 +97,36 @@ describe.each(SIZES)('the wall at $name, $width × $height', (size) => {
     expect(await page.evaluate(textFaults, 'header.strip')).toEqual([]);
     expect(await page.evaluate(poorContrast, 4.5)).toEqual([]);
     expect(complaints).toEqual([]);
+  });
+});
+
+const WINDOWS = [
+  [1024, 768],
+  [1300, 900],
+  [1366, 768],
+  [2560, 1440],
+] as const;
+
+describe.each(WINDOWS)('the wall in a window of %i × %i', (width, height) => {
+  test.each([12, 40])('shows %i chambers whole, with long times and a rare count in the strip', async (chambers) => {
+    const mock = await mockOf(chambers);
+    const { page } = await openWall(mock, { width, height });
+    const now = Date.now();
+    const overtime = { early: now, likely: now - 118.5 * 60_000, late: now, basis: '' };
+    const { run } = tile(0, 4, now);
+    mock.say('PC-01', { run: { ...run!, startedAt: now - 600 * 60_000, finish: overtime } });
+    mock.say('PC-03', { waitingSince: now - 599 * 60_000 });
+    mock.say('PC-04', { state: 'nonscheduled', run: null, need: null, stateSince: now - 30 * 3_600_000 });
+    mock.say('PC-06', { state: 'nonscheduled', run: null, need: null, stateSince: now - 3 * 3_600_000 });
+    mock.say('PC-05', { link: 'never', state: 'unobserved', heardAt: null, stateSince: 0 });
+    await page.locator('[data-chamber="PC-01"]', { hasText: 'over time' }).waitFor();
+    await page.locator('[data-chamber="PC-05"]', { hasText: 'never heard' }).waitFor();
+    await page.locator('.counts', { hasText: 'no shift' }).waitFor();
+    expect(await page.evaluate(textFaults, '.tile')).toEqual([]);
+    expect(await page.evaluate(textFaults, 'header.strip')).toEqual([]);
+    const counts = await page.locator('.counts .n').allTextContents();
+    expect(counts.reduce((sum, n) => sum + Number(n), 0)).toBe(chambers);
+    expect(await page.evaluate(() => document.documentElement.scrollHeight - document.documentElement.clientHeight)).toBe(0);
   });
 });
 
@@ -260,6 +291,29 @@ test('the chamber page asks for its record once and then waits its time', async 
   await expect.poll(() => page.locator('figcaption b').nth(1).textContent(), { timeout: 5000 }).toMatch(/sccm/);
   await page.waitForTimeout(2000);
   expect(asked).toBe(1);
+});
+
+test('the address in a message opens the inbox at that alert, also when it is over', async () => {
+  const mock = await mockOf(12);
+  const { page } = await open(`${mock.url}/alerts/${encodeURIComponent('flood/Loop South/2026-11-25T03:00:00.000Z')}`, SIZES[0]);
+  await page.locator('article').first().filter({ hasText: 'Loop South' }).waitFor();
+  await page.getByRole('heading', { name: 'Other alerts' }).waitFor();
+  expect(await page.locator('article').nth(1).locator('h2').textContent()).toContain('PC-07');
+});
+
+test('an address of no alert says so and still shows the inbox', async () => {
+  const { page } = await open(`${(await mockOf(12)).url}/alerts/burst%2FPC-99%2F2026-11-25T06%3A00%3A00.000Z`, SIZES[0]);
+  await page.getByRole('alert').filter({ hasText: 'No such thing here.' }).waitFor();
+  expect(await page.locator('article').count()).toBe(1);
+});
+
+test('licences of everything that was built in are one click from the links page', async () => {
+  const { page } = await open(`${(await mockOf(12)).url}/health`, SIZES[0]);
+  const address = await page.getByRole('link', { name: /^Licences/ }).getAttribute('href');
+  const text = await (await page.request.get(new URL(address!, page.url()).href)).text();
+  expect(text).toContain('SIL OPEN FONT LICENSE');
+  for (const name of ['svelte', 'chart.js', 'socket.io-client', 'zod', '@fontsource/barlow-semi-condensed'])
+    expect(text).toMatch(new RegExp(`^${name} \\d+\\.\\d+\\.\\d+ \\(`, 'm'));
 });
 
 test('an alert is acknowledged with a name, on a phone', async () => {
