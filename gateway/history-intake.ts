@@ -11,6 +11,7 @@ import type { SiteFile } from '../src/config.ts';
 import type { ChamberEvent } from '../src/event.ts';
 import type { Quality, Reading, SignalValue } from '../src/reading.ts';
 import { readingsOf, tagTable, type RawTagValue, type TagNode, type TagTable, type TagTarget, type WordMemory } from '../src/tag-map.ts';
+import { isSignalName } from '../src/signal.ts';
 import type { SiteCore } from './core.ts';
 import type { EventStore } from './store/store.ts';
 import type { TraceRecorder } from './trace-recorder.ts';
@@ -40,6 +41,8 @@ export class HistoryIntake {
   #events: ChamberEvent[] = [];
   #alerts: Alert[] = [];
   #samples: Reading[] = [];
+  /** Of each signal the last reading before samples are kept. */
+  readonly #held = new Map<string, Reading>();
   #at: number;
   #nextStep: number;
   #values = 0;
@@ -110,7 +113,19 @@ export class HistoryIntake {
     const step = this.#parts.core.observe(chamber, state, reading);
     if (step.state !== state) this.#states.set(chamber, step.state);
     for (const event of step.events) this.#events.push(event);
-    if (at >= this.#parts.tracesFrom) this.#samples.push(reading);
+    if (at >= this.#parts.tracesFrom) this.#sample(reading);
+    else if (isSignalName(signal)) this.#held.set(`${chamber} ${signal}`, reading);
+  }
+
+  /** The kept samples begin with what held by then. */
+  #sample(reading: Reading): void {
+    if (this.#held.size > 0) {
+      const silent = new Set(this.#parts.site.chambers.filter(({ server }) => this.#present.get(server) !== true).map(({ id }) => id));
+      const at = this.#parts.tracesFrom;
+      for (const held of this.#held.values()) if (!silent.has(held.chamber)) this.#samples.push({ ...held, at, receivedAt: at });
+      this.#held.clear();
+    }
+    this.#samples.push(reading);
   }
 
   /** Lets what is due fall due, in steps, for the chambers whose server is there. */

@@ -1,6 +1,8 @@
 /**
  * Keeps what the instruments showed: samples gather in memory, go to the store packed once a minute of plant time, become one segment an
  * hour, and are forgotten after some weeks. Bulk, not books: up to a minute may be lost with the process, and no number rests on it.
+ * A steady value is told once: what is held is written again at each full hour, so that whoever looks an hour back finds what held. Of a
+ * signal not known before, an old word says what holds now, and stands where it was received; before that nobody knows.
  */
 import type { Trace } from '../src/contract.ts';
 import type { Reading } from '../src/reading.ts';
@@ -11,11 +13,14 @@ import type { TraceSegment, TraceStore } from './store/store.ts';
 const MINUTE_MS = 60_000;
 const HOUR_MS = 3_600_000;
 const DAY_MS = 86_400_000;
+/** An older word tells what holds, not what happens. */
+const FRESH_MS = 60_000;
 /** A chamber that floods the recorder is written early. */
 const MOST_SAMPLES = 200_000;
 
 type Column = { readonly at: number[]; readonly value: number[] };
-type Buffer = { readonly columns: Map<Signal, Column>; samples: number };
+/** `held` is the last value of each signal, NaN in a gap; `hour` the begin of the hour of the last reading. */
+type Buffer = { readonly columns: Map<Signal, Column>; readonly held: Map<Signal, number>; samples: number; hour: number };
 
 export type RecorderParts = { readonly store: TraceStore; readonly keepDays?: number };
 
@@ -68,25 +73,15 @@ export class TraceRecorder {
   }
 
   #add(reading: Reading): void {
-    if (reading.signal === 'link.alive') return reading.value === false ? this.#gap(reading) : undefined;
-    const value = sampleOf(reading);
-    if (value === undefined) return;
-    const buffer: Buffer = this.#buffers.get(reading.chamber) ?? { columns: new Map(), samples: 0 };
+    const buffer = this.#buffers.get(reading.chamber) ?? { columns: new Map(), held: new Map(), samples: 0, hour: Infinity };
     this.#buffers.set(reading.chamber, buffer);
-    const column: Column = buffer.columns.get(reading.signal) ?? { at: [], value: [] };
-    buffer.columns.set(reading.signal, column);
-    // An out-of-order sample is too late for the trace; the books have their own ordering.
-    if (reading.at < (column.at.at(-1) ?? -Infinity)) return;
-    column.at.push(reading.at);
-    column.value.push(value);
-    buffer.samples += 1;
-  }
-
-  /** From here on nothing is known of this chamber. */
-  #gap(reading: Reading): void {
-    for (const [signal, column] of this.#buffers.get(reading.chamber)?.columns ?? []) {
-      if (!Number.isNaN(column.value.at(-1))) this.#add({ ...reading, signal, value: null, quality: 'bad' });
-    }
+    if (reading.signal === 'link.alive' && reading.value === false) return gap(buffer, reading.at);
+    const value = sampleOf(reading);
+    const known = buffer.held.get(reading.signal);
+    const isOldWord = (known === undefined || Number.isNaN(known)) && reading.receivedAt - reading.at > FRESH_MS;
+    const at = isOldWord ? reading.receivedAt : reading.at;
+    turnHour(buffer, at);
+    if (value !== undefined) sample(buffer, reading.signal, { at, value });
   }
 
   async #write(now: number): Promise<void> {
@@ -118,6 +113,32 @@ export class TraceRecorder {
     const columns = joinTraces(inside.map((segment) => unpackTrace(segment.from, segment.packed)));
     await this.#store.replaceTraces({ chamber, from, to, packed: packTrace(from, columns) });
   }
+}
+
+// An out-of-order sample is too late for the trace; the books have their own ordering.
+function sample(buffer: Buffer, signal: Signal, { at, value }: { at: number; value: number }): void {
+  const column: Column = buffer.columns.get(signal) ?? { at: [], value: [] };
+  if (at < (column.at.at(-1) ?? -Infinity)) return;
+  buffer.columns.set(signal, column);
+  column.at.push(at);
+  column.value.push(value);
+  buffer.held.set(signal, value);
+  buffer.samples += 1;
+}
+
+/** From here on nothing is known of this chamber. */
+function gap(buffer: Buffer, at: number): void {
+  for (const [signal, value] of buffer.held) if (!Number.isNaN(value)) sample(buffer, signal, { at, value: Number.NaN });
+}
+
+/** What is held at each full hour that has passed. */
+function turnHour(buffer: Buffer, at: number): void {
+  const hour = Math.floor(at / HOUR_MS) * HOUR_MS;
+  if (buffer.hour === Infinity) buffer.hour = hour;
+  for (let next = Math.max(buffer.hour + HOUR_MS, hour - DAY_MS); next <= hour; next += HOUR_MS) {
+    for (const [signal, value] of buffer.held) if (!Number.isNaN(value)) sample(buffer, signal, { at: next, value });
+  }
+  buffer.hour = Math.max(buffer.hour, hour);
 }
 
 /** One segment per hour that the samples touch, so that hours can be merged whole. */

@@ -42,6 +42,27 @@ describe('the trace recorder', () => {
     expect(column?.at).toEqual([0, 1000, 2000, 3000, 9000].map((ms) => start + ms));
   });
 
+  test('writes a steady value again at each full hour while it holds', async () => {
+    const recorder = new TraceRecorder({ store: memoryStore() });
+    recorder.record([reading(start + 60_000, 7)]);
+    await recorder.tick(start + 120_000);
+    recorder.record([reading(start + 2.5 * HOUR, true, 'link.alive'), reading(start + 2.6 * HOUR, false, 'link.alive')]);
+    recorder.record([reading(start + 3.5 * HOUR, true, 'link.alive')]);
+    const [column] = (await recorder.read(pressure(start + HOUR, start + 4 * HOUR))).signals;
+    expect(column?.at.map((at) => (at - start) / HOUR)).toEqual([1, 2, 2.6]);
+    expect(column?.value).toEqual([7, 7, null]);
+  });
+
+  test('after a gap an old word says what holds from its receipt on; while the value is known it stands at its own time', async () => {
+    const recorder = new TraceRecorder({ store: memoryStore() });
+    const old = (at: number, receivedAt: number, value: SignalValue): Reading => ({ ...reading(at, value), receivedAt });
+    recorder.record([reading(start, 1), reading(start + 100_000, false, 'link.alive')]);
+    recorder.record([old(start, start + 200_000, 1), old(start + 230_000, start + 300_000, 2)]);
+    const [column] = (await recorder.read(pressure(start, start + HOUR))).signals;
+    expect(column?.at.map((at) => at - start)).toEqual([0, 100_000, 200_000, 230_000]);
+    expect(column?.value).toEqual([1, null, 1, 2]);
+  });
+
   test('merges the minutes of a finished hour into one segment with the same samples', async () => {
     const store = memoryStore();
     const recorder = new TraceRecorder({ store });
@@ -58,7 +79,7 @@ describe('the trace recorder', () => {
   test('forgets what is older than it is told to keep', async () => {
     const store = memoryStore();
     const recorder = new TraceRecorder({ store, keepDays: 1 });
-    recorder.record([reading(start, 1)]);
+    recorder.record([reading(start, 1), reading(start + 1, false, 'link.alive')]);
     await recorder.tick(start);
     recorder.record([reading(start + 25 * HOUR, 2)]);
     await recorder.tick(start + 25 * HOUR);
