@@ -4,6 +4,7 @@ import { defineConfig } from 'vitest/config';
 export default defineConfig({
   test: {
     include: ['tests/**/*.test.ts'],
+    globalSetup: 'tests/temp-folder.ts',
     pool: 'forks',
     maxWorkers: 2,
     testTimeout: 30_000,
