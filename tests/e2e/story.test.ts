@@ -28,7 +28,7 @@ beforeAll(async () => {
   wall = await open('/');
   await wall.locator('.tile').nth(11).waitFor();
   await soon('every chamber is heard', 30_000, async () => (await day.fleet()).chambers.every((tile) => tile.link === 'live') || null);
-  watch = watchWall(wall, day.fleet, 400);
+  watch = watchWall(wall, day.fleet, { everyMs: 400, longestGlanceMs: 2_000 * SPEED });
 }, 120_000);
 
 afterAll(async () => {
@@ -212,8 +212,8 @@ const drawnPixels = (canvas: HTMLElement | SVGElement): number => {
 test('the wall shows what the gateway knows and what really happened, chamber by chamber', { timeout: 30_000 }, async () => {
   const glances = await watch.stop();
   expect(glances.length).toBeGreaterThan(20);
-  // A word may trail the gateway's answer by two real seconds, and the plant itself by five.
-  const gateway = againstGateway(glances, 2_000 * SPEED);
+  // A word may trail the gateway's answer and the plant itself by five real seconds: after that the wall calls itself cut off.
+  const gateway = againstGateway(glances, 5_000 * SPEED);
   expect(gateway.wrong).toEqual([]);
   expect(gateway.looked).toBe(glances.length * 12);
   const truth = againstTruth(glances, day.truth(), 5_000 * SPEED);
@@ -230,21 +230,26 @@ describe('a cut and a half-open link at the same time', () => {
     await allOf('heard', 10_000, async (chamber) => (await word(wall, chamber)) !== 'NO DATA');
     from = await now();
     const began = performance.now();
-    for (const chamber of silent) await day.order(SILENT[chamber].fault, chamber, { minutes: 14 });
-    await allOf('NO DATA', 15_000, async (chamber) => (await word(wall, chamber)) === 'NO DATA');
+    for (const chamber of silent) await day.order(SILENT[chamber].fault, chamber, { minutes: 16 });
+    const saidWhy = new Set<string>();
+    await allOf('NO DATA', 15_000, async (chamber) => {
+      if ((await serverOf(chamber)).message !== '') saidWhy.add(chamber);
+      return (await word(wall, chamber)) === 'NO DATA';
+    });
     expect(performance.now() - began).toBeLessThan(15_000);
     const others = CHAMBERS.filter((one) => !(one in SILENT));
     await soon('the others are heard', 2_000, async () => {
       const words = await Promise.all(others.map((chamber) => word(wall, chamber)));
       return words.includes('NO DATA') ? null : words;
     });
-    for (const chamber of silent) expect((await serverOf(chamber)).message, chamber).not.toBe('');
+    expect([...saidWhy].sort()).toEqual(silent);
     await allOf('healed', 40_000, async (chamber) => (await word(wall, chamber)) !== 'NO DATA');
     for (const chamber of silent) expect((await serverOf(chamber)).state, chamber).toBe('live');
   });
 
   test('leave unobserved time in the books of their chambers and lower their coverage', { timeout: 20_000 }, async () => {
-    const to = await now();
+    // What is still on its way may yet be told.
+    const to = (await now()) - 5_000 * SPEED;
     for (const chamber of silent) {
       const unseen = await unseenMs(chamber, from, to);
       expect(unseen, chamber).toBeGreaterThan(5 * 60_000);
@@ -356,7 +361,7 @@ describe('the week page', () => {
     expect(told.fleet.operationalUtilization.value).toBeNull();
     const { page, rows, text } = await shown(week);
     expect(text).toContain(`${hours} h`);
-    for (const row of rows) expect(row[2], row[0]).toBe('–');
+    for (const row of rows) expect(row[2], row[0]).toMatch(/^(–|0–100 %)$/);
     expect(text).not.toMatch(/NaN|undefined|Infinity/);
     await page.close();
   });

@@ -7,7 +7,8 @@ import type { Fleet } from '../../src/contract.ts';
 import type { TruthLine } from '../../gateway/simulator/plant-port.ts';
 
 export type Glance = {
-  /** Plant time of the gateway's answer. */
+  /** Plant times of the gateway's answers before and after the look at the page. */
+  readonly from: number;
   readonly at: number;
   readonly fleet: Fleet;
   /** Chamber to the big word on its tile. */
@@ -33,15 +34,19 @@ const wordsOnPage = (page: Page): Promise<[string, string][]> =>
     ]),
   );
 
-/** Looks until told to stop; what it saw is the answer. A gateway that does not answer is no glance. */
-export function watchWall(page: Page, fleet: () => Promise<Fleet>, everyMs: number): { stop(): Promise<Glance[]> } {
+export type Watching = { readonly everyMs: number; /** Plant time between two answers. */ readonly longestGlanceMs: number };
+
+/** Looks until told to stop; what it saw is the answer. No glance: a gateway that does not answer, or a machine too busy to look in time. */
+export function watchWall(page: Page, fleet: () => Promise<Fleet>, { everyMs, longestGlanceMs }: Watching): { stop(): Promise<Glance[]> } {
   const glances: Glance[] = [];
   let isOver = false;
   const look = async (): Promise<void> => {
     while (!isOver) {
+      const before = await fleet().catch(() => null);
       const words = new Map(await wordsOnPage(page));
-      const answer = await fleet().catch(() => null);
-      if (answer !== null) glances.push({ at: answer.now, fleet: answer, words });
+      const after = await fleet().catch(() => null);
+      if (before !== null && after !== null && after.now - before.now < longestGlanceMs)
+        glances.push({ from: before.now, at: after.now, fleet: after, words });
       await new Promise((done) => setTimeout(done, everyMs));
     }
   };
@@ -67,7 +72,7 @@ export function againstGateway(glances: readonly Glance[], lagMs: number): Judge
   let looked = 0;
   let doubted = new Set<string>();
   for (const [i, glance] of glances.entries()) {
-    const near = glances.slice(0, i + 2).filter((g) => g.at >= glance.at - lagMs);
+    const near = glances.slice(0, i + 2).filter((g) => g.at >= glance.from - lagMs);
     const doubtful = new Set<string>();
     for (const [chamber, word] of glance.words) {
       const states = new Set(near.map((g) => g.fleet.chambers.find((tile) => tile.chamber === chamber)?.state ?? ''));
@@ -89,9 +94,9 @@ export function againstTruth(glances: readonly Glance[], truth: readonly TruthLi
   const wrong: string[] = [];
   let looked = 0;
   const states = truth.filter((line): line is StateLine => line.kind === 'state');
-  for (const { at, words } of glances) {
+  for (const { from, at, words } of glances) {
     for (const [chamber, word] of words) {
-      const steady = states.find((line) => line.chamber === chamber && line.from <= at - lagMs && line.to > at);
+      const steady = states.find((line) => line.chamber === chamber && line.from <= from - lagMs && line.to > at);
       if (steady === undefined || word === 'NO DATA') continue;
       looked += 1;
       if (!(FITTING[steady.state] ?? []).includes(word) && isGrave(steady, word)) {
