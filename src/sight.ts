@@ -42,9 +42,8 @@ export function beaten(presence: Presence, value: number, at: number): Presence 
   return { ...presence, beat: value, beatAt: at, beatMs: Math.max(intervalMs, Math.round(presence.beatMs * 0.9)) };
 }
 
-/** Known again from `at` on, unless something else still hides the chamber. */
+/** Known again from `at` on, if by the time the values have settled it is not hidden again. */
 function wake({ s }: Change, at: number): void {
-  if (s.presence.frozen || s.presence.blind) return;
   s.presence = { ...s.presence, word: 'settling', heardAt: at, firstHeardAt: at, settledAt: at + SETTLE_MS };
   s.due = at + SETTLE_MS;
 }

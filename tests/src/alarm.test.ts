@@ -59,6 +59,16 @@ test('[AL5] an alarm that the server says is shelved is told as suppressed, and 
   expect(['alarm.X', 'alarm-suppressed.X', 'alarm-acknowledged.X'].sort().at(-1)).toBe('alarm.X');
 });
 
+test('[AL5] a word on shelving before the first on activity does not make the activation seen', () => {
+  const word = { code: 'RF_REFL_HIGH', at: 1, eyesOpen: true };
+  const { alarms } = alarmTold(rules, {}, { ...word, side: 'suppressed', is: true });
+  expect(alarmTold(rules, alarms, { ...word, side: 'active', is: true }).event).toMatchObject({
+    change: 'activated',
+    counted: false,
+    suppressed: true,
+  });
+});
+
 test('[AL6] an acknowledgement at the machine is told once, when it was seen', () => {
   const story = (acknowledged: string) =>
     told(runWith('alarm.RF_REFL_HIGH false@0:00 true@9:00', `alarm-acknowledged.RF_REFL_HIGH ${acknowledged}`), 'alarm');

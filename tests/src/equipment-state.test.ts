@@ -65,6 +65,17 @@ test('[ES3] an alarm that stops the run holds until it is gone and the door was 
   ]);
 });
 
+test('[ES3] an alarm in a pause that still calls for power stops the run', () => {
+  const lines = states(
+    'rf.forward 0@0:00 2800@8:46 0@12:46',
+    'rf.forwardSetPoint 0@0:00 2800@8:45 3600@12:46 0@12:53',
+    'gas.1.flow 0@0:00 600sccm@8:26 700sccm@12:47 0@12:53',
+    'gas.2.flow 0@0:00',
+    'alarm.NO_IGNITION false@0:00 true@12:52',
+  );
+  expect(lines).toContain('state 12:52 unscheduled-downtime stopped: Plasma did not light');
+});
+
 test('[ES3] an alarm after plasma was over stops nothing', () => {
   expect(states('alarm.NO_IGNITION false@0:00 true@31:00 false@31:30')[1]).toBe('state 33:20 standby waiting for unload');
 });

@@ -119,6 +119,7 @@ test('[PH10] the pump valve shut on an unfinished run and nothing after it is a 
 test('[PH10] the pump stopped in the vent delay: a hold from then on', () => {
   const lines = told(
     runWith(
+      'beat 0:00..32:30',
       'pump.running true@0:00 false@31:49',
       'vent.valveOpen false@0:00',
       'chamber.doorClosed true@0:00',

@@ -58,6 +58,19 @@ test('[SG1] neither the link nor the heartbeat coming back ends it while every s
   ]);
 });
 
+test('[SG1] with nothing but utilities heard nobody knows what it does', () => {
+  const { state, events } = observeAll(rules, [reading('link.alive', true, T), ...water(1, 5, 30)]);
+  expect([state.equipment.state, events]).toEqual(['unobserved', []]);
+});
+
+test('[SG1] a short silence while every signal is bad bridges nothing, and one good signal does not wake a hung controller', () => {
+  const blink = [reading('link.alive', false, at(40)), bad('pump.chamberValveOpen', 45), reading('link.alive', true, at(45))];
+  expect(statesOf(...allBad(20), ...blink, ...water(60, 80))).toEqual(['0 standby', '22 unobserved']);
+  const beats = [6, 7, 8].map((s) => reading('controller.heartbeat', s, at(s)));
+  const later = [reading('pump.chamberValveOpen', false, at(40)), ...water(50)];
+  expect(statesOf(...beats, ...water(30), ...allBad(31), ...later)).toEqual(['0 standby', '8 unobserved']);
+});
+
 test('[SG2] values lost in the queue are a hole from the last before to the first after', () => {
   const lost = (from: number, to: number): Reading => reading('link.hole', at(from), at(to));
   expect(statesOf(...water(30, 45), lost(20, 44), ...water(50, 60))).toEqual(['0 standby', '20 unobserved', '44 standby']);
