@@ -21,7 +21,7 @@ const LEAST_NODE = [24, 15] as const;
 const VERSION = (createRequire(import.meta.url)('../package.json') as { version: string }).version;
 const DIST = join(import.meta.dirname, '..', 'dist');
 const DEMO_SITE = join(import.meta.dirname, 'simulator', 'quellmoor.yaml');
-const LONGEST_STOP_MS = 2_800;
+const LONGEST_STOP_MS = 2_500;
 /** One Ctrl-C reaches this process twice: from the terminal, and from the process that started it. */
 const SAME_SIGNAL_MS = 300;
 
