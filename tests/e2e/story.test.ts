@@ -258,7 +258,7 @@ describe('a cut and a half-open link at the same time', () => {
     expect(await coverage('PC-05', from, to)).toBeGreaterThan(0.95);
   });
 
-  const allOf = (what: string, withinMs: number, claim: (chamber: string) => Promise<boolean>): Promise<true> =>
+  const allOf = (what: string, withinMs: number, claim: (chamber: keyof typeof SILENT) => Promise<boolean>): Promise<true> =>
     soon(what, withinMs, async () => (await Promise.all(silent.map(claim))).every(Boolean) || null);
   const serverOf = async (chamber: keyof typeof SILENT): Promise<ServerLine> =>
     (await day.get<ServerLine[]>('/api/servers')).find(({ server }) => server === SILENT[chamber].server)!;
