@@ -1,47 +1,51 @@
-/** The alarm journal: each activation with the moment it returned to normal, however long after the window that was. */
+/**
+ * The alarm journal: each activation with the moment it returned to normal, however long after the window that was. Newest first, read day by
+ * day going back, so that who wants the last hundred does not wait for a year.
+ */
 import type { AlarmRow } from '../src/contract.ts';
 import type { EventOf, StoredEvent } from '../src/event.ts';
 import type { Span } from '../src/calendar.ts';
 import { DAY_MS } from '../src/zone.ts';
+import { portionsBack } from './portions.ts';
 import type { EventStore } from './store/store.ts';
 
 /** How far after the window one look for the end of its alarms reaches. */
 const STRIDE_MS = 7 * DAY_MS;
 
-export type JournalQuery = { readonly window: Span; readonly chambers: readonly string[]; readonly limit: number; readonly now: number };
+export type JournalQuery = { readonly window: Span; readonly chambers: readonly string[]; readonly now: number };
 
-type AlarmFact = EventOf<'alarm'>;
-const isAlarm = (event: StoredEvent): event is StoredEvent & AlarmFact => event.kind === 'alarm';
+type AlarmFact = StoredEvent & EventOf<'alarm'>;
+/** When an alarm cleared next, by chamber and code. */
+type Clearings = Map<string, number>;
 
-/** Newest first. */
-export async function alarmJournal(store: EventStore, { window, chambers, limit, now }: JournalQuery): Promise<AlarmRow[]> {
-  const inside = (await store.events({ chambers, kinds: ['alarm'], ...window }))
-    .filter(isAlarm)
-    .sort((a, b) => a.at - b.at || a.seq - b.seq);
-  const rows: AlarmRow[] = [];
-  const open = new Map<string, AlarmRow[]>();
-  for (const fact of inside) note(fact, rows, open);
+export async function* alarmJournal(store: EventStore, query: JournalQuery): AsyncGenerator<readonly AlarmRow[]> {
+  const { window, chambers } = query;
+  const cleared = await clearedAfter(store, query);
+  for (const span of portionsBack(window)) {
+    const facts = (await store.events({ chambers, kinds: ['alarm'], ...span, order: 'newest' })).filter(isAlarm);
+    yield facts.flatMap((fact) => rowOf(fact, cleared));
+  }
+}
+
+/** Going back in time: a clearing is remembered for the activations before it. */
+function rowOf(fact: AlarmFact, cleared: Clearings): AlarmRow[] {
+  if (fact.change === 'cleared') cleared.set(keyOf(fact), fact.at);
+  if (fact.change !== 'activated') return [];
+  const { kind: _kind, change: _change, seq: _seq, ...row } = fact;
+  return [{ ...row, clearedAt: cleared.get(keyOf(fact)) ?? null }];
+}
+
+/** The first clearing after the window of each alarm that stood at its end. */
+async function clearedAfter(store: EventStore, { window, chambers, now }: JournalQuery): Promise<Clearings> {
+  const open = new Map((await store.standing(window, chambers)).filter(isAlarm).map((fact) => [keyOf(fact), fact.chamber]));
+  const cleared: Clearings = new Map();
   for (let from = window.to; open.size > 0 && from <= now; from += STRIDE_MS) {
-    const after = await store.events({ chambers: chambersOf(open), kinds: ['alarm'], from, to: from + STRIDE_MS });
-    for (const fact of after.filter(isAlarm).sort((a, b) => a.at - b.at || a.seq - b.seq))
-      if (fact.change === 'cleared') note(fact, rows, open);
+    const after = await store.events({ chambers: [...new Set(open.values())], kinds: ['alarm'], from, to: from + STRIDE_MS });
+    const clearings = after.filter(isAlarm).filter(({ change }) => change === 'cleared');
+    for (const fact of clearings.sort((a, b) => a.at - b.at)) if (open.delete(keyOf(fact))) cleared.set(keyOf(fact), fact.at);
   }
-  return rows.reverse().slice(0, limit);
+  return cleared;
 }
 
-function note(fact: AlarmFact, rows: AlarmRow[], open: Map<string, AlarmRow[]>): void {
-  const key = JSON.stringify([fact.chamber, fact.code]);
-  if (fact.change === 'activated') {
-    const { kind: _kind, change: _change, ...row } = fact;
-    const entry = { ...row, clearedAt: null };
-    rows.push(entry);
-    open.set(key, [...(open.get(key) ?? []), entry]);
-  } else if (fact.change === 'cleared') {
-    for (const row of open.get(key) ?? []) row.clearedAt = fact.at;
-    open.delete(key);
-  }
-}
-
-const chambersOf = (open: ReadonlyMap<string, readonly AlarmRow[]>): string[] => [
-  ...new Set([...open.values()].flat().map((row) => row.chamber)),
-];
+const isAlarm = (event: StoredEvent): event is AlarmFact => event.kind === 'alarm';
+const keyOf = ({ chamber, code }: AlarmFact): string => JSON.stringify([chamber, code]);

@@ -1,24 +1,24 @@
 /**
  * What the gateway can be asked, answered from committed facts and the pure functions of src/. No answer is stored but finished weeks.
  */
-import { dayWindow } from '../src/calendar.ts';
+import { dayWindow, type Span } from '../src/calendar.ts';
 import type { ChamberState } from '../src/chamber-state.ts';
-import type { ChamberDetail, Fleet, Health, RunRow, ServerLine, Trace } from '../src/contract.ts';
-import type { EventOf, StoredEvent } from '../src/event.ts';
+import type { ChamberDetail, Fleet, Health, RunRow, ServerLine } from '../src/contract.ts';
+import type { StoredEvent } from '../src/event.ts';
 import { Fault } from '../src/fault.ts';
-import { heldSeries } from '../src/held-series.ts';
-import { isSignalName, SIGNALS } from '../src/signal.ts';
-import { thinned } from '../src/thinning.ts';
+import { losses } from '../src/losses.ts';
 import { standingAlarms } from '../src/tile.ts';
 import { windowNumbers, type FleetWindow } from '../src/window.ts';
-import { DAY_MS, HOUR_MS } from '../src/zone.ts';
+import { DAY_MS } from '../src/zone.ts';
 import { alarmJournal } from './alarm-journal.ts';
 import { askedWindow } from './asked-window.ts';
 import { Books } from './books.ts';
 import type { Clock } from './clock.ts';
-import type { Answers, Scope, TraceQuery } from './http/answers-port.ts';
+import type { Answers, Scope } from './http/answers-port.ts';
 import type { Plant } from './plant.ts';
+import { firstRows, portionsBack } from './portions.ts';
 import type { Store } from './store/store.ts';
+import { openTraces, type ReadTrace } from './trace-answer.ts';
 import { WeekAnswers } from './week-answers.ts';
 
 export type AnswerParts = {
@@ -31,21 +31,19 @@ export type AnswerParts = {
   readonly servers: () => readonly ServerLine[];
   readonly health: () => Health;
   /** Recorded samples, the unwritten minute included. */
-  readonly readTrace: (query: { chamber: string; signals: readonly string[]; from: number; to: number }) => Promise<Trace>;
+  readonly readTrace: ReadTrace;
 };
 
 /** The answers, and the ear by which they hear of committed facts. */
 export type OpenAnswers = Answers & { note(stored: readonly StoredEvent[]): void };
 
 const LAST_RUNS = 10;
-const MOST_SIGNALS = 50;
-/** How far back a trace looks for what held when its window opened. */
-const LOOK_BACK_MS = HOUR_MS;
 const LONGEST_RUN_MS = 7 * DAY_MS;
 
 export function openAnswers(parts: AnswerParts): OpenAnswers {
   const { plant, store, clock, state } = parts;
-  const books = new Books({ store, clock, state });
+  const books = new Books({ store, clock, plant, state });
+  const traces = openTraces({ plant, readTrace: parts.readTrace, heardUntil: (id) => books.heardUntil([id])[id] });
   const weeks = new WeekAnswers({ plant, books, store, clock });
   const chambersOf = (scope: Scope): readonly string[] => (scope.chamber === null ? plant.ids : [plant.chamber(scope.chamber).id]);
   const windowOf = (scope: Scope) => askedWindow(scope.window, plant.calendar, clock.now());
@@ -53,12 +51,13 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
     const window = windowOf(scope);
     return windowNumbers(await books.facts(window, chambersOf(scope)), window, plant.calendar);
   };
+  const journal = (scope: Scope) => alarmJournal(store, { window: windowOf(scope), chambers: chambersOf(scope), now: clock.now() });
   return {
     fleet: parts.fleet,
     servers: parts.servers,
     health: parts.health,
     chamber: (id) => chamberDetail(parts, books, id),
-    trace: (query) => traceOf(parts, books, query),
+    trace: traces,
     runs: async (query) => {
       const found = await store.events({
         chambers: chambersOf(query),
@@ -69,14 +68,16 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
       });
       return found.flatMap(runRow);
     },
+    allRuns: (scope) => runsBack(store, windowOf(scope), chambersOf(scope)),
     run: (id) => runOf(parts, id),
     intervals: async (scope) => (await computed(scope)).intervals.flat(),
+    losses: async (scope) => losses((await computed(scope)).intervals),
     numbers: async (scope) => {
       const { fleet, chambers } = await computed(scope);
       return scope.chamber === null ? [fleet, ...chambers] : chambers;
     },
-    alarms: async (query) =>
-      alarmJournal(store, { window: windowOf(query), chambers: chambersOf(query), limit: query.limit, now: clock.now() }),
+    alarms: async (query) => firstRows(journal(query), query.limit),
+    allAlarms: journal,
     events: ({ after, limit }) => store.events({ afterSeq: after, limit }),
     weeks: () => weeks.weeks(),
     week: (week) => weeks.week(week),
@@ -87,13 +88,13 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
 
 function alertAnswers(store: Store, clock: Clock): Pick<Answers, 'alerts' | 'alert' | 'acknowledge'> {
   return {
-    alerts: async ({ state, limit }) => {
-      const alerts = await store.alerts({ ...(state === null ? {} : { state }), limit });
+    alerts: async (query) => {
+      const alerts = await store.alerts(query);
       const deliveries = Map.groupBy(await store.deliveries({ alerts: alerts.map((alert) => alert.id) }), (delivery) => delivery.alert);
       return alerts.map((alert) => ({ ...alert, deliveries: deliveries.get(alert.id) ?? [] }));
     },
     alert: async (id) => {
-      const alert = (await store.alerts({})).find((one) => one.id === id);
+      const [alert] = await store.alerts({ ids: [id] });
       if (alert === undefined) throw new Fault('not-found', 'There is no such alert. /api/alerts lists them.');
       return { ...alert, deliveries: [...(await store.deliveries({ alerts: [id] }))] };
     },
@@ -123,19 +124,10 @@ async function chamberDetail({ plant, store, clock, state, fleet }: AnswerParts,
   };
 }
 
-async function traceOf({ plant, readTrace }: AnswerParts, books: Books, query: TraceQuery): Promise<Trace> {
-  const own = plant.chamber(query.chamber);
-  const signals = query.signals ?? own.signals.filter((signal) => SIGNALS[signal].kind === 'analog');
-  const unknown = signals.find((signal) => !isSignalName(signal));
-  if (unknown !== undefined)
-    throw new Fault('invalid', `"${unknown.slice(0, 64)}" is no signal. /api/chambers/<id> lists those of a chamber under "signals".`);
-  if (signals.length > MOST_SIGNALS) throw new Fault('invalid', `At most ${MOST_SIGNALS} signals at once.`);
-  // The last word itself is known too.
-  const known = Math.min(query.to, (books.heardUntil([own.id])[own.id] ?? query.from) + 1);
-  const window = { from: query.from, to: Math.max(query.from, known) };
-  const whole = await readTrace({ chamber: own.id, signals, from: query.from - LOOK_BACK_MS, to: query.to });
-  const shown = whole.signals.map(({ signal, ...series }) => ({ signal, ...thinned(heldSeries(series, window), query.maxPoints) }));
-  return { chamber: own.id, from: query.from, to: query.to, signals: shown };
+/** Runs that ended in the window, newest first. */
+async function* runsBack(store: Store, window: Span, chambers: readonly string[]): AsyncGenerator<readonly RunRow[]> {
+  for (const span of portionsBack(window))
+    yield (await store.events({ chambers, kinds: ['run-ended'], ...span, order: 'newest' })).flatMap(runRow);
 }
 
 /** The id tells chamber and start: `<chamber>/<start as ISO 8601 UTC>`. */
@@ -154,7 +146,6 @@ async function runOf({ plant, store, state }: AnswerParts, id: string): Promise<
 
 function runRow(event: StoredEvent): RunRow[] {
   if (event.kind !== 'run-ended') return [];
-  const { run, chamber, startedAt, outcome, recipe, load, engineering, doorClosedAt, phases, observedMs } =
-    event satisfies EventOf<'run-ended'>;
-  return [{ run, chamber, startedAt, endedAt: event.at, outcome, recipe, load, engineering, doorClosedAt, phases, observedMs }];
+  const { kind: _kind, seq: _seq, at: endedAt, ...run } = event;
+  return [{ ...run, endedAt }];
 }

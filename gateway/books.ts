@@ -6,17 +6,28 @@ import type { Span } from '../src/calendar.ts';
 import type { ChamberState } from '../src/chamber-state.ts';
 import type { StoredEvent } from '../src/event.ts';
 import { fleetFacts, type ChamberFacts } from '../src/facts.ts';
-import { DEFAULT_RULES } from '../src/chamber-rules.ts';
 import { LAST_CYCLE_MS } from '../src/window.ts';
+import { DAY_MS } from '../src/zone.ts';
 import type { Clock } from './clock.ts';
+import type { Plant } from './plant.ts';
+import { portions } from './portions.ts';
 import type { EventStore } from './store/store.ts';
 
 export type BookParts = {
   readonly store: EventStore;
   readonly clock: Clock;
+  readonly plant: Pick<Plant, 'chamber'>;
   /** The committed state of a chamber. */
   readonly state: (chamber: string) => ChamberState;
 };
+
+const KINDS = ['equipment-state', 'run-ended', 'alarm'] as const;
+/** So much is read at once: a long window lets others in between. */
+const PORTION_MS = 7 * DAY_MS;
+/** Alarms that stood longer than this before a window are known only if they still stand. */
+const STANDING_MS = 60 * DAY_MS;
+/** Real time from a value's measurement to its reduction: a publishing interval of a second, the ordering window, the way. */
+const ON_ITS_WAY_MS = 3_000;
 
 export class Books {
   readonly #parts: BookParts;
@@ -31,27 +42,43 @@ export class Books {
     const { store } = this.#parts;
     const [opening, events, standing] = await Promise.all([
       store.lastBefore('equipment-state', wide.from, chambers),
-      store.events({ chambers, kinds: ['equipment-state', 'run-ended', 'alarm'], ...wide }),
+      this.#events(wide, chambers),
       this.#standingBefore(wide.from, chambers),
     ]);
     return fleetFacts({ chambers, events, opening: [...opening, ...standing], heardUntil: this.heardUntil(chambers) });
   }
 
   /**
-   * Until when each chamber is known. Values come some moments after they were measured: a chamber that is being heard is known until now,
-   * as long as the hole is one that would be bridged anyway.
+   * Until when each chamber is known. Its values are some real time on their way, which in hurried plant time is long; a silence beyond that
+   * is the plant's, and only as long as a hole that would be bridged anyway is the chamber known until now.
    */
   heardUntil(chambers: readonly string[]): Record<string, number> {
-    const { clock, state } = this.#parts;
+    const { clock, plant, state } = this.#parts;
     const now = clock.now();
     const known = chambers.map((chamber) => [chamber, state(chamber)] as const).filter(([, { now: heard }]) => heard > 0);
     return Object.fromEntries(
-      known.map(([chamber, one]) => [chamber, isBeingHeard(one, now, clock.speed) ? Math.max(now, one.now) : one.now]),
+      known.map(([chamber, one]) => [
+        chamber,
+        this.#isBeingHeard(one, now, plant.chamber(chamber).rules.bridgeMs) ? Math.max(now, one.now) : one.now,
+      ]),
     );
   }
 
-  /** Activations of alarms that stand since before `at`, so that their standing time is whole. */
+  async #events(window: Span, chambers: readonly string[]): Promise<readonly StoredEvent[]> {
+    const found: StoredEvent[][] = [];
+    for (const span of portions(window, PORTION_MS)) found.push([...(await this.#parts.store.events({ chambers, kinds: KINDS, ...span }))]);
+    return found.flat();
+  }
+
+  /** Activations of alarms that stood at `at`, so that their standing time is whole. */
   async #standingBefore(at: number, chambers: readonly string[]): Promise<readonly StoredEvent[]> {
+    const from = at - STANDING_MS;
+    const [recent, old] = await Promise.all([this.#parts.store.standing({ from, to: at }, chambers), this.#stillStanding(from, chambers)]);
+    return [...old, ...recent];
+  }
+
+  /** Activations from before `at` of alarms that stand to this day. */
+  async #stillStanding(at: number, chambers: readonly string[]): Promise<readonly StoredEvent[]> {
     const found: StoredEvent[] = [];
     for (const chamber of chambers) {
       const since = Object.values(this.#parts.state(chamber).alarms).flatMap((alarm) =>
@@ -64,8 +91,9 @@ export class Books {
     }
     return found;
   }
-}
 
-function isBeingHeard({ presence, now: heard }: ChamberState, now: number, speed: number): boolean {
-  return presence.word === 'heard' && !presence.silent && now - heard <= DEFAULT_RULES.bridgeMs * speed;
+  #isBeingHeard({ presence, now: heard }: ChamberState, now: number, bridgeMs: number): boolean {
+    const silentMs = now - heard - ON_ITS_WAY_MS * this.#parts.clock.speed;
+    return presence.word === 'heard' && !presence.silent && silentMs <= bridgeMs;
+  }
 }

@@ -55,7 +55,7 @@ export class FleetView {
   constructor(parts: FleetViewParts) {
     this.#parts = parts;
     this.boot = parts.boot;
-    const books = new Books({ store: parts.store, clock: parts.clock, state: parts.state });
+    const books = new Books({ store: parts.store, clock: parts.clock, plant: parts.plant, state: parts.state });
     this.#strips = new StripFacts({ plant: parts.plant, store: parts.store, clock: parts.clock, books });
   }
 

@@ -6,8 +6,8 @@
  * `ToGateway`, or not of its shape, closes the socket. Acting requests of the HTTP API carry the header `x-glowfleet: 1`.
  */
 import * as z from 'zod/mini';
-import { ALARM_PRIORITIES, BOUNDARY_SOURCES, EQUIPMENT_STATES, PHASES, RUN_OUTCOMES } from './equipment.ts';
-import { alarmEvent, chamberEvent, phaseSpan } from './event.ts';
+import { ALARM_PRIORITIES, BOUNDARY_SOURCES, EQUIPMENT_STATES, PHASES } from './equipment.ts';
+import { alarmEvent, chamberEvent, runEndedEvent } from './event.ts';
 import { share } from './numbers.ts';
 
 const at = z.int();
@@ -148,19 +148,8 @@ export const interval = z.object({
 });
 export type StateInterval = z.infer<typeof interval>;
 
-export const runRow = z.object({
-  run: z.string(),
-  chamber: z.string(),
-  startedAt: at,
-  endedAt: at,
-  outcome: z.enum(RUN_OUTCOMES),
-  recipe: z.nullable(z.string()),
-  load: z.nullable(z.string()),
-  engineering: z.boolean(),
-  doorClosedAt: z.nullable(at),
-  phases: z.array(phaseSpan),
-  observedMs: z.int(),
-});
+/** The fact of a run's end, its moment under the name it has in a table. */
+export const runRow = z.extend(z.omit(runEndedEvent, { kind: true, at: true }), { endedAt: at });
 export type RunRow = z.infer<typeof runRow>;
 
 /** What the chamber page needs besides its tile and live values. */

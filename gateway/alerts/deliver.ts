@@ -99,7 +99,8 @@ class RouteLines {
 
   async #workOff(name: string, deliveries: readonly Delivery[]): Promise<void> {
     const route = this.#parts.routes.find((one) => one.name === name);
-    const alerts = new Map((await this.#parts.store.alerts({})).map((alert) => [alert.id, alert]));
+    const ids = [...new Set(deliveries.map((delivery) => delivery.alert))];
+    const alerts = new Map((await this.#parts.store.alerts({ ids })).map((alert) => [alert.id, alert]));
     for (const delivery of deliveries) {
       if (this.#stopped) return;
       if (this.#settled.delete(delivery.id)) continue;

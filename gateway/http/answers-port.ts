@@ -16,7 +16,7 @@ import type {
   WeekLine,
 } from '../../src/contract.ts';
 import type { StoredEvent } from '../../src/event.ts';
-import type { WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import type { Loss, WeekPage, WindowNumbers } from '../../src/numbers.ts';
 
 /** A window by its name in the site's calendar, or from..to. */
 export const WINDOW_NAMES = ['now', 'shift', 'today', 'week'] as const;
@@ -47,13 +47,18 @@ export interface LiveAnswers {
 export interface BookAnswers {
   /** Newest first. */
   runs(query: Scope & Page): Promise<readonly RunRow[]>;
+  /** All of them, newest first, in portions. */
+  allRuns(scope: Scope): AsyncIterable<readonly RunRow[]>;
   run(id: string): Promise<RunRow>;
   /** By chamber, then time; they cover the window without holes. */
   intervals(query: Scope): Promise<readonly StateInterval[]>;
+  /** By cause, largest first, what nobody saw last. */
+  losses(query: Scope): Promise<readonly Loss[]>;
   /** One chamber, or the fleet first and then each chamber. */
   numbers(query: Scope): Promise<readonly WindowNumbers[]>;
   /** Journal of activations, newest first. */
   alarms(query: Scope & Page): Promise<readonly AlarmRow[]>;
+  allAlarms(scope: Scope): AsyncIterable<readonly AlarmRow[]>;
   events(query: { readonly after: number; readonly limit: number }): Promise<readonly StoredEvent[]>;
 }
 
@@ -65,9 +70,18 @@ export interface WeekAnswers {
 
 export type AlertWithDeliveries = Alert & { deliveries: Delivery[] };
 
+export type AlertQuery = {
+  readonly state?: Alert['state'];
+  /** Updated then or later. */
+  readonly from?: number;
+  /** Started before. */
+  readonly to?: number;
+  readonly limit?: number;
+};
+
 export interface AlertAnswers {
   /** Newest first. */
-  alerts(query: { readonly state: Alert['state'] | null } & Page): Promise<readonly AlertWithDeliveries[]>;
+  alerts(query: AlertQuery): Promise<readonly AlertWithDeliveries[]>;
   alert(id: string): Promise<AlertWithDeliveries>;
   acknowledge(id: string, by: string): Promise<Alert>;
 }

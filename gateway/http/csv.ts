@@ -10,8 +10,13 @@ const FORMULA = /^[=+\-@\t\0\r\n]/;
 const NEEDS_QUOTES = /[",\r\n\0]/;
 
 export function csv<Row>(columns: readonly Column<Row>[], rows: readonly Row[]): string {
-  const lines = rows.map((row) => columns.map((column) => csvCell(column.cell(row))).join(','));
-  return [columns.map((column) => csvCell(column.head)).join(','), ...lines, ''].join('\r\n');
+  return csvHead(columns) + csvLines(columns, rows);
+}
+
+export const csvHead = <Row>(columns: readonly Column<Row>[]): string => `${columns.map((column) => csvCell(column.head)).join(',')}\r\n`;
+
+export function csvLines<Row>(columns: readonly Column<Row>[], rows: readonly Row[]): string {
+  return rows.map((row) => `${columns.map((column) => csvCell(column.cell(row))).join(',')}\r\n`).join('');
 }
 
 export function csvCell(cell: Cell): string {

@@ -7,7 +7,9 @@ import { WINDOW_NAMES, type Window } from './answers-port.ts';
 
 const DAY_MS = 86_400_000;
 /** No question reaches further than this: it keeps one request from reading years into memory. */
-export const LONGEST_WINDOW_MS = 400 * DAY_MS;
+const LONGEST_WINDOW_MS = 400 * DAY_MS;
+/** A quarter and a week: what is computed over a window keeps others waiting meanwhile. */
+const LONGEST_COMPUTED_MS = 100 * DAY_MS;
 const LATEST_MS = 8.64e15;
 
 const ISO = /^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,3})?)?(Z|[+-]\d{2}:\d{2})$/;
@@ -24,7 +26,14 @@ const time = z
 export const chamberId = z.string().min(1).max(64);
 
 const rowLimit = (most: number) =>
-  z.coerce.number().int().min(1).max(most).default(Math.min(500, most)).describe(`At most this many rows, 1 to ${most}.`);
+  z.coerce
+    .number()
+    .int()
+    .min(1)
+    .max(most)
+    .default(Math.min(500, most))
+    .describe(`At most this many rows, 1 to ${most}; the header x-more says whether there are more.`);
+const csvLimit = z.coerce.number().int().min(1).optional().describe('At most this many rows; without it all of them.');
 
 const windowFields = {
   window: z
@@ -40,7 +49,14 @@ export const scopeQuery = z.strictObject({
   chamber: chamberId.optional().describe('One chamber; without it all of them.'),
 });
 export const pagedQuery = scopeQuery.extend({ limit: rowLimit(20_000) });
-export const alertQuery = z.strictObject({ state: z.enum(['open', 'closed']).optional(), limit: rowLimit(2_000) });
+export const csvQuery = scopeQuery.extend({ limit: csvLimit });
+const alertFields = {
+  state: z.enum(['open', 'closed']).optional(),
+  from: time.optional().describe('Updated then or later: epoch ms, or ISO 8601 with offset.'),
+  to: time.optional().describe('Started before: epoch ms, or ISO 8601 with offset.'),
+};
+export const alertQuery = z.strictObject({ ...alertFields, limit: rowLimit(2_000) });
+export const alertCsvQuery = z.strictObject({ ...alertFields, limit: rowLimit(20_000).default(20_000) });
 export const eventQuery = z.strictObject({
   after: z.coerce.number().int().min(0).default(0).describe('Sequence number of the last event already known.'),
   limit: rowLimit(5_000),
@@ -79,6 +95,14 @@ export function span(fromText: string, toText: string): { readonly from: number;
   if (to <= from) throw new Fault('invalid', '`to` must be later than `from`.');
   if (to - from > LONGEST_WINDOW_MS) throw new Fault('invalid', 'The window is longer than 400 days. Ask for parts of it.');
   return { from, to };
+}
+
+/** A window of which everything is computed at once. */
+export function computedWindowOf(query: Pick<ScopeQuery, 'window' | 'from' | 'to'>): Window {
+  const window = windowOf(query);
+  if ('from' in window && window.to - window.from > LONGEST_COMPUTED_MS)
+    throw new Fault('invalid', 'Numbers are computed over at most 100 days at once. Ask for parts of the window, or for weeks.');
+  return window;
 }
 
 export function readTime(text: string): number {

@@ -1,9 +1,12 @@
 /** The engineer's inbox. Acknowledging is the one thing a page may change; a GET never does (mail scanners open links). */
 import * as z from 'zod';
 import { acknowledge, alert, alertWithDeliveries } from '../../src/contract.ts';
-import type { AlertAnswers } from './answers-port.ts';
-import { ACT_PROBLEMS, PROBLEMS, TIMES, type Api } from './api.ts';
-import { alertQuery } from './query.ts';
+import type { AlertAnswers, AlertQuery } from './answers-port.ts';
+import { ACT_PROBLEMS, CSV_ANSWER, PROBLEMS, TIMES, type Api } from './api.ts';
+import { alertCsvQuery, alertQuery, readTime } from './query.ts';
+import { sendCsv } from './send-csv.ts';
+import { cut } from './send-rows.ts';
+import { ALERT_COLUMNS } from './tables-live.ts';
 
 const params = z.object({ id: z.string().min(1).max(200) });
 /** Acts are rare: a person clicks. */
@@ -21,7 +24,20 @@ export function alertRoutes(api: Api, answers: AlertAnswers): void {
         response: { 200: z.array(alertWithDeliveries), ...PROBLEMS },
       },
     },
-    async (request) => [...(await answers.alerts({ state: request.query.state ?? null, limit: request.query.limit }))],
+    async ({ query }, reply) => cut(reply, await answers.alerts(asked(query, query.limit + 1)), query.limit),
+  );
+  api.get(
+    '/api/alerts.csv',
+    {
+      schema: {
+        tags: ['alerts'],
+        summary: 'Alerts as a table, newest first',
+        description: `With the count of messages by what became of them. ${TIMES}`,
+        querystring: alertCsvQuery,
+        response: { 200: CSV_ANSWER, ...PROBLEMS },
+      },
+    },
+    async ({ query }, reply) => sendCsv(reply, { name: 'alerts', columns: ALERT_COLUMNS }, await answers.alerts(asked(query, query.limit))),
   );
   api.get(
     '/api/alerts/:id',
@@ -52,4 +68,13 @@ export function alertRoutes(api: Api, answers: AlertAnswers): void {
     },
     async (request) => answers.acknowledge(request.params.id, request.body.by),
   );
+}
+
+function asked({ state, from, to }: z.infer<typeof alertQuery>, limit: number): AlertQuery {
+  return {
+    ...(state === undefined ? {} : { state }),
+    ...(from === undefined ? {} : { from: readTime(from) }),
+    ...(to === undefined ? {} : { to: readTime(to) }),
+    limit,
+  };
 }

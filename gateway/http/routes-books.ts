@@ -1,16 +1,19 @@
 /** What happened: runs, equipment time, numbers, the alarm journal, the facts themselves. Each table also as CSV. */
 import * as z from 'zod';
 import { alarmRow, interval, runRow, storedEvent } from '../../src/contract.ts';
-import { windowNumbers } from '../../src/numbers.ts';
+import { loss, windowNumbers } from '../../src/numbers.ts';
 import type { BookAnswers, Page, Scope } from './answers-port.ts';
 import { CSV_ANSWER, PROBLEMS, SHARES, TIMES, type Api } from './api.ts';
-import { csv } from './csv.ts';
-import { eventQuery, pagedQuery, scopeQuery, windowOf, type ScopeQuery } from './query.ts';
-import { sendCsv } from './send-csv.ts';
+import { computedWindowOf, csvQuery, eventQuery, pagedQuery, scopeQuery, windowOf, type ScopeQuery } from './query.ts';
+import { sendCsv, streamCsv } from './send-csv.ts';
+import { cut } from './send-rows.ts';
+import { LOSS_COLUMNS, lossesOf, TIME_COLUMNS, timesOf, WORST_COLUMNS, worstOf } from './tables-computed.ts';
 import { ALARM_COLUMNS, INTERVAL_COLUMNS, NUMBER_COLUMNS, RUN_COLUMNS } from './tables.ts';
 
 const scopeOf = (query: ScopeQuery): Scope => ({ window: windowOf(query), chamber: query.chamber ?? null });
-const pageOf = (query: ScopeQuery & Page): Scope & Page => ({ ...scopeOf(query), limit: query.limit });
+const computedScopeOf = (query: ScopeQuery): Scope => ({ window: computedWindowOf(query), chamber: query.chamber ?? null });
+/** One more than is shown tells whether there are more. */
+const pageOf = (query: ScopeQuery & Page): Scope & Page => ({ ...scopeOf(query), limit: query.limit + 1 });
 
 export function bookRoutes(api: Api, answers: BookAnswers): void {
   runRoutes(api, answers);
@@ -28,7 +31,7 @@ export function bookRoutes(api: Api, answers: BookAnswers): void {
         response: { 200: z.array(storedEvent), ...PROBLEMS },
       },
     },
-    async (request) => [...(await answers.events(request.query))],
+    async ({ query }, reply) => cut(reply, await answers.events({ after: query.after, limit: query.limit + 1 }), query.limit),
   );
 }
 
@@ -37,13 +40,12 @@ function runRoutes(api: Api, answers: BookAnswers): void {
     tags: ['runs'],
     summary: 'Runs that ended in a window, newest first',
     description: `A run is one processing of one load, from pump-down start to the chamber back at atmosphere. ${TIMES}`,
-    querystring: pagedQuery,
   };
-  api.get('/api/runs', { schema: { ...words, response: { 200: z.array(runRow), ...PROBLEMS } } }, async (request) => [
-    ...(await answers.runs(pageOf(request.query))),
-  ]);
-  api.get('/api/runs.csv', { schema: { ...words, response: { 200: CSV_ANSWER, ...PROBLEMS } } }, async (request, reply) =>
-    sendCsv(reply, 'runs', csv(RUN_COLUMNS, await answers.runs(pageOf(request.query)))),
+  const json = { ...words, querystring: pagedQuery, response: { 200: z.array(runRow), ...PROBLEMS } };
+  const table = { ...words, querystring: csvQuery, response: { 200: CSV_ANSWER, ...PROBLEMS } };
+  api.get('/api/runs', { schema: json }, async ({ query }, reply) => cut(reply, await answers.runs(pageOf(query)), query.limit));
+  api.get('/api/runs.csv', { schema: table }, async ({ query }, reply) =>
+    streamCsv(reply, { name: 'runs', columns: RUN_COLUMNS }, { rows: answers.allRuns(scopeOf(query)), limit: query.limit }),
   );
   api.get(
     '/api/runs/:id',
@@ -68,10 +70,10 @@ function timeRoutes(api: Api, answers: BookAnswers): void {
     querystring: scopeQuery,
   };
   api.get('/api/equipment-time', { schema: { ...words, response: { 200: z.array(interval), ...PROBLEMS } } }, async (request) => [
-    ...(await answers.intervals(scopeOf(request.query))),
+    ...(await answers.intervals(computedScopeOf(request.query))),
   ]);
   api.get('/api/equipment-time.csv', { schema: { ...words, response: { 200: CSV_ANSWER, ...PROBLEMS } } }, async (request, reply) =>
-    sendCsv(reply, 'equipment-time', csv(INTERVAL_COLUMNS, await answers.intervals(scopeOf(request.query)))),
+    sendCsv(reply, { name: 'equipment-time', columns: INTERVAL_COLUMNS }, await answers.intervals(computedScopeOf(request.query))),
   );
 }
 
@@ -83,10 +85,39 @@ function numberRoutes(api: Api, answers: BookAnswers): void {
     querystring: scopeQuery,
   };
   api.get('/api/numbers', { schema: { ...words, response: { 200: z.array(windowNumbers), ...PROBLEMS } } }, async (request) => [
-    ...(await answers.numbers(scopeOf(request.query))),
+    ...(await answers.numbers(computedScopeOf(request.query))),
   ]);
   api.get('/api/numbers.csv', { schema: { ...words, response: { 200: CSV_ANSWER, ...PROBLEMS } } }, async (request, reply) =>
-    sendCsv(reply, 'numbers', csv(NUMBER_COLUMNS, await answers.numbers(scopeOf(request.query)))),
+    sendCsv(reply, { name: 'numbers', columns: NUMBER_COLUMNS }, await answers.numbers(computedScopeOf(request.query))),
+  );
+  timesRoute(api, answers);
+  lossRoutes(api, answers);
+}
+
+function timesRoute(api: Api, answers: BookAnswers): void {
+  const words = {
+    tags: ['numbers'],
+    summary: 'Cycle, process and phase times per recipe as a table',
+    description: `The fleet first, then each chamber: runs, 10th, 50th and 90th percentile (NIST type 6) in seconds. ${TIMES}`,
+    querystring: scopeQuery,
+  };
+  api.get('/api/times.csv', { schema: { ...words, response: { 200: CSV_ANSWER, ...PROBLEMS } } }, async (request, reply) =>
+    sendCsv(reply, { name: 'times', columns: TIME_COLUMNS }, timesOf(await answers.numbers(computedScopeOf(request.query)))),
+  );
+}
+
+function lossRoutes(api: Api, answers: BookAnswers): void {
+  const words = {
+    tags: ['numbers'],
+    summary: 'Where time went that made no product, by cause',
+    description: `Largest first; what nobody observed stands apart, last. ${TIMES}`,
+    querystring: scopeQuery,
+  };
+  api.get('/api/losses', { schema: { ...words, response: { 200: z.array(loss), ...PROBLEMS } } }, async (request) => [
+    ...(await answers.losses(computedScopeOf(request.query))),
+  ]);
+  api.get('/api/losses.csv', { schema: { ...words, response: { 200: CSV_ANSWER, ...PROBLEMS } } }, async (request, reply) =>
+    sendCsv(reply, { name: 'losses', columns: LOSS_COLUMNS }, lossesOf(await answers.losses(computedScopeOf(request.query)))),
   );
 }
 
@@ -95,12 +126,21 @@ function alarmRoutes(api: Api, answers: BookAnswers): void {
     tags: ['alarms'],
     summary: 'Alarm journal: activations in a window, newest first',
     description: `Notices and suppressed alarms are journalled but counted in no rate. ${TIMES}`,
-    querystring: pagedQuery,
   };
-  api.get('/api/alarms', { schema: { ...words, response: { 200: z.array(alarmRow), ...PROBLEMS } } }, async (request) => [
-    ...(await answers.alarms(pageOf(request.query))),
-  ]);
-  api.get('/api/alarms.csv', { schema: { ...words, response: { 200: CSV_ANSWER, ...PROBLEMS } } }, async (request, reply) =>
-    sendCsv(reply, 'alarms', csv(ALARM_COLUMNS, await answers.alarms(pageOf(request.query)))),
+  const json = { ...words, querystring: pagedQuery, response: { 200: z.array(alarmRow), ...PROBLEMS } };
+  const table = { ...words, querystring: csvQuery, response: { 200: CSV_ANSWER, ...PROBLEMS } };
+  api.get('/api/alarms', { schema: json }, async ({ query }, reply) => cut(reply, await answers.alarms(pageOf(query)), query.limit));
+  api.get('/api/alarms.csv', { schema: table }, async ({ query }, reply) =>
+    streamCsv(reply, { name: 'alarms', columns: ALARM_COLUMNS }, { rows: answers.allAlarms(scopeOf(query)), limit: query.limit }),
+  );
+  const worst = {
+    tags: ['alarms'],
+    summary: 'The worst alarms of a window as a table',
+    description: `Ten at most of the fleet, then of each chamber, by activations. Standing time is what was observed of it, in seconds. ${TIMES}`,
+    querystring: scopeQuery,
+    response: { 200: CSV_ANSWER, ...PROBLEMS },
+  };
+  api.get('/api/alarms/worst.csv', { schema: worst }, async (request, reply) =>
+    sendCsv(reply, { name: 'worst-alarms', columns: WORST_COLUMNS }, worstOf(await answers.numbers(computedScopeOf(request.query)))),
   );
 }

@@ -2,9 +2,11 @@
 import type { FastifyReply } from 'fastify';
 import * as z from 'zod';
 import { chamberDetail, chamberTile, fleet, health, serverLine, trace } from '../../src/contract.ts';
-import type { LiveAnswers } from './answers-port.ts';
-import { PROBLEMS, TIMES, type Api } from './api.ts';
+import type { LiveAnswers, TraceQuery } from './answers-port.ts';
+import { CSV_ANSWER, PROBLEMS, TIMES, type Api } from './api.ts';
 import { chamberId, span, traceQuery } from './query.ts';
+import { sendCsv } from './send-csv.ts';
+import { CHAMBER_COLUMNS, SAMPLE_COLUMNS, samplesOf, SERVER_COLUMNS } from './tables-live.ts';
 
 const idParams = z.object({ id: chamberId });
 
@@ -58,15 +60,7 @@ export function liveRoutes(api: Api, answers: LiveAnswers): void {
         response: { 200: trace, ...PROBLEMS },
       },
     },
-    async (request) => {
-      const { signals, from, to, maxPoints } = request.query;
-      return answers.trace({
-        chamber: request.params.id,
-        signals: signals === undefined ? null : signalNames(signals),
-        ...span(from, to),
-        maxPoints,
-      });
-    },
+    async (request) => answers.trace(asked(request.params.id, request.query)),
   );
   api.get(
     '/api/servers',
@@ -81,7 +75,36 @@ export function liveRoutes(api: Api, answers: LiveAnswers): void {
     },
     async () => [...answers.servers()],
   );
+  liveTables(api, answers);
   healthRoutes(api, answers);
+}
+
+function liveTables(api: Api, answers: LiveAnswers): void {
+  const table = (tag: string, summary: string, description: string) => ({
+    tags: [tag],
+    summary,
+    description,
+    response: { 200: CSV_ANSWER, ...PROBLEMS },
+  });
+  api.get('/api/chambers.csv', { schema: table('live', 'The tile of every chamber as a table', TIMES) }, async (_request, reply) =>
+    sendCsv(reply, { name: 'chambers', columns: CHAMBER_COLUMNS }, answers.fleet().chambers),
+  );
+  const servers = table(
+    'health',
+    'How the link to each OPC UA server is doing, as a table',
+    'Clock difference in seconds, times in ms or UTC.',
+  );
+  api.get('/api/servers.csv', { schema: servers }, async (_request, reply) =>
+    sendCsv(reply, { name: 'servers', columns: SERVER_COLUMNS }, answers.servers()),
+  );
+  const samples = table('live', 'Recorded values of one chamber as a table', `One line per sample, SI units named beside it. ${TIMES}`);
+  api.get('/api/chambers/:id/trace.csv', { schema: { ...samples, params: idParams, querystring: traceQuery } }, async (request, reply) =>
+    sendCsv(reply, { name: 'trace', columns: SAMPLE_COLUMNS }, samplesOf(await answers.trace(asked(request.params.id, request.query)))),
+  );
+}
+
+function asked(chamber: string, { signals, from, to, maxPoints }: z.infer<typeof traceQuery>): TraceQuery {
+  return { chamber, signals: signals === undefined ? null : signalNames(signals), ...span(from, to), maxPoints };
 }
 
 function healthRoutes(api: Api, answers: LiveAnswers): void {

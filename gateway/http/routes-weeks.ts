@@ -4,8 +4,8 @@ import { weekLine } from '../../src/contract.ts';
 import { weekPage } from '../../src/numbers.ts';
 import type { WeekAnswers } from './answers-port.ts';
 import { CSV_ANSWER, PROBLEMS, SHARES, TIMES, type Api } from './api.ts';
-import { csv } from './csv.ts';
 import { sendCsv } from './send-csv.ts';
+import { LOSS_COLUMNS, lossesOf, WEEK_COLUMNS } from './tables-computed.ts';
 import { NUMBER_COLUMNS } from './tables.ts';
 
 const isoWeek = z.string().regex(/^\d{4}-W(0[1-9]|[1-4]\d|5[0-3])$/, 'an ISO 8601 week such as 2026-W48');
@@ -50,7 +50,30 @@ export function weekRoutes(api: Api, answers: WeekAnswers): void {
     },
     async (request, reply) => {
       const page = await answers.week(request.params.week);
-      return sendCsv(reply, `week-${page.week}`, csv(NUMBER_COLUMNS, [page.fleet, ...page.chambers]));
+      return sendCsv(reply, { name: `week-${page.week}`, columns: NUMBER_COLUMNS }, [page.fleet, ...page.chambers]);
+    },
+  );
+  weekTables(api, answers);
+}
+
+function weekTables(api: Api, answers: WeekAnswers): void {
+  const schema = (summary: string, description: string) => ({
+    schema: { tags: ['weeks'], summary, description, params, response: { 200: CSV_ANSWER, ...PROBLEMS } },
+  });
+  api.get(
+    '/api/weeks/:week/previous.csv',
+    schema('The weeks before one week as a table', `Up to eight, oldest first. ${SHARES} Times in hours.`),
+    async (request, reply) => {
+      const page = await answers.week(request.params.week);
+      return sendCsv(reply, { name: `weeks-before-${page.week}`, columns: WEEK_COLUMNS }, page.previous);
+    },
+  );
+  api.get(
+    '/api/weeks/:week/losses.csv',
+    schema('The losses of one week as a table', 'By cause: the fleet, then each chamber. Times in hours.'),
+    async (request, reply) => {
+      const page = await answers.week(request.params.week);
+      return sendCsv(reply, { name: `losses-${page.week}`, columns: LOSS_COLUMNS }, lossesOf(page.losses));
     },
   );
 }

@@ -50,10 +50,10 @@ export const NUMBER_COLUMNS: readonly Column<WindowNumbers>[] = [
   { head: 'from (UTC)', cell: (n) => utc(n.from) },
   { head: 'to (UTC)', cell: (n) => utc(n.to) },
   ...EQUIPMENT_STATES.map((state) => ({ head: `${state} (h)`, cell: (n: WindowNumbers) => hours(n.time[state]) })),
-  ...shareColumns('total utilization', (n) => n.totalUtilization),
-  ...shareColumns('operational utilization', (n) => n.operationalUtilization),
-  ...shareColumns('total uptime', (n) => n.totalUptime),
-  ...shareColumns('operational uptime', (n) => n.operationalUptime),
+  ...shareColumns<WindowNumbers>('total utilization', (n) => n.totalUtilization),
+  ...shareColumns<WindowNumbers>('operational utilization', (n) => n.operationalUtilization),
+  ...shareColumns<WindowNumbers>('total uptime', (n) => n.totalUptime),
+  ...shareColumns<WindowNumbers>('operational uptime', (n) => n.operationalUptime),
   { head: 'loads completed', cell: (n) => n.loads.completed },
   { head: 'runs aborted', cell: (n) => n.loads.aborted },
   { head: 'runs interrupted', cell: (n) => n.loads.interrupted },
@@ -64,7 +64,7 @@ export const NUMBER_COLUMNS: readonly Column<WindowNumbers>[] = [
   { head: 'most alarms in 10 min', cell: (n) => n.alarms.peak10Min },
 ];
 
-function shareColumns(name: string, share: (n: WindowNumbers) => Share): Column<WindowNumbers>[] {
+export function shareColumns<Row>(name: string, share: (row: Row) => Share): Column<Row>[] {
   return [
     { head: `${name} (0..1)`, cell: (n) => ratio(share(n).value) },
     { head: `${name} low`, cell: (n) => ratio(share(n).low) },

@@ -42,6 +42,7 @@ export function memoryStore(): Store {
           return held.sort(byTime).slice(-1);
         }),
       ),
+    standing: (span, chambers) => answer(() => chambers.flatMap((chamber) => standing([...events.values()], span, chamber))),
     snapshots: () => answer(() => new Map(snapshots)),
     extent: () =>
       answer(() => {
@@ -61,7 +62,11 @@ export function memoryStore(): Store {
       answer(() =>
         [...alerts.values()]
           .filter(
-            (a) => (filter.state === undefined || a.state === filter.state) && (filter.from === undefined || a.updatedAt >= filter.from),
+            (a) =>
+              (filter.ids === undefined || filter.ids.includes(a.id)) &&
+              (filter.state === undefined || a.state === filter.state) &&
+              (filter.from === undefined || a.updatedAt >= filter.from) &&
+              (filter.to === undefined || a.startedAt < filter.to),
           )
           .sort((a, b) => b.startedAt - a.startedAt || (a.id < b.id ? 1 : -1))
           .slice(0, filter.limit),
@@ -94,6 +99,13 @@ function select(all: readonly StoredEvent[], query: EventQuery): StoredEvent[] {
   );
   found.sort(query.order === 'newest' ? (a, b) => byTime(b, a) : (a, b) => a.seq - b.seq);
   return found.slice(0, query.limit);
+}
+
+function standing(all: readonly StoredEvent[], span: { readonly from: number; readonly to: number }, chamber: string): StoredEvent[] {
+  const last = new Map<string, StoredEvent & { kind: 'alarm' }>();
+  for (const event of select(all, { chambers: [chamber], kinds: ['alarm'], ...span }).sort(byTime))
+    if (event.kind === 'alarm' && event.change !== 'acknowledged') last.set(event.code, event);
+  return [...last.values()].filter((event) => event.change === 'activated').sort((a, b) => a.seq - b.seq);
 }
 
 const acknowledgement = (known: Alert | undefined): Pick<Alert, 'acknowledgedAt' | 'acknowledgedBy'> => ({

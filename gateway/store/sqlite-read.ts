@@ -1,13 +1,20 @@
 /** The questions, in SQL. */
 import type { DatabaseSync, SQLInputValue } from 'node:sqlite';
 import type { Alert, Delivery } from '../../src/contract.ts';
-import type { EventQuery, TraceSegment } from './store.ts';
-import type { AlertFilter, DeliveryFilter, EventColumns, ReadCalls } from './store-calls.ts';
+import type { AlertFilter, EventQuery, TraceSegment } from './store.ts';
+import type { DeliveryFilter, EventColumns, ReadCalls } from './store-calls.ts';
 
 type Where = { readonly sql: string; readonly values: readonly SQLInputValue[] };
 
 export function readCalls(db: DatabaseSync): ReadCalls {
   const last = db.prepare('select seq, body from event where chamber = ? and kind = ? and at < ? order by at desc, seq desc limit 1');
+  const standing = db.prepare(
+    `select seq, body from (
+       select seq, body, json_extract(body, '$.change') as change,
+         row_number() over (partition by json_extract(body, '$.code') order by at desc, seq desc) as nth
+       from event where chamber = ? and kind = 'alarm' and at >= ? and at < ? and json_extract(body, '$.change') <> 'acknowledged')
+     where nth = 1 and change = 'activated' order by seq`,
+  );
   const segments = db.prepare(
     // No segment is longer than an hour (a check of the table), so the index on its end bounds both sides.
     'select from_at, to_at, packed from trace_segment where chamber = ? and to_at > ? and to_at <= ? and from_at < ? order by from_at, rowid',
@@ -15,6 +22,7 @@ export function readCalls(db: DatabaseSync): ReadCalls {
   return {
     events: (query) => columns(selectEvents(db, query)),
     lastBefore: (kind, before, chambers) => columns(chambers.flatMap((chamber) => last.all(chamber, kind, before))),
+    standing: ({ from, to }, chambers) => columns(chambers.flatMap((chamber) => standing.all(chamber, from, to))),
     snapshots: () =>
       db
         .prepare('select name, body from snapshot')
@@ -58,8 +66,10 @@ function segment(chamber: string, row: Row): TraceSegment {
 
 function selectAlerts(db: DatabaseSync, filter: AlertFilter): Alert[] {
   const where = whereOf([
+    filter.ids && ['id in (select value from json_each(?))', JSON.stringify(filter.ids)],
     filter.state !== undefined && ['state = ?', filter.state],
     filter.from !== undefined && ['updated_at >= ?', filter.from],
+    filter.to !== undefined && ['started_at < ?', filter.to],
   ]);
   const sql = `select body, acknowledged_at, acknowledged_by from alert ${where.sql} order by started_at desc, id desc limit ?`;
   return db

@@ -26,6 +26,7 @@ export async function openSqlite(folder: string): Promise<Store> {
     append: async (commit) => withSeqs(commit.events, await writer.call('append', rowsOf(commit))),
     events: async (query) => storedEvents(await reader.call('events', query)),
     lastBefore: async (kind, before, chambers) => storedEvents(await reader.call('lastBefore', kind, before, chambers)),
+    standing: async (span, chambers) => storedEvents(await reader.call('standing', span, chambers)),
     snapshots: async () => new Map(await reader.call('snapshots')),
     extent: () => reader.call('extent'),
     appendTraces: (segments) => writer.call('appendTraces', segments),

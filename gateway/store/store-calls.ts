@@ -2,7 +2,7 @@
  * What crosses between the gateway's thread and the store's: plain rows and JSON text, so that the fast path clones little.
  */
 import type { Alert, Delivery } from '../../src/contract.ts';
-import type { EventQuery, TraceSegment } from './store.ts';
+import type { AlertFilter, EventQuery, TraceSegment } from './store.ts';
 import type { EventKind } from '../../src/event.ts';
 
 export type EventRow = readonly [id: string, chamber: string, kind: EventKind, at: number, body: string];
@@ -17,12 +17,12 @@ export type CommitRows = {
 /** Events as two columns: the bodies are one JSON array text, parsed once by the asker. */
 export type EventColumns = { readonly seqs: readonly number[]; readonly bodies: string };
 
-export type AlertFilter = { readonly state?: Alert['state']; readonly from?: number; readonly limit?: number };
 export type DeliveryFilter = { readonly alerts?: readonly string[]; readonly dueBefore?: number };
 
 export type ReadCalls = {
   events(query: EventQuery): EventColumns;
   lastBefore(kind: EventKind, before: number, chambers: readonly string[]): EventColumns;
+  standing(span: { readonly from: number; readonly to: number }, chambers: readonly string[]): EventColumns;
   snapshots(): [string, string][];
   extent(): { seq: number; first: number; last: number } | null;
   traces(chamber: string, from: number, to: number): TraceSegment[];

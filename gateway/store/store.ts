@@ -33,6 +33,8 @@ export interface EventStore {
   events(query: EventQuery): Promise<readonly StoredEvent[]>;
   /** The last event of that kind per chamber with at < `before`: what held when a window opened. */
   lastBefore(kind: EventKind, before: number, chambers: readonly string[]): Promise<readonly StoredEvent[]>;
+  /** Per chamber and alarm code the last activation in the span that no clearing in the span followed: what stood at its end. */
+  standing(span: { readonly from: number; readonly to: number }, chambers: readonly string[]): Promise<readonly StoredEvent[]>;
   snapshots(): Promise<ReadonlyMap<string, string>>;
   /** Highest seq and earliest/latest event time, null when empty. */
   extent(): Promise<{ readonly seq: number; readonly first: number; readonly last: number } | null>;
@@ -52,8 +54,19 @@ export interface TraceStore {
   forgetTraces(before: number): Promise<void>;
 }
 
+export type AlertFilter = {
+  readonly ids?: readonly string[];
+  readonly state?: Alert['state'];
+  /** Updated then or later. */
+  readonly from?: number;
+  /** Started before. */
+  readonly to?: number;
+  readonly limit?: number;
+};
+
 export interface AlertStore {
-  alerts(filter: { readonly state?: Alert['state']; readonly from?: number; readonly limit?: number }): Promise<readonly Alert[]>;
+  /** Newest first. */
+  alerts(filter: AlertFilter): Promise<readonly Alert[]>;
   /** Fails `not-found` for an unknown id, `conflict` when somebody already acknowledged it. Writes the audit row in the same transaction. */
   acknowledgeAlert(id: string, by: string, at: number): Promise<Alert>;
   deliveries(filter: { readonly alerts?: readonly string[]; readonly dueBefore?: number }): Promise<readonly Delivery[]>;

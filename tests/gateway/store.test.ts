@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { afterEach, describe, expect, test } from 'vitest';
 import { memoryStore } from '../../gateway/store/memory.ts';
 import { openSqlite } from '../../gateway/store/sqlite.ts';
-import type { Commit, Store } from '../../gateway/store/store.ts';
+import type { AlertFilter, Commit, Store } from '../../gateway/store/store.ts';
 import type { Alert, Delivery } from '../../src/contract.ts';
 import type { ChamberEvent } from '../../src/event.ts';
 
@@ -117,6 +117,42 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     await store.append(commit([state('PC-01', 1000), state('PC-01', 2000), state('PC-02', 2000), phase('PC-02', 1500)]));
     const held = await store.lastBefore('equipment-state', 2000, ['PC-01', 'PC-02', 'PC-03']);
     expect(held.map((e) => [e.chamber, e.at])).toEqual([['PC-01', 1000]]);
+  });
+
+  test('knows which alarms stood at an instant, by the last word on each', async () => {
+    const store = await fresh();
+    const alarm = (at: number, code: string, change: 'activated' | 'cleared' | 'acknowledged', chamber = 'PC-01'): ChamberEvent => ({
+      ...{ kind: 'alarm', chamber, at, code, text: code, priority: 'high', notice: false, change, counted: true, suppressed: false },
+    });
+    const events = [
+      alarm(1, 'OLD', 'activated'),
+      alarm(10, 'RF', 'activated'),
+      alarm(11, 'RF', 'activated'),
+      alarm(12, 'RF', 'acknowledged'),
+      alarm(10, 'DOOR', 'activated'),
+      alarm(20, 'DOOR', 'cleared'),
+      alarm(30, 'RF', 'cleared'),
+      alarm(10, 'RF', 'activated', 'PC-02'),
+    ];
+    await store.append({ events, snapshots: new Map() });
+    const codes = async (to: number, chambers = ['PC-01']) =>
+      (await store.standing({ from: 5, to }, chambers)).map((e) => [e.chamber, e.kind === 'alarm' && e.code, e.at]);
+    expect(await codes(15)).toEqual([
+      ['PC-01', 'RF', 11],
+      ['PC-01', 'DOOR', 10],
+    ]);
+    expect(await codes(30)).toEqual([['PC-01', 'RF', 11]]);
+    expect(await codes(31, ['PC-01', 'PC-02'])).toEqual([['PC-02', 'RF', 10]]);
+  });
+
+  test('answers alerts by id and by time, newest first', async () => {
+    const store = await fresh();
+    await store.append({ events: [], snapshots: new Map(), alerts: [1, 2, 3, 4].map((n) => alertOf(`a${n}`, n * 100)) });
+    const ids = async (filter: AlertFilter) => (await store.alerts(filter)).map((alert) => alert.id);
+    expect(await ids({ ids: ['a2', 'a4', 'none'] })).toEqual(['a4', 'a2']);
+    expect(await ids({ ids: [] })).toEqual([]);
+    expect(await ids({ from: 200, to: 400 })).toEqual(['a3', 'a2']);
+    expect(await ids({ to: 400, limit: 1 })).toEqual(['a3']);
   });
 
   test('keeps the newest snapshot of each name and its extent', async () => {

@@ -11,7 +11,7 @@ import type {
   ServerLine,
   StateInterval,
 } from '../../src/contract.ts';
-import type { Share, WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import type { Loss, Share, WeekPage, WindowNumbers } from '../../src/numbers.ts';
 
 export const T0 = Date.UTC(2026, 10, 25, 6, 0, 0);
 const MINUTE = 60_000;
@@ -189,6 +189,15 @@ export const exampleNumbers = (change: Partial<WindowNumbers> = {}): WindowNumbe
   loads: { completed: 2, aborted: 0, interrupted: 0, notFullyObserved: 0, engineering: 0 },
   recipes: [],
   alarms: { activations: 1, per10Min: 0.1, peak10Min: 1, peakAt: T0, floods: [], worst: [] },
+  ...change,
+});
+
+export const exampleLoss = (change: Partial<Loss> = {}): Loss => ({
+  cause: 'waiting for unload',
+  state: 'standby',
+  lostMs: 12 * MINUTE,
+  occurrences: 3,
+  chambers: [{ chamber: 'PC-01', lostMs: 12 * MINUTE }],
   ...change,
 });
 

@@ -9,6 +9,9 @@ export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readon
     asked.push(query);
     return Promise.resolve(answer);
   };
+  async function* portion<T>(query: unknown, rows: readonly T[]): AsyncGenerator<readonly T[]> {
+    yield await note(query, rows);
+  }
   const known = (id: string, one: string) => {
     if (id !== one) throw new Fault('not-found', `There is no ${id}.`);
   };
@@ -21,10 +24,13 @@ export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readon
     trace: (q) =>
       note(q, { chamber: q.chamber, from: q.from, to: q.to, signals: [{ signal: 'chamber.pressure', at: [example.T0], value: [null] }] }),
     runs: (q) => note(q, [example.exampleRun()]),
+    allRuns: (q) => portion(q, [example.exampleRun()]),
     run: async (id) => (known(id, example.exampleRun().run), example.exampleRun()),
     intervals: (q) => note(q, [example.exampleInterval()]),
     numbers: (q) => note(q, [example.exampleNumbers()]),
     alarms: (q) => note(q, [example.exampleAlarm()]),
+    allAlarms: (q) => portion(q, [example.exampleAlarm()]),
+    losses: (q) => note(q, [example.exampleLoss()]),
     events: (q) =>
       note(q, [{ kind: 'run-started', chamber: 'PC-01', at: example.T0, run: 'PC-01/x', recipe: null, load: null, source: 'tag', seq: 1 }]),
     weeks: () => note('weeks', [{ week: '2026-W48', from: example.T0, to: example.T0 + 1, hours: 168, complete: false }]),

@@ -11,8 +11,8 @@ import { initialWatch, watchBatch } from '../../../src/alert-watch.ts';
 import * as contract from '../../../src/contract.ts';
 import type { AlarmEvent } from '../../../src/event.ts';
 import { Fault } from '../../../src/fault.ts';
-import { weekPage, windowNumbers } from '../../../src/numbers.ts';
-import { exampleAlert, exampleRun } from '../wire-examples.ts';
+import { loss, weekPage, windowNumbers } from '../../../src/numbers.ts';
+import { exampleAlarm, exampleAlert, exampleLoss, exampleNumbers, exampleRun, exampleWeek } from '../wire-examples.ts';
 import { doubleAnswers } from './double-answers.ts';
 
 const OWN = new Set(['http://127.0.0.1:8080']);
@@ -74,6 +74,7 @@ const JSON_ROUTES: readonly [string, z.core.$ZodType][] = [
   [`/api/runs/${encodeURIComponent(exampleRun().run)}`, contract.runRow],
   ['/api/equipment-time?window=shift', z.array(contract.interval)],
   ['/api/numbers?window=week&chamber=PC-01', z.array(windowNumbers)],
+  ['/api/losses?window=week', z.array(loss)],
   ['/api/alarms?from=0&to=1', z.array(contract.alarmRow)],
   ['/api/weeks', z.array(contract.weekLine)],
   ['/api/weeks/2026-W53', weekPage],
@@ -110,13 +111,72 @@ describe('routes', () => {
     ['/api/numbers.csv?window=now', 'chamber,chambers,from (UTC)'],
     ['/api/alarms.csv', 'chamber,activated (UTC)'],
     ['/api/weeks/2026-W48.csv', 'chamber,chambers,from (UTC)'],
+    ['/api/weeks/2026-W48/previous.csv', 'week,total utilization (0..1)'],
+    ['/api/weeks/2026-W48/losses.csv', 'cause,state,chamber,lost (h)'],
+    ['/api/times.csv?window=week', 'chamber,recipe,time,step,runs,p10 (s)'],
+    ['/api/losses.csv', 'cause,state,chamber,lost (h)'],
+    ['/api/alarms/worst.csv', 'worst of,chamber,code'],
+    ['/api/alerts.csv?state=open&from=0&to=2026-11-25T06:00:00Z', 'alert,kind,chamber'],
+    ['/api/chambers.csv', 'chamber,name,bay,link'],
+    ['/api/chambers/PC-01/trace.csv?from=0&to=3600000', 'signal,unit,time (UTC),value'],
+    ['/api/servers.csv', 'server,state,message'],
   ])('%s is a table with a head line', async (url, head) => {
     const answer = await get(await app(), url);
     expect(answer.statusCode).toBe(200);
     expect(answer.headers['content-type']).toBe('text/csv; charset=utf-8');
     expect(answer.headers['content-disposition']).toMatch(/^attachment; filename="glowfleet-[a-z0-9W-]+\.csv"$/);
     expect(answer.body.startsWith(head)).toBe(true);
-    expect(answer.body.split('\r\n').length).toBeGreaterThanOrEqual(3);
+    expect(answer.body.endsWith('\r\n')).toBe(true);
+  });
+
+  it('what the pages show of times, losses, worst alarms and earlier weeks is in the tables, fleet first', async () => {
+    const spread = { n: 9, p10: 1_000, p50: 2_000, p90: 3_000 };
+    const times = { recipe: 'ACT-AR-07', runs: 9, processTime: spread, cycleTime: null };
+    const worst = { chamber: 'PC-01', code: 'RF_FAULT', text: '=1+1', priority: 'high' as const, activations: 3, share: 0.75 };
+    const numbers = exampleNumbers({
+      recipes: [{ ...times, phases: [{ phase: 'plasma', step: 1, duration: spread }] }],
+      alarms: { ...exampleNumbers().alarms, worst: [{ ...worst, standingMs: 90_000, chattering: false }] },
+    });
+    const { loads, totalUtilization, operationalUtilization, time } = numbers;
+    const shares = { totalUtilization, operationalUtilization, time, alarmActivations: 7, byChamber: [], recipes: [] };
+    const week = { ...exampleWeek('2026-W48'), previous: [{ week: '2026-W47', loads, ...shares }], losses: [exampleLoss()] };
+    const server = await app({ answers: doubleAnswers({ numbers: async () => [numbers], week: async () => week }) });
+    const rows = async (url: string) => (await get(server, url)).body.trimEnd().split('\r\n').slice(1);
+    expect(await rows('/api/times.csv')).toEqual(['fleet,ACT-AR-07,process time,,9,1,2,3', 'fleet,ACT-AR-07,plasma,1,9,1,2,3']);
+    expect(await rows('/api/alarms/worst.csv')).toEqual(["fleet,PC-01,RF_FAULT,'=1+1,high,3,0.75,90,no"]);
+    const lost = ['waiting for unload,standby,fleet,0.2,3', 'waiting for unload,standby,PC-01,0.2,'];
+    expect(await rows('/api/losses.csv')).toEqual(lost);
+    expect(await rows('/api/weeks/2026-W48/losses.csv')).toEqual(lost);
+    expect((await rows('/api/weeks/2026-W48/previous.csv'))[0]).toMatch(/^2026-W47,0.75,.*,7$/);
+  });
+
+  it('a table has every row of its window, unless fewer are asked for', async () => {
+    async function* portions() {
+      for (let day = 0; day < 3; day++) yield Array.from({ length: 700 }, () => exampleRun());
+    }
+    const server = await app({ answers: doubleAnswers({ allRuns: portions }) });
+    const rows = async (url: string) => (await get(server, url)).body.trimEnd().split('\r\n').length - 1;
+    expect([await rows('/api/runs.csv'), await rows('/api/runs.csv?limit=1000')]).toEqual([2_100, 1_000]);
+  });
+
+  it.each([
+    ['/api/runs', 'runs', exampleRun()],
+    ['/api/alarms', 'alarms', exampleAlarm()],
+    ['/api/alerts', 'alerts', { ...exampleAlert(), deliveries: [] }],
+  ] as const)('%s says whether it was cut', async (url, name, row) => {
+    const answers = doubleAnswers({
+      [name]: async ({ limit }: { limit: number }) => Array.from({ length: Math.min(limit, 7) }, () => row),
+    });
+    const server = await app({ answers });
+    const told = async (query: string) => {
+      const answer = await get(server, url + query);
+      return [answer.json().length, answer.headers['x-more']];
+    };
+    expect([await told('?limit=6'), await told('?limit=7'), await told('')]).toEqual([
+      [6, 'true'],
+      [7, 'false'],
+      [7, 'false'],
+    ]);
   });
 
   it('an answer outside its schema is not sent', async () => {
@@ -141,6 +201,8 @@ describe('bad questions', () => {
     ['/api/runs?from=2026-11-25T06:00:00&to=1', 'from', 'offset'],
     ['/api/runs?from=10', 'both', 'to'],
     ['/api/runs?from=0&to=99999999999999', '400 days', 'parts'],
+    ['/api/numbers?from=0&to=8640000001', '100 days', 'parts'],
+    ['/api/equipment-time.csv?from=0&to=8640000001', '100 days', 'parts'],
     ['/api/runs?window=now&from=0&to=1', 'either', 'both'],
     ['/api/runs?limit=0', 'limit', '1'],
     ['/api/runs?limit=1e9', 'limit', '20000'],
@@ -172,7 +234,12 @@ describe('bad questions', () => {
 
   it('an unknown error keeps its text in the log', async () => {
     const lines: unknown[] = [];
-    const answers = doubleAnswers({ runs: async () => Promise.reject(new Error('canary-secret')) });
+    const broken = () => Promise.reject(new Error('canary-secret'));
+    // eslint-disable-next-line require-yield
+    const brokenRows = async function* () {
+      await broken();
+    };
+    const answers = doubleAnswers({ runs: broken, allRuns: brokenRows });
     const server = await app({ answers, log: (_message, error) => lines.push(error) });
     for (const url of ['/api/runs', '/api/runs.csv']) {
       const answer = await get(server, url);
