@@ -6,6 +6,8 @@ import type { EquipmentState, Phase } from '../src/equipment.ts';
 import type { Share } from '../src/numbers.ts';
 
 export const MISSING = '–';
+/** The sign stays with its number. */
+const PERCENT = '\u00a0%';
 
 const formats = new Map<string, Intl.DateTimeFormat>();
 
@@ -66,8 +68,8 @@ export function stopwatch(ms: number): string {
 /** Whole percents; a little is not called nothing and nearly all not all. */
 export function percent(share: number | null): string {
   if (share === null) return MISSING;
-  if (share > 0 && share < 0.005) return '< 1 %';
-  return share < 1 && share >= 0.995 ? '> 99 %' : `${Math.round(share * 100)} %`;
+  if (share > 0 && share < 0.005) return `< 1${PERCENT}`;
+  return share < 1 && share >= 0.995 ? `> 99${PERCENT}` : `${Math.round(share * 100)}${PERCENT}`;
 }
 
 type Bounded = Pick<Share, 'value' | 'low' | 'high'>;
@@ -76,7 +78,7 @@ const whole = (part: number): number => Math.round(part * 100);
 /** A share, or where too little was seen to state it, the bounds it must lie in. */
 export function shareText({ value, low, high }: Bounded): string {
   if (value !== null || low === null || high === null) return percent(value);
-  return `${whole(low)}–${whole(high)} %`;
+  return `${whole(low)}–${whole(high)}${PERCENT}`;
 }
 
 /** Empty where the bounds do not differ in whole percents. */

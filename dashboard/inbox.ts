@@ -2,19 +2,25 @@
 import type { Alert } from '../src/contract.ts';
 
 export type Show = 'to-do' | 'all';
+export type View<A> = { readonly show: Show; readonly named: A | null; readonly now: number };
 
-/** An alert is done with when it is over and somebody took it on. The one that the address names comes before all. */
-export function inbox<A extends Alert>(alerts: readonly A[], show: Show, named: A | null): readonly A[] {
-  const shown = alerts.filter((one) => one.id !== named?.id && (show === 'all' || urgency(one) < DONE));
+/** What is over for longer is history, acknowledged or not: a new wall of old news would hide what is new. */
+export const RECENT_MS = 24 * 3_600_000;
+
+/** To do is what is open, and what ended lately before anybody took it on. The one that the address names comes before all. */
+export function inbox<A extends Alert>(alerts: readonly A[], { show, named, now }: View<A>): readonly A[] {
+  const shown = alerts.filter((one) => one.id !== named?.id && (show === 'all' || isToDo(one, now)));
   const sorted = shown.sort((a, b) => urgency(a) - urgency(b) || b.startedAt - a.startedAt);
   return named ? [named, ...sorted] : sorted;
 }
 
-const DONE = 3;
+function isToDo({ state, acknowledgedAt, closedAt }: Alert, now: number): boolean {
+  return state === 'open' || (acknowledgedAt === null && now - (closedAt ?? now) < RECENT_MS);
+}
 
 function urgency({ state, acknowledgedAt }: Alert): number {
   if (acknowledgedAt === null) return state === 'open' ? 0 : 1;
-  return state === 'open' ? 2 : DONE;
+  return state === 'open' ? 2 : 3;
 }
 
 /** How far above the usual, in words; null when there is no history to compare with. */

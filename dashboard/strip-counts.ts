@@ -7,9 +7,11 @@ import type { Mark } from './tile-face.ts';
 
 export type StripCount = { readonly mark: Mark; readonly word: string; readonly n: number; readonly tone: '' | 'turn' | 'act' | 'lost' };
 
+export type StripCounts = { readonly usual: readonly StripCount[]; readonly rare: readonly StripCount[] };
+
 /** `called`: somebody has yet to come to a chamber that is down. One in repair is down too, but taken care of. */
-export function stripCounts(counts: FleetStrip['counts'], called: boolean): StripCount[] {
-  const always: StripCount[] = [
+export function stripCounts(counts: FleetStrip['counts'], called: boolean): StripCounts {
+  const usual: StripCount[] = [
     { mark: 'run', word: 'running', n: counts.running, tone: '' },
     { mark: 'unload', word: 'waiting', n: counts.waiting, tone: 'turn' },
     { mark: 'down', word: 'down', n: counts.down, tone: called ? 'act' : '' },
@@ -20,5 +22,5 @@ export function stripCounts(counts: FleetStrip['counts'], called: boolean): Stri
     { mark: 'trial', word: 'engineering', n: counts.engineering, tone: '' },
     { mark: 'off', word: 'no shift', n: counts.nonscheduled, tone: '' },
   ];
-  return [...always, ...rare.filter(({ n }) => n > 0)];
+  return { usual, rare: rare.filter(({ n }) => n > 0) };
 }

@@ -35,20 +35,20 @@ test.each([
 
 test('missing is a dash, never zero', () => {
   expect(percent(null)).toBe('–');
-  expect(percent(0)).toBe('0 %');
-  expect(percent(0.004)).toBe('< 1 %');
+  expect(percent(0)).toBe('0\u00a0%');
+  expect(percent(0.004)).toBe('< 1\u00a0%');
 });
 
 test('nearly all is not called all', () => {
-  expect([percent(0.999), percent(0.994), percent(1)]).toEqual(['> 99 %', '99 %', '100 %']);
+  expect([percent(0.999), percent(0.994), percent(1)]).toEqual(['> 99\u00a0%', '99\u00a0%', '100\u00a0%']);
 });
 
 test('a share that may not be stated is given as the bounds it must lie in', () => {
   const half = { value: 0.5, low: 0.41, high: 0.62, coverage: 0.98 };
-  expect(shareText(half)).toBe('50 %');
-  expect(shareText({ ...half, value: null })).toBe('41–62 %');
+  expect(shareText(half)).toBe('50\u00a0%');
+  expect(shareText({ ...half, value: null })).toBe('41–62\u00a0%');
   expect(shareText({ ...half, value: null, low: null, high: null })).toBe('–');
-  expect(boundsText(half)).toBe('between 41 % and 62 %');
+  expect(boundsText(half)).toBe('between 41\u00a0% and 62\u00a0%');
   expect(boundsText({ ...half, low: 0.499, high: 0.501 })).toBe('');
 });
 

@@ -30,19 +30,31 @@ const [open, closed] = alertsOf(NOW);
 const taken = { ...open!, id: 'taken', acknowledgedAt: NOW, startedAt: NOW };
 const older = { ...open!, id: 'older', startedAt: 0 };
 const missed = { ...closed!, id: 'missed', acknowledgedAt: null, acknowledgedBy: null };
+const long = { ...missed, id: 'long ago', startedAt: NOW - 26 * 3_600_000, closedAt: NOW - 25 * 3_600_000 };
 const idsOf = (shown: ReturnType<typeof inbox>): string[] => shown.map((one) => one.id);
 
 test('the inbox puts what nobody took first, then what is open, then what is over', () => {
-  expect(idsOf(inbox([closed!, taken, older, missed, open!], 'all', null))).toEqual([open!.id, 'older', 'missed', 'taken', closed!.id]);
+  expect(idsOf(inbox([closed!, taken, older, missed, open!], { show: 'all', named: null, now: NOW }))).toEqual([
+    open!.id,
+    'older',
+    'missed',
+    'taken',
+    closed!.id,
+  ]);
 });
 
 test('an alert that closed before anybody acknowledged it stays in the list of what is to do', () => {
-  expect(idsOf(inbox([closed!, taken, missed, open!], 'to-do', null))).toEqual([open!.id, 'missed', 'taken']);
+  expect(idsOf(inbox([closed!, taken, missed, open!], { show: 'to-do', named: null, now: NOW }))).toEqual([open!.id, 'missed', 'taken']);
+});
+
+test('what was over a day ago is history: under all, no longer to do', () => {
+  expect(idsOf(inbox([long, missed], { show: 'to-do', named: null, now: NOW }))).toEqual(['missed']);
+  expect(idsOf(inbox([long, missed], { show: 'all', named: null, now: NOW }))).toEqual(['missed', 'long ago']);
 });
 
 test('the alert that the address names comes first, even when it is over and taken', () => {
-  expect(idsOf(inbox([taken, open!], 'to-do', closed!))).toEqual([closed!.id, open!.id, 'taken']);
-  expect(idsOf(inbox([taken, open!], 'to-do', taken))).toEqual(['taken', open!.id]);
+  expect(idsOf(inbox([taken, open!], { show: 'to-do', named: closed!, now: NOW }))).toEqual([closed!.id, open!.id, 'taken']);
+  expect(idsOf(inbox([taken, open!], { show: 'to-do', named: taken, now: NOW }))).toEqual(['taken', open!.id]);
 });
 
 test('without history the inbox says so instead of a number', () => {

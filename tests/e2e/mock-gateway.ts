@@ -7,7 +7,7 @@ import { createServer, type IncomingMessage, type Server, type ServerResponse } 
 import { extname, join, normalize } from 'node:path';
 import { Server as SocketServer } from 'socket.io';
 import type { AlertWithDeliveries } from '../../dashboard/api.ts';
-import type { ChamberTile, Changes, Fleet } from '../../src/contract.ts';
+import type { ChamberTile, Changes, Fleet, FleetStrip } from '../../src/contract.ts';
 import { alertsOf, detailOf, fleetOf, runsOf, sample, serversOf, strip, traceOf } from './fixture-plant.ts';
 import { weekLineOf, weekOf } from './fixture-week.ts';
 
@@ -28,6 +28,8 @@ export type MockGateway = {
   readonly acknowledged: string[];
   /** Changes what one chamber's tile says and tells the pages. */
   say(chamber: string, change: Partial<ChamberTile>): void;
+  /** Changes what the strip says from then on. */
+  sayStrip(change: (strip: FleetStrip) => FleetStrip): void;
   stop(): Promise<void>;
 };
 export type MockSettings = {
@@ -47,6 +49,7 @@ export async function startMockGateway({
 }: MockSettings): Promise<MockGateway> {
   const first = fleetOf(chambers, now(), boot);
   let fleet: Fleet = first;
+  let onStrip = (said: FleetStrip): FleetStrip => said;
   const hellos: unknown[] = [];
   const acknowledged: string[] = [];
   const server = createServer((request, response) => void answer(request, response).catch((error: unknown) => fail(response, error)));
@@ -112,7 +115,7 @@ export async function startMockGateway({
   const tell = (): void => {
     const at = now();
     const tiles = fleet.chambers.map((t) => (t.link === 'live' ? { ...t, heardAt: at } : t));
-    const message: Changes = { boot, rev: fleet.rev + 1, seq: fleet.seq, now: at, chambers: tiles, strip: strip(tiles, at) };
+    const message: Changes = { boot, rev: fleet.rev + 1, seq: fleet.seq, now: at, chambers: tiles, strip: onStrip(strip(tiles, at)) };
     fleet = { ...fleet, rev: message.rev, now: at, chambers: tiles };
     sockets.emit('changes', message);
   };
@@ -122,9 +125,14 @@ export async function startMockGateway({
     tell();
   };
 
+  const sayStrip: MockGateway['sayStrip'] = (change) => {
+    onStrip = change;
+    tell();
+  };
+
   await new Promise<void>((resolve) => server.listen(port, '127.0.0.1', resolve));
   const bound = (server.address() as { port: number }).port;
-  return { url: `http://127.0.0.1:${bound}`, port: bound, hellos, acknowledged, say, stop: () => stop(server, sockets, beat) };
+  return { url: `http://127.0.0.1:${bound}`, port: bound, hellos, acknowledged, say, sayStrip, stop: () => stop(server, sockets, beat) };
 }
 
 async function stop(server: Server, sockets: SocketServer, beat: NodeJS.Timeout): Promise<void> {
