@@ -149,7 +149,6 @@ const CAUSES: readonly Cause[] = [
 
 /** [DC6] None when nothing has shifted, or when nothing fits. */
 export function likelyCauses(symptoms: Symptoms): readonly LikelyCause[] {
-  if (!Object.values(symptoms).some(({ state }) => state === 'shifted')) return [];
   return CAUSES.flatMap((cause) => weighed(cause, symptoms) ?? [])
     .filter(({ evidence, against }) => evidence.length > against.length)
     .toSorted((a, b) => support(b) - support(a));

@@ -57,6 +57,20 @@ describe('what drifts point to (own numeric model; 20 random histories each)', (
     expect(first).not.toContain('leak');
   });
 
+  test('[DC1] a Roots pump that stands still speaks against mere pump speed: the middle part is far too slow for that', () => {
+    const found = likelyCauses(symptoms(all(127, 49, [105, 45], 715), 100));
+    expect(found[1]?.cause).toMatch(/^pump speed/);
+    expect(found[1]?.against).toEqual([expect.stringMatching(/^Middle part of the pump-down .* longer/)]);
+  });
+
+  test.each([
+    ['middle part', 18, 366],
+    ['pressure in plasma', 20, 320],
+  ])('[DC2] with the %s up by an eighth only, the fore-line is not named', (_name, middle, plasma) => {
+    for (const start of starts.slice(0, 5))
+      expect(causes(symptoms(all(103, middle, [70, 10], plasma), start))).not.toContain('fore-line narrowed');
+  });
+
   test('[DC1] a slower pump is never called a leak', () => {
     for (const start of starts) expect(causes(symptoms(all(128, 20, [22, 4], 345), start))).not.toContain('leak');
   });
@@ -134,6 +148,26 @@ describe('single figures', () => {
     expect(likelyCauses(alone).map(({ cause }) => cause)).toEqual(['generator folding back, or pauses in plasma']);
     const slow = { ...moved('reflected-fraction', 0.015, 0.015), ...moved('ignition-delay', 1, 5) };
     expect(likelyCauses(slow)[0]?.cause).toMatch(/^hard ignition/);
+  });
+
+  test('[DC4] energy that rises speaks against the match, and a flow above its set point is no clog', () => {
+    const both = {
+      ...moved('reflected-fraction', 0.015, 0.08),
+      ...moved('delivered-energy', 4.3e6, 4.9e6),
+      ...moved('ignition-delay', 1, 5),
+    };
+    expect(likelyCauses(both)[0]?.against).toEqual([expect.stringMatching(/^Delivered RF energy .* higher/)]);
+    expect(likelyCauses(moved('flow-deviation', 0.05, 0.1))).toEqual([]);
+  });
+
+  test('[DC6] a cause is not named when nothing that moved speaks for it, nor when as much speaks against it as for it', () => {
+    const calm = moved('pump-down-first', 103, 103);
+    expect(likelyCauses({ ...calm, ...moved('reflected-fraction', 0.015, 0.08) }).map(({ cause }) => cause)).toEqual([
+      'match network or electrode connection',
+    ]);
+    const pressure = { ...calm, ...moved('plasma-pressure', 38, 41) };
+    expect(likelyCauses(pressure).map(({ cause }) => cause)).toEqual(['leak']);
+    expect(likelyCauses({ ...pressure, ...moved('rate-of-rise', 0.02, 0.02), ...moved('base-pressure', 4, 4) })).toEqual([]);
   });
 
   test.each<[SymptomName, number, number, RegExp]>([

@@ -81,6 +81,15 @@ describe('drift of one figure', () => {
     expect(judge(spread.slice(0, -1), { measure: BARE }).state).toBe('steady');
   });
 
+  test('[DR3] 1.8 sigma up is seen by the average alone, at the fourth run (λ 0.2: level 1.063 against a reach of 0.995; by hand)', () => {
+    const shift = [
+      ...Array.from({ length: 20 }, (_, i) => 137 + (i % 2 ? 4 : -4)),
+      ...Array<number>(4).fill(137 + 1.8 * 1.158114 * (8 / 1.128)),
+    ];
+    expect(judge(shift)).toMatchObject({ state: 'shifted', reasons: ['moving average'], runsSince: 4 });
+    expect(judge(shift.slice(0, -1), { measure: BARE }).state).toBe('steady');
+  });
+
   test('[DR4] [DR5] one run far out is an odd run, not a shift, and gone with the next', () => {
     expect(judge([...calm(25), 400])).toMatchObject({
       state: 'odd-run',
@@ -89,6 +98,7 @@ describe('drift of one figure', () => {
       since: { run: 'R25' },
       reasons: ['beyond 3 sigma'],
     });
+    expect(judge([...calm(20), 138, 138, 138, 400])).toMatchObject({ state: 'odd-run', value: 400, runsSince: 1 });
     expect(judge([...calm(25), 400, 137]).state).toBe('steady');
     expect(judge([...calm(25), 20, 137]).state).toBe('steady');
   });
@@ -123,7 +133,7 @@ describe('drift of one figure', () => {
     });
     expect(found).toMatchObject({ state: 'shifted', usual: 60, value: 90 });
     const second = drift({ measure: DRIFT_MEASURES.purge, runs: runsOf([...Array<number>(20).fill(60), 61]), maintenance: [] });
-    expect(second.state).toBe('steady');
+    expect(second).toMatchObject({ state: 'steady', sigma: expect.closeTo(1 / Math.sqrt(12), 12) });
   });
 
   test('[DR5] the sentence has size, unit, usual and duration in trade words', () => {

@@ -28,6 +28,10 @@ describe('run rules', () => {
     expect(mirrored).toBe(expected);
   });
 
+  test('[RR5] eight outside 1 sigma on one side only are another pattern', () => {
+    expect(hits(Array<number>(8).fill(1.2), ['eight-outside-1-sigma'])).toEqual([]);
+  });
+
   test('[RR6] by default only beyond 3 sigma and nine on one side are asked for', () => {
     expect(DEFAULT_RUN_RULES).toEqual(['beyond-3-sigma', 'nine-same-side']);
     expect(ruleHits([...Array<number>(9).fill(1.2), 3.5])).toEqual([
