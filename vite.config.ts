@@ -70,7 +70,7 @@ const toGateway: ProxyOptions = {
 
 export default defineConfig({
   root: join(import.meta.dirname, 'dashboard'),
-  plugins: [svelte(), licences(), gzipBeside()],
+  plugins: [svelte({ configFile: false }), licences(), gzipBeside()],
   build: {
     outDir: OUT,
     emptyOutDir: true,
