@@ -1,7 +1,7 @@
 /**
  * The pure core bound to one site: each chamber's rules, its ordering window, the alert watch and what is usual per chamber.
  */
-import { initialWatch, watchBatch, type WatchRules, type WatchState } from '../src/alert-watch.ts';
+import { initialWatch, LAG_MS, watchBatch, type WatchRules, type WatchState } from '../src/alert-watch.ts';
 import type { BurstBaseline } from '../src/burst.ts';
 import { initialChamber, observe } from '../src/chamber.ts';
 import type { ChamberRules } from '../src/chamber-rules.ts';
@@ -12,6 +12,9 @@ import { chamberRules } from '../src/site-rules.ts';
 import type { Core } from './pipeline.ts';
 
 const LATE_BEAT_MS = 3_000;
+
+/** Real time from an alarm to its fact at the alert watch: publishing, putting in order, a commit, and the same again for a busy machine. */
+const ON_ITS_WAY_MS = 5_000;
 
 export type OrderCounters = { readonly late: number; readonly duplicates: number };
 
@@ -26,7 +29,8 @@ export function siteCore(site: SiteFile, speed = 1): SiteCore {
   const chambers = site.chambers.map((chamber) => chamber.id);
   const rules = new Map(chambers.map((id) => [id, hurriedRules(chamberRules(site, id), speed)]));
   const rulesOf = (chamber: string): ChamberRules => rules.get(chamber) as ChamberRules;
-  let watchRules: WatchRules = { chambers, positions: site.alerts.positions, baselines: new Map() };
+  const lagMs = Math.max(LAG_MS, ON_ITS_WAY_MS * speed);
+  let watchRules: WatchRules = { chambers, positions: site.alerts.positions, baselines: new Map(), lagMs };
   const order = ordering(WINDOW_MS * speed);
   return {
     chambers,

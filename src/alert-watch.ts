@@ -62,7 +62,7 @@ export type WatchState = {
 export type WatchInput = ChamberEvent | { readonly kind: 'tick'; readonly at: number };
 export type Watched = { readonly state: WatchState; readonly alerts: readonly Alert[] };
 
-const LAG_MS = 30_000;
+export const LAG_MS = 30_000;
 export const WHOLE_HALL = 'the whole hall';
 
 export function initialWatch(): WatchState {
