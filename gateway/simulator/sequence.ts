@@ -75,7 +75,7 @@ export function stepSequence(u: Unit): void {
   const seconds = (c.at - c.phaseAt) / 1000;
   if (c.run?.abortAt != null && c.at >= c.run.abortAt) {
     c.run.abortAt = null;
-    if (isEarly(u)) abort(u, 'aborted');
+    if (isEarly(u)) return abort(u, 'aborted');
   }
   switch (c.phase) {
     case 'pump-down':

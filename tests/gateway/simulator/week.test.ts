@@ -126,3 +126,17 @@ test('a wearing pump shows: pump-downs of PC-07 slow by the day until it is rebu
   expect(days('PC-08', wear.from + 3.5 * DAY, wear.from + 5 * DAY) / days('PC-08', wear.from, wear.from + DAY)).toBeLessThan(1.05);
   expect(days('PC-07', wear.to! + DAY / 2, wear.to! + 3 * DAY)).toBeLessThan(145);
 });
+
+test('a run stopped in its plasma is purged like any other', () => {
+  const phases = Map.groupBy(lines(lived.truth, 'phase'), (line) => line.chamber);
+  const purges = lines(lived.truth, 'run')
+    .filter((run) => run.outcome === 'aborted')
+    .flatMap((run) => {
+      const own = phases.get(run.chamber)!.filter((line) => line.from >= run.from && line.to <= run.to);
+      const purge = own.find((line) => line.phase === 'purge');
+      return own.some((line) => line.phase === 'plasma') ? [purge === undefined ? 0 : (purge.to - purge.from) / 1000] : [];
+    });
+  expect(purges.length).toBeGreaterThan(20);
+  // 30 s after plain gases, 60 s after fluorinated ones; somebody skips one in hundreds.
+  expect(purges.filter((seconds) => seconds >= 30).length / purges.length).toBeGreaterThan(0.95);
+});
