@@ -23,6 +23,7 @@ import { openLink } from './opcua/link.ts';
 import type { Link } from './opcua/link-port.ts';
 import { Pipeline, type Committed } from './pipeline.ts';
 import { plantOf, type Plant } from './plant.ts';
+import { problems } from './problems.ts';
 import type { Store } from './store/store.ts';
 import type { TraceRecorder } from './trace-recorder.ts';
 
@@ -129,10 +130,8 @@ export class Gateway {
 
   /** Ready is: the store takes facts. A server that cannot be reached is a problem to tell, not a reason to be unready. */
   health(): Health {
-    const links = this.servers().filter((server) => server.message !== '');
-    const { droppedFacts } = this.#pipeline.counters;
-    const dropped = droppedFacts === 0 ? [] : [`${droppedFacts} values were dropped because the disk is too slow; the time is unobserved.`];
-    return { ready: this.#isTelling, problems: [...links.map((server) => `${server.server}: ${server.message}`), ...dropped] };
+    const parts = { servers: this.servers(), intake: this.#pipeline.counters, order: this.#parts.core.orderCounters() };
+    return { ready: this.#isTelling, problems: problems(parts) };
   }
 
   #listen(): Link {

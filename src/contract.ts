@@ -239,7 +239,15 @@ export const serverLine = z.object({
   skewMs: z.nullable(z.number()),
   lastHeardAt: z.nullable(at),
   badTags: z.array(z.object({ chamber: z.string(), signal: z.string(), reason: z.string() })),
-  counters: z.object({ values: z.int(), sequenceGaps: z.int(), overflows: z.int(), rebuilds: z.int(), handlerErrors: z.int() }),
+  counters: z.object({
+    values: z.int(),
+    sequenceGaps: z.int(),
+    overflows: z.int(),
+    rebuilds: z.int(),
+    handlerErrors: z.int(),
+    /** Values of all servers together that the gateway did not take in time. */
+    dropped: z.optional(z.int()),
+  }),
 });
 export type ServerLine = z.infer<typeof serverLine>;
 

@@ -37,6 +37,7 @@ export const SERVER_COLUMNS: readonly Column<ServerLine>[] = [
   { head: 'sequence gaps', cell: (s) => s.counters.sequenceGaps },
   { head: 'queue overflows', cell: (s) => s.counters.overflows },
   { head: 'subscriptions rebuilt', cell: (s) => s.counters.rebuilds },
+  { head: 'values dropped, all servers', cell: (s) => s.counters.dropped ?? null },
   { head: 'handler errors', cell: (s) => s.counters.handlerErrors },
 ];
 

@@ -44,7 +44,7 @@ async function open(order: Extract<LinkOrder, { type: 'open' }>): Promise<void> 
         pkiFolder,
         handshakes,
         random: Math.random,
-        tell: (status) => tell({ type: 'status', status }),
+        tell: (status) => tell({ type: 'status', status: { ...status, counters: { ...status.counters, dropped: box.dropped } } }),
       }),
   );
   for (const link of links) link.start();

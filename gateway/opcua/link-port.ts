@@ -19,6 +19,8 @@ export type ServerStatus = {
     readonly overflows: number;
     readonly rebuilds: number;
     readonly handlerErrors: number;
+    /** Values of all servers together that the gateway did not take in time. */
+    readonly dropped?: number;
   };
 };
 

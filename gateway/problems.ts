@@ -1,0 +1,35 @@
+/** What the gateway itself has to own up to, in sentences: links that are down, and every kind of value that did not get where it should. */
+import type { ServerLine } from '../src/contract.ts';
+import type { OrderCounters } from './core.ts';
+import type { IntakeCounters } from './intake.ts';
+
+export type ProblemParts = { readonly servers: readonly ServerLine[]; readonly intake: IntakeCounters; readonly order: OrderCounters };
+
+/** A few late values come with every reconnect; more than this share of all is a network or a clock to look after. */
+const LATE_SHARE = 0.001;
+
+export function problems({ servers, intake, order }: ProblemParts): string[] {
+  const links = servers.filter(({ message }) => message !== '').map(({ server, message }) => `${server}: ${message}`);
+  return [...links, ...onTheWay(servers), ...byTheDisk(intake), ...tooLate(servers, order)];
+}
+
+/** The link has one way to the gateway for all servers, so each tells the same count. */
+function onTheWay(servers: readonly ServerLine[]): readonly string[] {
+  const dropped = Math.max(0, ...servers.map(({ counters }) => counters.dropped ?? 0));
+  const cure = 'the time is unobserved. Give the gateway a faster machine or fewer signals.';
+  return dropped === 0 ? [] : [`${dropped} values were dropped because the gateway did not take them in time; ${cure}`];
+}
+
+function byTheDisk({ droppedFacts, droppedLive }: IntakeCounters): readonly string[] {
+  const facts = `${droppedFacts} values were dropped because the disk is too slow; the time is unobserved.`;
+  const live = `${droppedLive} values that only live pages and traces show were dropped because the disk is too slow; no number rests on them.`;
+  return [...(droppedFacts > 0 ? [facts] : []), ...(droppedLive > 0 ? [live] : [])];
+}
+
+function tooLate(servers: readonly ServerLine[], { late }: OrderCounters): readonly string[] {
+  const values = servers.reduce((sum, { counters }) => sum + counters.values, 0);
+  if (late <= values * LATE_SHARE) return [];
+  return [
+    `${late} of ${values} values came too late to be put in order, and what newer values had overtaken was left out. Check the clocks and the network of the servers.`,
+  ];
+}

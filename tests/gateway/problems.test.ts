@@ -1,0 +1,32 @@
+import { expect, it } from 'vitest';
+import { problems } from '../../gateway/problems.ts';
+import { exampleServer } from './wire-examples.ts';
+
+const NONE = { droppedFacts: 0, droppedLive: 0 };
+const ORDER = { late: 0, duplicates: 5 };
+const { counters } = exampleServer();
+const busy = exampleServer({ counters: { ...counters, values: 100_000 } });
+
+it('a gateway that lost nothing has no problem to tell', () => {
+  expect(problems({ servers: [busy], intake: NONE, order: { late: 100, duplicates: 0 } })).toEqual([]);
+});
+
+it('a link that is down is told with its sentence', () => {
+  const down = exampleServer({ state: 'refused', message: 'No answer. Check the address.' });
+  expect(problems({ servers: [busy, down], intake: NONE, order: ORDER })).toEqual(['amber: No answer. Check the address.']);
+});
+
+it.each([
+  [
+    'on the way',
+    { servers: [{ ...busy, counters: { ...busy.counters, dropped: 7 } }, busy], intake: NONE, order: ORDER },
+    /^7 .*did not take/,
+  ],
+  ['by a slow disk', { servers: [busy], intake: { droppedFacts: 7, droppedLive: 0 }, order: ORDER }, /^7 .*disk.*unobserved/],
+  ['from the live pages', { servers: [busy], intake: { droppedFacts: 0, droppedLive: 7 }, order: ORDER }, /^7 .*live.*no number/],
+  ['by coming too late', { servers: [busy], intake: NONE, order: { late: 101, duplicates: 0 } }, /^101 of 100000 .*too late.*clocks/],
+])('values lost %s are told, once, with how many', (_how, parts, words) => {
+  const told = problems(parts);
+  expect(told).toHaveLength(1);
+  expect(told[0]).toMatch(words);
+});
