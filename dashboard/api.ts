@@ -27,9 +27,13 @@ export const fetchAlerts = (): Promise<AlertWithDeliveries[]> => get('/api/alert
 /** One alert with what became of its messages. */
 export const fetchAlert = (id: string): Promise<AlertWithDeliveries> => get(`/api/alerts/${encodeURIComponent(id)}`, alertWithDeliveries);
 
-/** Newest first, `most` at most. */
-export const fetchRuns = (window: 'today' | 'week', most: number): Promise<RunRow[]> =>
-  get(`/api/runs?window=${window}&limit=${most}`, runRows);
+export type RunList = { readonly runs: readonly RunRow[]; readonly more: boolean };
+
+/** Newest first, `most` at most, and whether there are more. */
+export async function fetchRuns(window: 'today' | 'week', most: number): Promise<RunList> {
+  const { data, headers } = await read(`/api/runs?window=${window}&limit=${most}`, runRows);
+  return { runs: data, more: headers.get('x-more') === 'true' };
+}
 
 export const fetchServers = (): Promise<ServerLine[]> => get('/api/servers', serverLines);
 
@@ -53,12 +57,18 @@ export async function acknowledgeAlert(id: string, by: string): Promise<void> {
 }
 
 async function get<S extends z.ZodMiniType>(path: string, schema: S, alsoGood: readonly number[] = []): Promise<z.output<S>> {
+  return (await read(path, schema, alsoGood)).data;
+}
+
+type Answer<S extends z.ZodMiniType> = { readonly data: z.output<S>; readonly headers: Headers };
+
+async function read<S extends z.ZodMiniType>(path: string, schema: S, alsoGood: readonly number[] = []): Promise<Answer<S>> {
   const response = await ask(path, { headers: { accept: 'application/json' } });
   if (!response.ok && !alsoGood.includes(response.status)) throw new Error(await refusal(response));
-  const read = schema.safeParse(await response.json());
-  if (!read.success)
+  const body = schema.safeParse(await response.json());
+  if (!body.success)
     throw new Error('The gateway answered in a form this page does not know: reload the page; if this stays, versions differ.');
-  return read.data;
+  return { data: body.data, headers: response.headers };
 }
 
 async function ask(path: string, init: RequestInit): Promise<Response> {

@@ -2,10 +2,10 @@
 import type { RunRow } from '../src/contract.ts';
 import { count } from './format.ts';
 
-/** How many runs stand on the page, of how many; `cutAt` where the gateway was asked for no more than that. */
+/** How many runs stand on the page, of how many; `cutAt` where the gateway has more than it was asked for. */
 export function countWords(found: number, shown: number, cutAt: number | null): string {
   const of =
-    cutAt === null ? count(found, 'run') : `${count(found, 'run')} among the newest ${cutAt}; there may be older ones, the CSV has all`;
+    cutAt === null ? count(found, 'run') : `${count(found, 'run')} among the newest ${cutAt}; there are older ones, the CSV has all`;
   return shown < found ? `first ${shown} of ${of}` : of;
 }
 

@@ -106,7 +106,7 @@ test('runs are found by every word typed, in any order, by the name of the chamb
 test('a list that was cut says so instead of giving its length as the number of runs', () => {
   expect(countWords(1, 1, null)).toBe('1 run');
   expect(countWords(480, 200, null)).toBe('first 200 of 480 runs');
-  expect(countWords(2000, 200, 2000)).toBe('first 200 of 2000 runs among the newest 2000; there may be older ones, the CSV has all');
+  expect(countWords(2000, 200, 2000)).toBe('first 200 of 2000 runs among the newest 2000; there are older ones, the CSV has all');
 });
 
 test('a burst names the chambers that burst with it, a flood those its alarms came from', () => {

@@ -66,6 +66,7 @@ export async function startMockGateway({
       return json(response, 200, {});
     }
     const data = resource(url);
+    if (url.pathname === '/api/runs') response.setHeader('x-more', 'true');
     if (data !== undefined) return json(response, data === null ? 404 : 200, data ?? { code: 'not-found', message: 'No such thing here.' });
     await file(dist, url.pathname, response);
   };

@@ -308,6 +308,14 @@ test('the address in a message opens the inbox at that alert, also when it is ov
   expect(await page.locator('article').nth(1).locator('h2').textContent()).toContain('PC-07');
 });
 
+test('a list of runs that was cut says so, and reads on a click what it left out', async () => {
+  const { page } = await open(`${(await mockOf(40)).url}/runs`, SIZES[0]);
+  await page.getByText('first 200 of 320 runs among the newest 2000; there are older ones, the CSV has all').waitFor();
+  expect(await page.locator('tbody tr').count()).toBe(200);
+  await page.getByRole('button', { name: 'Show 200 more' }).click();
+  await expect.poll(() => page.locator('tbody tr').count()).toBe(320);
+});
+
 test('an address of no alert says so and still shows the inbox', async () => {
   const { page } = await open(`${(await mockOf(12)).url}/alerts/burst%2FPC-99%2F2026-11-25T06%3A00%3A00.000Z`, SIZES[0]);
   await page.getByRole('alert').filter({ hasText: 'No such thing here.' }).waitFor();
