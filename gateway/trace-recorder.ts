@@ -19,8 +19,9 @@ const FRESH_MS = 60_000;
 const MOST_SAMPLES = 200_000;
 
 type Column = { readonly at: number[]; readonly value: number[] };
+type Held = { readonly value: number; readonly receivedAt: number };
 /** `held` is the last value of each signal, NaN in a gap; `hour` the begin of the hour of the last reading. */
-type Buffer = { readonly columns: Map<Signal, Column>; readonly held: Map<Signal, number>; samples: number; hour: number };
+type Buffer = { readonly columns: Map<Signal, Column>; readonly held: Map<Signal, Held>; samples: number; hour: number };
 
 export type RecorderParts = { readonly store: TraceStore; readonly keepDays?: number };
 
@@ -78,10 +79,10 @@ export class TraceRecorder {
     if (reading.signal === 'link.alive' && reading.value === false) return gap(buffer, reading.at);
     const value = sampleOf(reading);
     const known = buffer.held.get(reading.signal);
-    const isOldWord = (known === undefined || Number.isNaN(known)) && reading.receivedAt - reading.at > FRESH_MS;
+    const isOldWord = (known === undefined || Number.isNaN(known.value)) && reading.receivedAt - reading.at > FRESH_MS;
     const at = isOldWord ? reading.receivedAt : reading.at;
     turnHour(buffer, at);
-    if (value !== undefined) sample(buffer, reading.signal, { at, value });
+    if (value !== undefined) sample(buffer, reading.signal, at, { value, receivedAt: reading.receivedAt });
   }
 
   async #write(now: number): Promise<void> {
@@ -116,19 +117,21 @@ export class TraceRecorder {
 }
 
 // An out-of-order sample is too late for the trace; the books have their own ordering.
-function sample(buffer: Buffer, signal: Signal, { at, value }: { at: number; value: number }): void {
+function sample(buffer: Buffer, signal: Signal, at: number, held: Held): void {
   const column: Column = buffer.columns.get(signal) ?? { at: [], value: [] };
   if (at < (column.at.at(-1) ?? -Infinity)) return;
   buffer.columns.set(signal, column);
   column.at.push(at);
-  column.value.push(value);
-  buffer.held.set(signal, value);
+  column.value.push(held.value);
+  buffer.held.set(signal, held);
   buffer.samples += 1;
 }
 
-/** From here on nothing is known of this chamber. */
+/** From here on nothing is known of this chamber, but of signals whose last word came later and says that nothing has changed since before. */
 function gap(buffer: Buffer, at: number): void {
-  for (const [signal, value] of buffer.held) if (!Number.isNaN(value)) sample(buffer, signal, { at, value: Number.NaN });
+  for (const [signal, { value, receivedAt }] of buffer.held) {
+    if (!Number.isNaN(value) && receivedAt <= at) sample(buffer, signal, at, { value: Number.NaN, receivedAt: at });
+  }
 }
 
 /** What is held at each full hour that has passed. */
@@ -136,7 +139,7 @@ function turnHour(buffer: Buffer, at: number): void {
   const hour = Math.floor(at / HOUR_MS) * HOUR_MS;
   if (buffer.hour === Infinity) buffer.hour = hour;
   for (let next = Math.max(buffer.hour + HOUR_MS, hour - DAY_MS); next <= hour; next += HOUR_MS) {
-    for (const [signal, value] of buffer.held) if (!Number.isNaN(value)) sample(buffer, signal, { at: next, value });
+    for (const [signal, held] of buffer.held) if (!Number.isNaN(held.value)) sample(buffer, signal, next, held);
   }
   buffer.hour = Math.max(buffer.hour, hour);
 }

@@ -63,6 +63,15 @@ describe('the trace recorder', () => {
     expect(column?.value).toEqual([1, null, 1, 2]);
   });
 
+  test('a word received after a silence began, and stamped before it, holds through it', async () => {
+    const recorder = new TraceRecorder({ store: memoryStore() });
+    recorder.record([{ ...reading(start, 1), receivedAt: start + 30_000 }, reading(start + 20_000, false, 'link.alive')]);
+    recorder.record([reading(start + 40_000, false, 'link.alive')]);
+    const [column] = (await recorder.read(pressure(start, start + HOUR))).signals;
+    expect(column?.at.map((at) => at - start)).toEqual([0, 40_000]);
+    expect(column?.value).toEqual([1, null]);
+  });
+
   test('merges the minutes of a finished hour into one segment with the same samples', async () => {
     const store = memoryStore();
     const recorder = new TraceRecorder({ store });
