@@ -27,9 +27,9 @@ beforeAll(async () => {
   [day, browser] = await Promise.all([startPlantDay(), openBrowser()]);
   wall = await open('/');
   await wall.locator('.tile').nth(11).waitFor();
-  await soon('every chamber is heard', 30_000, async () => (await day.fleet()).chambers.every((tile) => tile.link === 'live') || null);
+  await soon('every chamber is heard', 60_000, async () => (await day.fleet()).chambers.every((tile) => tile.link === 'live') || null);
   watch = watchWall(wall, day.fleet, { everyMs: 400, longestGlanceMs: 2_000 * SPEED });
-}, 120_000);
+}, 180_000);
 
 afterAll(async () => {
   await browser?.close();
@@ -248,11 +248,12 @@ describe('a cut and a half-open link at the same time', () => {
   });
 
   test('leave unobserved time in the books of their chambers and lower their coverage', { timeout: 20_000 }, async () => {
-    // What is still on its way may yet be told.
-    const to = (await now()) - 5_000 * SPEED;
+    const to = await now();
+    await soon('what is still on its way is told', 8_000, async () => (await now()) > to + 5_000 * SPEED || null);
     for (const chamber of silent) {
       const unseen = await unseenMs(chamber, from, to);
-      expect(unseen, chamber).toBeGreaterThan(5 * 60_000);
+      // Of what a half-open line swallowed, a part arrives late and heals its own time.
+      expect(unseen, chamber).toBeGreaterThan((SILENT[chamber].fault === 'link-drop' ? 5 : 1) * 60_000);
       expect(await coverage(chamber, from, to)).toBeCloseTo(1 - unseen / (to - from), 6);
     }
     expect(await coverage('PC-05', from, to)).toBeGreaterThan(0.95);
