@@ -3,6 +3,7 @@
  * - Nothing acknowledged is lost: every fact that was told is in the store, under the same sequence.
  * - Nothing is counted twice: ids are unique, sequences have no holes, no run ends twice, no two runs of a chamber overlap, and a run that
  *   began is taken up again after the kill, never forgotten.
+ * - No alert is lost and none is told twice: the facts led to exactly the alerts in the store, and each has its messages in the outbox.
  * - The file is whole (SQLite's integrity_check), and each chamber's time is a partition, exact to the millisecond.
  */
 import { fork, type ChildProcess } from 'node:child_process';
@@ -15,6 +16,7 @@ import { fleetFacts } from '../../src/facts.ts';
 import { stateIntervals } from '../../src/interval.ts';
 import type { Reading } from '../../src/reading.ts';
 import { demoSite, plantFeed, type Feed } from '../accuracy/plant-feed.ts';
+import { burstReadings, outboxFaults, readOutbox, type Outbox } from './outbox-faults.ts';
 import type { Feeding } from './victim.ts';
 
 export type KillOrder = { readonly kills: number; readonly seed: number; readonly onKill?: (row: KillRow) => void };
@@ -24,12 +26,14 @@ export type KillRow = {
   readonly afterMs: number;
   readonly told: number;
   readonly stored: number;
+  readonly alerts: number;
   readonly faults: readonly string[];
 };
 export type KillResult = {
   readonly rows: readonly KillRow[];
   readonly told: number;
   readonly stored: number;
+  readonly alerts: number;
   readonly faults: readonly string[];
 };
 
@@ -52,6 +56,7 @@ export async function killRun({ kills, seed, onKill }: KillOrder): Promise<KillR
         afterMs: Math.round(performance.now() - started),
         told: told.size,
         stored: books.events.length,
+        alerts: books.outbox.alerts.length,
         faults: faultsOf(books, told),
       };
       rows.push(row);
@@ -59,7 +64,8 @@ export async function killRun({ kills, seed, onKill }: KillOrder): Promise<KillR
       // The plant goes on without us for up to five minutes.
       for (let second = Math.floor(random() * 300); second > 0; second -= 1) feed.second();
     }
-    return { rows, told: told.size, stored: rows.at(-1)?.stored ?? 0, faults: rows.flatMap((row) => row.faults) };
+    const { stored = 0, alerts = 0 } = rows.at(-1) ?? {};
+    return { rows, told: told.size, stored, alerts, faults: rows.flatMap((row) => row.faults) };
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
@@ -100,7 +106,8 @@ function feedOn(child: ChildProcess, feed: Feed): void {
   if (!child.connected) return;
   const readings = Array.from({ length: SECONDS_PER_FEED }, () => [...feed.second().values()].flat()).flat();
   const alive = feed.plant.chambers.map((chamber) => aliveAt(chamber.id, feed.plant.now));
-  const news: Feeding = { now: feed.plant.now, readings: [...readings, ...alive] };
+  const bursts = burstReadings(Math.floor((feed.plant.now - START) / 60_000), feed.plant.now);
+  const news: Feeding = { now: feed.plant.now, readings: [...readings, ...bursts, ...alive] };
   child.send(news, () => undefined);
 }
 
@@ -118,6 +125,7 @@ type Books = {
   readonly integrity: string;
   readonly events: readonly (StoredEvent & { readonly id: string })[];
   readonly heard: Readonly<Record<string, number>>;
+  readonly outbox: Outbox;
 };
 
 function readBooks(folder: string): Books {
@@ -131,7 +139,12 @@ function readBooks(folder: string): Books {
       id: String(row['id']),
     }));
     const states = db.prepare("select name, json_extract(body, '$.now') as now from snapshot where name like 'PC-%'").all();
-    return { integrity, events, heard: Object.fromEntries(states.map((row) => [String(row['name']), Number(row['now'])])) };
+    return {
+      integrity,
+      events,
+      outbox: readOutbox(db),
+      heard: Object.fromEntries(states.map((row) => [String(row['name']), Number(row['now'])])),
+    };
   } finally {
     db.close();
   }
@@ -147,6 +160,7 @@ function faultsOf(books: Books, told: ReadonlyMap<number, string>): string[] {
     ...(new Set(events.map((event) => event.id)).size === events.length ? [] : ['an id is there twice']),
     ...(events.every((event, i) => event.seq === i + 1) ? [] : ['sequences have holes']),
     ...runFaults(events),
+    ...outboxFaults(books.outbox, events),
     ...partitionFaults(books),
   ];
 }
