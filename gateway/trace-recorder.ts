@@ -74,7 +74,7 @@ export class TraceRecorder {
   }
 
   #add(reading: Reading): void {
-    const buffer = this.#buffers.get(reading.chamber) ?? { columns: new Map(), held: new Map(), samples: 0, hour: Infinity };
+    const buffer: Buffer = this.#buffers.get(reading.chamber) ?? { columns: new Map(), held: new Map(), samples: 0, hour: Infinity };
     this.#buffers.set(reading.chamber, buffer);
     if (reading.signal === 'link.alive' && reading.value === false) return gap(buffer, reading.at);
     const value = sampleOf(reading);
