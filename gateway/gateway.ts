@@ -84,7 +84,7 @@ export class Gateway {
       clock,
       routes: parts.site.alerts.routes.map((route) => route.name),
       onCommitted: (news) => this.#tell(news),
-      onOrdered: (readings) => this.#show(readings),
+      onOrdered: (readings) => parts.recorder.record(readings),
       onFatal,
     });
     const shared = { plant: this.#plant, store, clock, state: this.#pipeline.chamber.bind(this.#pipeline), servers: () => this.servers() };
@@ -136,7 +136,11 @@ export class Gateway {
 
   #listen(): Link {
     const { site, clock, folder } = this.#parts;
-    const readings = (news: readonly Reading[]): void => this.#pipeline.accept(news);
+    const readings = (news: readonly Reading[]): void => {
+      // A value on the screen is no fact in the books: it need not wait until all words of its moment are in order.
+      this.#latest.take(news);
+      this.#pipeline.accept(news);
+    };
     return openLink({
       site,
       clock,
@@ -171,11 +175,6 @@ export class Gateway {
     this.#view.committed(news);
     this.#answers.note(news.stored);
     if (news.alerts.length > 0) this.#delivery?.wake();
-  }
-
-  #show(readings: readonly Reading[]): void {
-    this.#latest.take(readings);
-    this.#parts.recorder.record(readings);
   }
 
   async #learn(): Promise<void> {

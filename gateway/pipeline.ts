@@ -51,7 +51,7 @@ export type PipelineParts<Watch> = {
   readonly routes: readonly string[];
   readonly clock: Clock;
   readonly onCommitted: (news: Committed) => void;
-  /** Readings in their final order, for live values and traces. */
+  /** Readings in their final order, for traces. */
   readonly onOrdered: (readings: readonly Reading[]) => void;
   readonly onFatal: (error: unknown) => void;
   readonly intake?: Intake;
