@@ -12,7 +12,7 @@ import type { EventStore } from './store/store.ts';
 /** How far after the window one look for the end of its alarms reaches. */
 const STRIDE_MS = 7 * DAY_MS;
 
-export type JournalQuery = { readonly window: Span; readonly chambers: readonly string[]; readonly now: number };
+type JournalQuery = { readonly window: Span; readonly chambers: readonly string[]; readonly now: number };
 
 type AlarmFact = StoredEvent & EventOf<'alarm'>;
 /** When an alarm cleared next, by chamber and code. */

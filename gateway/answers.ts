@@ -21,7 +21,7 @@ import type { Store } from './store/store.ts';
 import { openTraces, type ReadTrace } from './trace-answer.ts';
 import { WeekAnswers } from './week-answers.ts';
 
-export type AnswerParts = {
+type AnswerParts = {
   readonly plant: Plant;
   readonly store: Store;
   readonly clock: Clock;

@@ -13,7 +13,7 @@ import type { Plant } from './plant.ts';
 import { portions } from './portions.ts';
 import type { EventStore } from './store/store.ts';
 
-export type BookParts = {
+type BookParts = {
   readonly store: EventStore;
   readonly clock: Clock;
   readonly plant: Pick<Plant, 'chamber'>;

@@ -3,7 +3,7 @@ import type { ServerLine } from '../src/contract.ts';
 import type { OrderCounters } from './core.ts';
 import type { IntakeCounters } from './intake.ts';
 
-export type ProblemParts = { readonly servers: readonly ServerLine[]; readonly intake: IntakeCounters; readonly order: OrderCounters };
+type ProblemParts = { readonly servers: readonly ServerLine[]; readonly intake: IntakeCounters; readonly order: OrderCounters };
 
 /** A few late values come with every reconnect; more than this share of all is a network or a clock to look after. */
 const LATE_SHARE = 0.001;

@@ -12,7 +12,7 @@ import type { Clock } from './clock.ts';
 import type { Plant } from './plant.ts';
 import type { EventStore } from './store/store.ts';
 
-export type StripParts = { readonly plant: Plant; readonly store: EventStore; readonly clock: Clock; readonly books: Books };
+type StripParts = { readonly plant: Plant; readonly store: EventStore; readonly clock: Clock; readonly books: Books };
 
 const KINDS = ['equipment-state', 'run-ended', 'alarm'] as const;
 const EARLIER_SHIFTS = 10;

@@ -14,7 +14,7 @@ import type { Plant } from './plant.ts';
 import { portions } from './portions.ts';
 
 export type ReadTrace = (query: { chamber: string; signals: readonly string[]; from: number; to: number }) => Promise<Trace>;
-export type TraceParts = {
+type TraceParts = {
   readonly plant: Plant;
   readonly readTrace: ReadTrace;
   /** Time of the last word of a chamber. */

@@ -15,7 +15,7 @@ import type { Clock } from './clock.ts';
 import type { Plant } from './plant.ts';
 import type { EventStore } from './store/store.ts';
 
-export type WeekParts = { readonly plant: Plant; readonly books: Books; readonly store: EventStore; readonly clock: Clock };
+type WeekParts = { readonly plant: Plant; readonly books: Books; readonly store: EventStore; readonly clock: Clock };
 
 const FRESH_MS = 5_000;
 const KEPT_WEEKS = 60;

@@ -11,7 +11,7 @@ import type { AlarmEvent } from './event.ts';
 /** An activation that counts, with the `raw` ones collapsed into it. */
 export type Counted = { readonly at: number; readonly chamber: string; readonly code: string; readonly text: string; readonly raw: number };
 export type Tally = Alert['top'][number];
-export type Episode = { readonly alert: Alert; readonly threshold: number; readonly tally: readonly Tally[] };
+type Episode = { readonly alert: Alert; readonly threshold: number; readonly tally: readonly Tally[] };
 export type Subject = { readonly recent: readonly Counted[]; readonly episode: Episode | null };
 
 export const NOTHING: Subject = { recent: [], episode: null };

@@ -63,7 +63,7 @@ export type WatchInput = ChamberEvent | { readonly kind: 'tick'; readonly at: nu
 export type Watched = { readonly state: WatchState; readonly alerts: readonly Alert[] };
 
 export const LAG_MS = 30_000;
-export const WHOLE_HALL = 'the whole hall';
+const WHOLE_HALL = 'the whole hall';
 
 export function initialWatch(): WatchState {
   return { now: 0, classes: {}, subjects: {}, began: {} };

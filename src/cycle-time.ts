@@ -16,9 +16,9 @@ import { BEFORE_FIRST } from './interval.ts';
 import type { LoadCounts, RecipeTimes } from './numbers.ts';
 import { spreadOf } from './stats.ts';
 
-export const NO_RECIPE = 'recipe not known';
+const NO_RECIPE = 'recipe not known';
 
-export function noLoads(): LoadCounts {
+function noLoads(): LoadCounts {
   return { completed: 0, aborted: 0, interrupted: 0, notFullyObserved: 0, engineering: 0 };
 }
 

@@ -20,7 +20,7 @@ import { HOUR_MS, MINUTE_MS } from './zone.ts';
 const NEXT_SHOWN = 3;
 const EARLIER_SHIFTS = 10;
 
-export type StripInput = {
+type StripInput = {
   readonly tiles: readonly ChamberTile[];
   /** Facts of the running shift and of the last hour before now. */
   readonly facts: readonly ChamberFacts[];

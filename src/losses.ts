@@ -10,7 +10,7 @@ import type { EquipmentState } from './equipment.ts';
 import type { Loss } from './numbers.ts';
 
 const LOST: readonly EquipmentState[] = ['standby', 'scheduled-downtime', 'unscheduled-downtime'];
-export const NOT_OBSERVED = 'not observed';
+const NOT_OBSERVED = 'not observed';
 
 type Tally = { cause: string; state: EquipmentState; occurrences: number; lostMs: number; byChamber: Map<string, number> };
 

@@ -19,7 +19,7 @@ export const LEAST_COVERAGE = 0.8;
 /** Least coverage at which numbers that are counted (loads, alarms) may stand beside others: what nobody saw was not counted. */
 export const COUNTING_COVERAGE = 0.95;
 
-export function noTime(): StateTimes {
+function noTime(): StateTimes {
   return Object.fromEntries(EQUIPMENT_STATES.map((state) => [state, 0])) as StateTimes;
 }
 

@@ -15,7 +15,7 @@ import { COUNTING_COVERAGE, observedMs, totalMs } from './utilization.ts';
 import { HOUR_MS, MINUTE_MS } from './zone.ts';
 
 /** [WH1] */
-export const LEAST_WEEKS = 4;
+const LEAST_WEEKS = 4;
 const CHANGES_TOLD = 3;
 /** Student's t, 99.5 % quantile by degrees of freedom (any textbook table); beyond the table the last one, which is on the careful side. */
 const STUDENT_T_995: Readonly<Record<number, number>> = { 3: 5.841, 4: 4.604, 5: 4.032, 6: 3.707, 7: 3.499 };

@@ -16,7 +16,7 @@ const EARLIER_WEEKS = 8;
 /** One of the weeks that a page stands beside. */
 export type WeekSummary = WeekPage['previous'][number];
 
-export type WeekInput = {
+type WeekInput = {
   readonly week: string;
   /** Facts of the week and, unless `previous` is given, of the 8 weeks before. */
   readonly facts: readonly ChamberFacts[];

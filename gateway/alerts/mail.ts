@@ -8,7 +8,7 @@ import { alertMessage, htmlOf, line, textOf } from './message.ts';
 import type { Outcome } from './retry.ts';
 import type { Sending } from './webhook.ts';
 
-export type MailTarget = { readonly smtp: string; readonly from: string; readonly to: readonly string[]; readonly timeoutMs: number };
+type MailTarget = { readonly smtp: string; readonly from: string; readonly to: readonly string[]; readonly timeoutMs: number };
 
 export async function sendMail(target: MailTarget, sending: Sending): Promise<Outcome> {
   const { timeoutMs } = target;
@@ -29,7 +29,7 @@ export async function sendMail(target: MailTarget, sending: Sending): Promise<Ou
   }
 }
 
-export function mailOf(target: MailTarget, { alert, delivery, place, now }: Sending) {
+function mailOf(target: MailTarget, { alert, delivery, place, now }: Sending) {
   const message = alertMessage(alert, delivery.stage, place);
   return {
     from: { name: 'Glowfleet', address: target.from },

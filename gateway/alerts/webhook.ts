@@ -9,7 +9,7 @@ import type { Alert, Delivery } from '../../src/contract.ts';
 import { alertLink, alertMessage, NO_SAFETY_FUNCTION, type Place } from './message.ts';
 import type { Outcome } from './retry.ts';
 
-export type WebhookTarget = { readonly url: string; readonly secret: string | null; readonly timeoutMs: number };
+type WebhookTarget = { readonly url: string; readonly secret: string | null; readonly timeoutMs: number };
 export type Sending = { readonly alert: Alert; readonly delivery: Delivery; readonly place: Place; readonly now: number };
 
 export const BODY_LIMIT_BYTES = 64 * 1024;

@@ -20,7 +20,7 @@ import type { Loss, WeekPage, WindowNumbers } from '../../src/numbers.ts';
 
 /** A window by its name in the site's calendar, or from..to. */
 export const WINDOW_NAMES = ['now', 'shift', 'today', 'week'] as const;
-export type WindowName = (typeof WINDOW_NAMES)[number];
+type WindowName = (typeof WINDOW_NAMES)[number];
 export type Window = { readonly name: WindowName } | { readonly from: number; readonly to: number };
 
 /** `chamber` null means every chamber of the fleet. */

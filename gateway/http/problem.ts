@@ -5,7 +5,7 @@ import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
 import { Fault, type FaultCode } from '../../src/fault.ts';
 
-export const STATUS: Readonly<Record<FaultCode, number>> = {
+const STATUS: Readonly<Record<FaultCode, number>> = {
   invalid: 400,
   unauthorized: 401,
   forbidden: 403,
@@ -20,10 +20,10 @@ const INTERNAL = 'Glowfleet could not answer because of a fault of its own. It i
 
 export type HttpLog = (message: string, error?: unknown) => void;
 
-export type Problem = { readonly status: number; readonly code: FaultCode; readonly message: string };
+type Problem = { readonly status: number; readonly code: FaultCode; readonly message: string };
 
 /** What the asker is told about an error. */
-export function problemOf(error: unknown): Problem {
+function problemOf(error: unknown): Problem {
   if (error instanceof Fault)
     return { status: STATUS[error.code], code: error.code, message: error.code === 'internal' ? INTERNAL : error.message };
   if (hasZodFastifySchemaValidationErrors(error)) return { status: 400, code: 'invalid', message: inputSentence(error) };

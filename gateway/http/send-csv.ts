@@ -3,7 +3,7 @@ import { Readable } from 'node:stream';
 import type { FastifyReply } from 'fastify';
 import { csv, csvHead, csvLines, type Column } from './csv.ts';
 
-export type Table<Row> = { readonly name: string; readonly columns: readonly Column<Row>[] };
+type Table<Row> = { readonly name: string; readonly columns: readonly Column<Row>[] };
 type Portions<Row> = AsyncIterable<readonly Row[]>;
 
 export function sendCsv<Row>(reply: FastifyReply, { name, columns }: Table<Row>, rows: readonly Row[]): FastifyReply {

@@ -13,7 +13,7 @@ import { hello, watch, type ToGateway, type ToPage } from '../../src/contract.ts
 import { LivePage } from './live-page.ts';
 import type { LiveView } from './live-port.ts';
 
-export type HubParts = {
+type HubParts = {
   readonly server: HttpServer;
   readonly view: LiveView;
   readonly mayConnect: (origin: string | undefined, remoteAddress: string | undefined) => boolean;

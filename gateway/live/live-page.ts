@@ -6,7 +6,7 @@ import type { Changes, LiveValues, ToGateway, ToPage } from '../../src/contract.
 import type { HubLimits } from './hub.ts';
 import type { LiveView } from './live-port.ts';
 
-export type PageContext = { readonly view: LiveView; readonly steadyMs: () => number; readonly limits: HubLimits };
+type PageContext = { readonly view: LiveView; readonly steadyMs: () => number; readonly limits: HubLimits };
 
 const FLOOD_WINDOW_MS = 10_000;
 /** A revision no view knows: whoever saw this gets the whole. */

@@ -72,6 +72,16 @@ async function until<T>(claim: () => Promise<T | undefined | false>): Promise<T>
 const stored = (store: Store, id: string, state: (d: Delivery) => boolean) =>
   until(async () => (await store.deliveries({})).find((d) => d.id === id && state(d)));
 const tried = (store: Store, id: string) => stored(store, id, (d) => d.attempts > 0);
+/** A store that counts how often the outbox was looked at; `looked` resolves when it was, twice more. */
+function watched(store: Store): Store & { looked(): Promise<unknown> } {
+  let looks = 0;
+  const deliveries: Store['deliveries'] = (filter) => ((looks += Number(filter.dueBefore !== undefined)), store.deliveries(filter));
+  const looked = () => {
+    const before = looks;
+    return until(async () => looks >= before + 2);
+  };
+  return { ...store, deliveries, looked };
+}
 const hook = (url: string, name = 'hook'): AlertRoute => ({ name, type: 'webhook', url });
 const sending = (change: Partial<Sending> = {}): Sending => ({
   alert: exampleAlert(),
@@ -291,12 +301,12 @@ describe('the outbox', () => {
       exampleDelivery({ id: '2', nextAt: T0 }),
       exampleDelivery({ id: 'later', nextAt: T0 + 1 }),
     ];
-    const store = await outbox(deliveries);
+    const store = watched(await outbox(deliveries));
     const sent: string[] = [];
     let underWay = 0;
     const send = async (_route: AlertRoute, { delivery }: Sending): Promise<Outcome> => {
       expect(++underWay).toBe(1);
-      await new Promise((resolve) => setTimeout(resolve, 12));
+      await store.looked();
       underWay -= 1;
       sent.push(delivery.id);
       return { type: 'delivered' };
@@ -312,11 +322,11 @@ describe('the outbox', () => {
       exampleDelivery({ id: 'o', alert: over.id }),
       exampleDelivery({ id: 'c', alert: over.id, stage: 'closed' }),
     ];
-    const store = await outbox([opening, closing], [over]);
+    const store = watched(await outbox([opening, closing], [over]));
     const sent: string[] = [];
     deliver(store, [hook('http://a.example')], { send: async (_r, s) => (sent.push(s.delivery.id), { type: 'delivered' }) });
     expect(await stored(store, 'c', (d) => d.state === 'delivered')).toMatchObject({ deliveredAt: T0 });
-    await new Promise((resolve) => setTimeout(resolve, 30));
+    await store.looked();
     expect(sent).toEqual(['o']);
   });
 
@@ -332,27 +342,30 @@ describe('the outbox', () => {
     const fatal: unknown[] = [];
     let sent = 0;
     const failing = { ...store, saveDelivery: () => Promise.reject(new Error('disk gone')) };
-    deliver(failing, [hook('http://a.example')], {
+    const delivering = deliver(failing, [hook('http://a.example')], {
       send: async () => (sent++, { type: 'delivered' }),
       onFatal: (error) => fatal.push(error),
     });
     await until(async () => fatal.length > 0);
-    await new Promise((resolve) => setTimeout(resolve, 40));
+    delivering.wake();
+    await delivering.close();
     expect([sent, fatal.length]).toEqual([1, 1]);
   });
 
   it('closing waits for the message under way and starts no other', async () => {
     const store = await outbox([exampleDelivery({ id: '1' }), exampleDelivery({ id: '2' })]);
+    const answer = Promise.withResolvers<Outcome>();
     const sent: string[] = [];
     const delivering = deliver(store, [hook('http://a.example')], {
       send: async (_r, s) => {
         sent.push(s.delivery.id);
-        await new Promise((resolve) => setTimeout(resolve, 30));
-        return { type: 'delivered' };
+        return await answer.promise;
       },
     });
     await until(async () => sent.length === 1);
-    await delivering.close();
+    const closing = delivering.close();
+    answer.resolve({ type: 'delivered' });
+    await closing;
     expect((await store.deliveries({})).map((d) => d.state)).toEqual(['delivered', 'waiting']);
     expect(sent).toEqual(['1']);
   });

@@ -40,9 +40,13 @@ let hub: Hub;
 let port: number;
 const log: string[] = [];
 const sockets: (Socket | RawSocket)[] = [];
+/** The gateway's ends. */
+const connections: RawSocket[] = [];
 
 beforeEach(async () => {
   server = createServer();
+  connections.length = 0;
+  server.on('connection', (connection) => connections.push(connection));
   await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
   port = (server.address() as { port: number }).port;
   view = new HandView();
@@ -290,7 +294,7 @@ describe('a stalled browser', () => {
     start({ stallMs: 60_000 });
     view.ballast = 'x'.repeat(4_000_000);
     const raw = await stalledPage();
-    await new Promise((resolve) => setTimeout(resolve, 100));
+    await until(() => connections.some((connection) => connection.writableNeedDrain));
     const from = performance.now();
     hub.close();
     await until(() => hub.pages() === 0);
