@@ -17,6 +17,8 @@ export function pageOf(path: string): Page {
   if (first === '') return { name: 'wall' };
   if (first === 'chamber' && second) return { name: 'chamber', chamber: decoded(second) };
   if ((first === 'runs' || first === 'health') && !second) return { name: first };
+  // What the menu calls it.
+  if (first === 'links' && !second) return { name: 'health' };
   if (first === 'week') return { name: 'week', week: second ? decoded(second) : 'current' };
   return { name: 'unknown' };
 }

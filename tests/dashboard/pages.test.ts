@@ -17,6 +17,7 @@ test.each([
   ['/alerts/burst%2FPC-05%2F2026-11-25T06%3A00%3A00.000Z', { name: 'alerts', alert: 'burst/PC-05/2026-11-25T06:00:00.000Z' }],
   ['/alerts/burst/PC-05/2026-11-25T06:00:00.000Z', { name: 'alerts', alert: 'burst/PC-05/2026-11-25T06:00:00.000Z' }],
   ['/runs/x', { name: 'unknown' }],
+  ['/links', { name: 'health' }],
   ['/week', { name: 'week', week: 'current' }],
   ['/week/2026-W48', { name: 'week', week: '2026-W48' }],
   ['/chamber', { name: 'unknown' }],
