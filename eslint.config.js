@@ -15,7 +15,7 @@ const typed = {
 };
 
 export default ts.config(
-  { ignores: ['dist/', 'node_modules/', '*.config.js', 'scripts/*.mjs'] },
+  { ignores: ['dist/', 'node_modules/', '*.config.js', 'scripts/*.mjs', 'tests/**/*.mjs'] },
   js.configs.recommended,
   ...ts.configs.recommendedTypeChecked,
   ...svelte.configs.recommended,

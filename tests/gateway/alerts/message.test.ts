@@ -44,9 +44,7 @@ ${NO_SAFETY_FUNCTION}
   });
 
   it('says so where there is not enough history', () => {
-    expect(alertMessage(exampleAlert({ usual: null }), 'opened', place).lines.join('\n')).toContain(
-      'Usual here: not enough history yet',
-    );
+    expect(alertMessage(exampleAlert({ usual: null }), 'opened', place).lines.join('\n')).toContain('Usual here: not enough history yet');
   });
 
   it.each(HOSTILE_TEXTS.map((text) => [text]))('%j stays text', (text) => {
