@@ -323,6 +323,22 @@ test('a list of runs that was cut says so, and reads on a click what it left out
   await expect.poll(() => page.locator('tbody tr').count()).toBe(320);
 });
 
+test.each([
+  ['the running week', '/week', /\/api\/weeks\/[^/]+$/, '.chambers'],
+  ['the runs', '/runs', /\/api\/runs\?/, 'tbody tr'],
+] as const)('a page left open does not grow old: %s is asked for again after a minute', async (_, path, wanted, ready) => {
+  const page = await browser.newPage();
+  pages.push(page);
+  let asked = 0;
+  page.on('request', (request) => (asked += wanted.test(request.url()) ? 1 : 0));
+  await page.clock.install();
+  await page.goto((await mockOf(12)).url + path);
+  await page.locator(ready).first().waitFor();
+  expect(asked).toBe(1);
+  await page.clock.fastForward(61_000);
+  await expect.poll(() => asked).toBe(2);
+});
+
 test('an address of no alert says so and still shows the inbox', async () => {
   const { page } = await open(`${(await mockOf(12)).url}/alerts/burst%2FPC-99%2F2026-11-25T06%3A00%3A00.000Z`, SIZES[0]);
   await page.getByRole('alert').filter({ hasText: 'No such thing here.' }).waitFor();
