@@ -25,7 +25,7 @@ const KINDS = ['equipment-state', 'run-ended', 'alarm'] as const;
 /** So much is read at once: a long window lets others in between. */
 const PORTION_MS = 7 * DAY_MS;
 /** Alarms that stood longer than this before a window are known only if they still stand. */
-const STANDING_MS = 60 * DAY_MS;
+const STANDING_MS = 35 * DAY_MS;
 /** Real time from a value's measurement to its reduction: a publishing interval of a second, the ordering window, the way. */
 const ON_ITS_WAY_MS = 3_000;
 

@@ -2,6 +2,7 @@
  * Recorded values as lines for a screen. A long window is read and thinned piece by piece, and one such question at a time, so that nobody
  * who draws a week holds up the wall.
  */
+import { setImmediate } from 'node:timers/promises';
 import type { Span } from '../src/calendar.ts';
 import type { Trace } from '../src/contract.ts';
 import { Fault } from '../src/fault.ts';
@@ -24,7 +25,7 @@ type TraceParts = {
 const MOST_SIGNALS = 50;
 /** How far back a trace looks for what held when its window opened. */
 const LOOK_BACK_MS = HOUR_MS;
-const PIECE_MS = 2 * HOUR_MS;
+const PIECE_MS = HOUR_MS;
 const LONGEST_TRACE_MS = 8 * DAY_MS;
 const LEAST_POINTS = 30;
 const FINER = 4;
@@ -68,6 +69,7 @@ async function readLines(readTrace: ReadTrace, query: TraceQuery, signals: reado
   const pieces: Span[] = [...portions(query, PIECE_MS)];
   const pointsEach = pieces.length === 1 ? Infinity : Math.max(LEAST_POINTS, Math.ceil((FINER * maxPoints) / pieces.length));
   for (const piece of pieces) {
+    await setImmediate();
     const whole = await readTrace({ chamber, signals, ...piece });
     whole.signals.forEach((series, i) => {
       const { at, value } = thinned(series, pointsEach);

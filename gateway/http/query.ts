@@ -8,8 +8,8 @@ import { WINDOW_NAMES, type Window } from './answers-port.ts';
 const DAY_MS = 86_400_000;
 /** No question reaches further than this: it keeps one request from reading years into memory. */
 const LONGEST_WINDOW_MS = 400 * DAY_MS;
-/** A quarter and a week: what is computed over a window keeps others waiting meanwhile. */
-const LONGEST_COMPUTED_MS = 100 * DAY_MS;
+/** A month and some days: what is computed over a window keeps others waiting meanwhile. */
+const LONGEST_COMPUTED_MS = 35 * DAY_MS;
 const LATEST_MS = 8.64e15;
 
 const ISO = /^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(:\d{2}(\.\d{1,3})?)?(Z|[+-]\d{2}:\d{2})$/;
@@ -101,7 +101,7 @@ export function span(fromText: string, toText: string): { readonly from: number;
 export function computedWindowOf(query: Pick<ScopeQuery, 'window' | 'from' | 'to'>): Window {
   const window = windowOf(query);
   if ('from' in window && window.to - window.from > LONGEST_COMPUTED_MS)
-    throw new Fault('invalid', 'Numbers are computed over at most 100 days at once. Ask for parts of the window, or for weeks.');
+    throw new Fault('invalid', 'Numbers are computed over at most 35 days at once. Ask for parts of the window, or for weeks.');
   return window;
 }
 

@@ -9,11 +9,13 @@ type Where = { readonly sql: string; readonly values: readonly SQLInputValue[] }
 export function readCalls(db: DatabaseSync): ReadCalls {
   const last = db.prepare('select seq, body from event where chamber = ? and kind = ? and at < ? order by at desc, seq desc limit 1');
   const standing = db.prepare(
-    `select seq, body from (
-       select seq, body, json_extract(body, '$.change') as change,
-         row_number() over (partition by json_extract(body, '$.code') order by at desc, seq desc) as nth
-       from event where chamber = ? and kind = 'alarm' and at >= ? and at < ? and json_extract(body, '$.change') <> 'acknowledged')
-     where nth = 1 and change = 'activated' order by seq`,
+    `with word as materialized (
+       select seq, at, json_extract(body, '$.code') as code, json_extract(body, '$.change') as change
+       from event where chamber = ? and kind = 'alarm' and at >= ? and at < ?)
+     select seq, body from event where seq in (
+       select seq from (
+         select seq, change, row_number() over (partition by code order by at desc, seq desc) as nth from word where change <> 'acknowledged')
+       where nth = 1 and change = 'activated') order by seq`,
   );
   const segments = db.prepare(
     // No segment is longer than an hour (a check of the table), so the index on its end bounds both sides.
