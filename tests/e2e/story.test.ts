@@ -247,14 +247,12 @@ describe('a cut and a half-open link at the same time', () => {
     for (const chamber of silent) expect((await serverOf(chamber)).state, chamber).toBe('live');
   });
 
-  test('leave unobserved time in the books of their chambers and lower their coverage', { timeout: 20_000 }, async () => {
+  test('are covered in the books by as much as was seen or came late, and no more', { timeout: 20_000 }, async () => {
     const to = await now();
     await soon('what is still on its way is told', 8_000, async () => (await now()) > to + 5_000 * SPEED || null);
     for (const chamber of silent) {
-      const unseen = await unseenMs(chamber, from, to);
-      // Of what a half-open line swallowed, a part arrives late and heals its own time.
-      expect(unseen, chamber).toBeGreaterThan((SILENT[chamber].fault === 'link-drop' ? 5 : 1) * 60_000);
-      expect(await coverage(chamber, from, to)).toBeCloseTo(1 - unseen / (to - from), 6);
+      // What was measured meanwhile waits in the server's queue: it arrives late and heals its own time, all of it or a part.
+      expect(await coverage(chamber, from, to), chamber).toBeCloseTo(1 - (await unseenMs(chamber, from, to)) / (to - from), 6);
     }
     expect(await coverage('PC-05', from, to)).toBeGreaterThan(0.95);
   });
@@ -325,8 +323,8 @@ describe('the week page', () => {
     await page.locator('.chambers tbody tr').nth(12).waitFor();
     const rows = await page
       .locator('.chambers tbody tr')
-      .evaluateAll((all) => all.map((row) => [...row.querySelectorAll('th, td.n')].map((cell) => cell.textContent?.trim() ?? '')));
-    return { page, rows, text: (await page.locator('main').textContent()) ?? '' };
+      .evaluateAll((all) => all.map((row) => [...row.querySelectorAll('th, td.n')].map((cell) => cell.textContent ?? '')));
+    return { page, rows: rows.map((cells) => cells.map(plain)), text: plain((await page.locator('main').textContent()) ?? '') };
   };
 
   test('prints the numbers of the API, whose seven states fill every hour of every chamber', { timeout: 40_000 }, async () => {
@@ -373,6 +371,8 @@ describe('the week page', () => {
     await page.close();
   });
 
+  /** As it is read: a space that keeps a number and its unit together is a space. */
+  const plain = (text: string): string => text.replace(/[\s\u00a0\u202f]+/g, ' ').trim();
   const stateSum = (numbers: WindowNumbers): number => EQUIPMENT_STATES.reduce((sum, state) => sum + numbers.time[state], 0);
   const whole = (value: number | null): string => (value === null ? '–' : `${Math.round(value * 100)} %`);
 });
