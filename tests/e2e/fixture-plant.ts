@@ -200,7 +200,10 @@ function told(t: ChamberTile, story: Story, now: number, random: Dice): ChamberT
         ...t,
         phase: 'hold',
         need: 'attend',
-        alarms: { standing: 1, worst: alarm('FLOW_DEVIATION', 'Gas flow off set point', 'medium', now - 2 * MIN) },
+        alarms: {
+          standing: 1,
+          worst: alarm('DOOR_SEAL_LEAK', 'Leak suspected, base pressure not reached in time', 'medium', now - 2 * MIN),
+        },
       };
     case 'idle':
       return noRun(t, 'standby', 'idle', 33, now);

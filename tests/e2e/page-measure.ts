@@ -24,15 +24,19 @@ export function textFaults(scope: string): string[] {
       if (!node.data.trim() || holder.closest('.unseen, svg')) continue;
       const range = document.createRange();
       range.selectNodeContents(node);
-      const r = range.getBoundingClientRect();
-      if (r.width === 0) continue;
+      // A plant's own text may be as long as it likes: it may end in an ellipsis, but stays in its box and pushes nothing else.
+      const isPlantText = holder.matches('.alarm, .what') && getComputedStyle(holder).textOverflow === 'ellipsis';
+      const { left, top, right: reach, bottom, width } = range.getBoundingClientRect();
+      const right = isPlantText ? Math.min(reach, holder.getBoundingClientRect().right) : reach;
+      if (width === 0) continue;
       const label = `${box.dataset['chamber'] ?? scope}: “${node.data.trim()}”`;
-      if (holder.scrollWidth > holder.clientWidth + 1 && getComputedStyle(holder).overflow === 'hidden') faults.push(`${label} is cut off`);
-      if (r.left < outer.left - 1 || r.right > outer.right + 1 || r.top < outer.top - 1 || r.bottom > outer.bottom + 1)
+      const isCut = holder.scrollWidth > holder.clientWidth + 1 && getComputedStyle(holder).overflow === 'hidden';
+      if (isCut && !isPlantText) faults.push(`${label} is cut off`);
+      if (left < outer.left - 1 || right > outer.right + 1 || top < outer.top - 1 || bottom > outer.bottom + 1)
         faults.push(`${label} leaves its place`);
       // The letters fill about the middle three fifths of their line.
-      const inset = r.height * 0.2;
-      texts.push({ text: label, left: r.left, right: r.right, top: r.top + inset, bottom: r.bottom - inset });
+      const inset = (bottom - top) * 0.2;
+      texts.push({ text: label, left, right, top: top + inset, bottom: bottom - inset });
     }
     texts.forEach((a, i) =>
       texts.slice(i + 1).forEach((b) => {
