@@ -122,7 +122,7 @@ export class Pipeline<Watch> {
     await this.#running;
     if (this.#ended) return;
     this.#ended = true;
-    const last = this.#intake.take().map((reading) => this.#seam.dated(reading));
+    const last = this.#intake.take();
     await this.#turn([...this.#parts.core.order(last, null)]);
     if (this.#behind.size > 0) await this.#parts.store.append(this.#commit([], [], [...this.#behind], this.#states, this.#watch));
   }
@@ -139,10 +139,8 @@ export class Pipeline<Watch> {
   }
 
   async #work(): Promise<void> {
-    do {
-      const arrived = this.#intake.take().map((reading) => this.#seam.dated(reading));
-      await this.#turn(this.#parts.core.order(arrived, this.#parts.clock.now()));
-    } while (this.#intake.size > 0);
+    do await this.#turn(this.#parts.core.order(this.#intake.take(), this.#parts.clock.now()));
+    while (this.#intake.size > 0);
   }
 
   /** Readings in their final order to committed and told facts. */

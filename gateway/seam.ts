@@ -2,15 +2,12 @@
  * Where a stored past and the first live words meet. A chamber whose stored state reaches beyond the first word of the link, and which the
  * link hears still, was heard all along: it goes on without a hole, and what the link heard up to then is in the state already.
  * Known is judged by when a word was received: a device with a slow clock stamps the newest word as if it were old.
- * Of any other chamber nothing was heard between its last stored word and the first one received now. A word stamped in between, by a slow
- * clock or because it was measured then, counts from when we began to listen: it must not make the hole look shorter than it was.
  */
 import type { ChamberState } from '../src/chamber-state.ts';
 import type { Reading } from '../src/reading.ts';
 
 export class Seam {
   readonly #knownTo = new Map<string, number>();
-  readonly #holes = new Map<string, { readonly from: number; to: number | null }>();
 
   /** `waiting`: what the link said before the states were taken up, in order of arrival. */
   close(states: ReadonlyMap<string, ChamberState>, waiting: readonly Reading[]): void {
@@ -24,16 +21,6 @@ export class Seam {
       const isHeard = first !== undefined && state !== undefined && first.at <= state.now && told.at(-1)?.value === true;
       if (isHeard) this.#knownTo.set(chamber, state.now);
     }
-    for (const [chamber, { now }] of states) if (now > 0 && !this.hasClosed(chamber)) this.#holes.set(chamber, { from: now, to: null });
-  }
-
-  /** The reading, never dated into the hole before this start. To be asked of every reading in order of arrival. */
-  dated(reading: Reading): Reading {
-    const hole = this.#holes.get(reading.chamber);
-    if (hole === undefined) return reading;
-    hole.to ??= reading.receivedAt;
-    const isInside = reading.at > hole.from && reading.at < hole.to;
-    return isInside ? { ...reading, at: hole.to, timeOrigin: 'receipt' } : reading;
   }
 
   hasClosed(chamber: string): boolean {

@@ -272,14 +272,4 @@ describe('a start while the link hears already', () => {
     await pipeline.stop();
     expect(deeds.flatMap(({ deed, at }) => (deed === 'stored' ? at : []))).toEqual([90, 96]);
   });
-
-  test('leaves the hole as long as it was, whatever a slow clock says of the first words after it', async () => {
-    const { pipeline, deeds, toldTimes } = pipelineOn(await stored(90));
-    await pipeline.start();
-    await toldTimes(1);
-    pipeline.accept([{ ...reading(95), receivedAt: 180 }]);
-    await toldTimes(2);
-    await pipeline.stop();
-    expect(deeds.flatMap(({ deed, at }) => (deed === 'stored' ? at : []))).toEqual([90, 180]);
-  });
 });

@@ -41,12 +41,4 @@ describe('the seam between a stored past and the first live words', () => {
     expect(seam.isKnown(value(20, 101))).toBe(false);
     expect(closed(94, alive(95, true)).isKnown(value(20, 30))).toBe(false);
   });
-
-  test('where it stays open, no word is dated into the hole: a slow clock does not shorten it', () => {
-    const seam = closed(100);
-    expect(seam.dated(value(90, 500))).toEqual(value(90, 500));
-    expect(seam.dated(value(105, 501))).toMatchObject({ at: 500, timeOrigin: 'receipt', receivedAt: 501 });
-    expect(seam.dated(value(505, 506)).at).toBe(505);
-    expect(closed(100, alive(95, true)).dated(value(105, 501)).at).toBe(105);
-  });
 });
