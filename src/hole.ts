@@ -4,7 +4,8 @@
  *       (or three of its usual intervals), at its last change.
  * [HO2] A hole no longer than the bridge is closed as if nothing had been, and the state before it goes on since it began; a longer one is
  *       unobserved from last heard to first heard.
- * [HO3] While the link has not said it is alive again, every stretch between two words is measured so: old values do not fill a hole.
+ * [HO3] While the link has not said it is alive again, every stretch between two words is measured so, by when they were received: what a
+ *       device measured meanwhile, or a slow clock stamps as if it had, does not fill a hole that nobody listened through.
  * [HO4] After a hole values may still come in: the phase is judged once they have settled, and dated back to the first word.
  * [HO5] The same run goes on after a hole unless load, recipe or order of phases say otherwise.
  * [HO6] A first word older than a minute is only remembered: nobody watched since then.
@@ -69,10 +70,10 @@ export function lose(change: Change, from: number): void {
   });
 }
 
-/** A word stamped `at` reached us: opens, bridges or ends holes. True when the chamber is watched again without more ado. */
+/** A word reached us: opens, bridges or ends holes. True when the chamber is watched again without more ado. */
 export function hear(change: Change, reading: Reading): boolean {
   const { s, rules } = change;
-  const { at } = reading;
+  const { receivedAt: at } = reading;
   const { word, heardAt, silent, frozen, blind } = s.presence;
   if (word === 'never') return firstWord(change, reading);
   if (at <= heardAt || !silent || frozen || blind) return word === 'heard';

@@ -66,6 +66,17 @@ test('[HO3] one old value inside a silence does not fill it', () => {
   expect(lines).toEqual(['0 standby', '20 unobserved', '20 standby', '28 unobserved', '80 standby']);
 });
 
+test('[HO3] values stamped all through a silence and received after it do not fill it', () => {
+  const stamped = [28, 36, 44, 52, 60, 68, 76].map((s) => reading('utility.waterFlow', s, at(s), { receivedAt: at(80) }));
+  const lines = statesOf(
+    reading('link.alive', false, at(20)),
+    ...stamped,
+    reading('link.alive', true, at(80)),
+    reading('utility.waterFlow', 3, at(90)),
+  );
+  expect(lines).toEqual(['0 standby', '20 unobserved', '80 standby']);
+});
+
 test('[HO4] values that come in late are waited for, the phase is dated back to the first word', () => {
   const lines = statesOf(
     reading('link.alive', false, at(20)),
