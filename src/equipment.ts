@@ -37,8 +37,16 @@ export type Phase = (typeof PHASES)[number];
 /** The phases between pump-down start and chamber back at atmosphere, in their usual order: process time is their sum. */
 export const RUN_PHASES = ['pump-down', 'gas-stabilisation', 'plasma', 'purge', 'vent-delay', 'vent'] as const satisfies readonly Phase[];
 
-/** Who or what fixed a boundary in time. `gap`: it fell inside time nobody observed. */
-export const BOUNDARY_SOURCES = ['tag', 'signal', 'inferred', 'gap'] as const;
+/** States that a person may say a time was. Whether it was planned at all is the calendar's word, and unobserved stays unobserved. */
+export const TOLD_STATES = ['productive', 'standby', 'engineering', 'scheduled-downtime', 'unscheduled-downtime'] as const;
+export type ToldState = (typeof TOLD_STATES)[number];
+
+/** Parts that maintenance works on, as far as they change what is measured. */
+export const WORKED_ON = ['pump', 'gauge', 'gas', 'match', 'seal', 'electrode'] as const;
+export type WorkedOn = (typeof WORKED_ON)[number];
+
+/** Who or what fixed a boundary in time. `gap`: it fell inside time nobody observed. `person`: somebody said so. */
+export const BOUNDARY_SOURCES = ['tag', 'signal', 'inferred', 'gap', 'person'] as const;
 export type BoundarySource = (typeof BOUNDARY_SOURCES)[number];
 
 export const RUN_OUTCOMES = ['completed', 'aborted', 'interrupted', 'not-fully-observed'] as const;

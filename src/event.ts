@@ -3,7 +3,8 @@
  * [EV1] Identity is (chamber, kind, at, key): the same fact seen twice has the same id, so a replay inserts nothing new.
  */
 import * as z from 'zod/mini';
-import { ALARM_PRIORITIES, BOUNDARY_SOURCES, EQUIPMENT_STATES, PHASES, RUN_OUTCOMES } from './equipment.ts';
+import { ALARM_PRIORITIES, BOUNDARY_SOURCES, EQUIPMENT_STATES, PHASES, RUN_OUTCOMES, TOLD_STATES, WORKED_ON } from './equipment.ts';
+import { runRecord } from './run-facts.ts';
 
 const at = z.int();
 const base = { chamber: z.string(), at };
@@ -95,6 +96,38 @@ export const findingEvent = z.object({
   run: z.nullable(z.string()),
 });
 
+/** What proves a run, made at its end from the same readings: `at` is the run's end. `digest` is over the run's fact and this record. */
+export const runRecordEvent = z.object({
+  ...base,
+  kind: z.literal('run-record'),
+  run: z.string(),
+  record: runRecord,
+  digest: z.string(),
+});
+export type RunRecordFact = z.infer<typeof runRecordEvent>;
+
+/**
+ * A person says why: from `at` to `to` the chamber's time counts as told. It lies over the observed facts and hides none of them; a later entry
+ * lies over an earlier one. `to` null: until the state that held when it was entered ends.
+ */
+export const reasonEvent = z.object({
+  ...base,
+  kind: z.literal('reason'),
+  entry: z.string(),
+  to: z.nullable(at),
+  state: z.enum(TOLD_STATES),
+  reason: z.string(),
+  note: z.string(),
+  by: z.string(),
+  enteredAt: at,
+  /** What maintenance worked on: baselines and counters that hang on it begin anew at the end of the entry. */
+  workedOn: z.array(z.enum(WORKED_ON)),
+});
+export type ReasonEvent = z.infer<typeof reasonEvent>;
+
+/** Takes a reason entry back; both stay in the books. `at` is when it was taken back. */
+export const reasonWithdrawnEvent = z.object({ ...base, kind: z.literal('reason-withdrawn'), entry: z.string(), by: z.string() });
+
 export const chamberEvent = z.discriminatedUnion('kind', [
   phaseEvent,
   runStartedEvent,
@@ -102,6 +135,9 @@ export const chamberEvent = z.discriminatedUnion('kind', [
   equipmentStateEvent,
   alarmEvent,
   findingEvent,
+  runRecordEvent,
+  reasonEvent,
+  reasonWithdrawnEvent,
 ]);
 export type ChamberEvent = z.infer<typeof chamberEvent>;
 export type EventKind = ChamberEvent['kind'];
@@ -121,6 +157,7 @@ function eventKey(event: ChamberEvent): string {
       return `${event.phase}/${event.step ?? ''}`;
     case 'run-started':
     case 'run-ended':
+    case 'run-record':
       return event.run;
     case 'equipment-state':
       return `${event.state}/${event.reason}`;
@@ -128,5 +165,8 @@ function eventKey(event: ChamberEvent): string {
       return `${event.code}/${event.change}`;
     case 'finding':
       return event.code;
+    case 'reason':
+    case 'reason-withdrawn':
+      return event.entry;
   }
 }

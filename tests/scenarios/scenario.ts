@@ -152,6 +152,11 @@ function lineOf(event: ChamberEvent, startAt: number): string {
       return `alarm ${at} ${event.code} ${event.change}${event.change === 'activated' && !event.counted ? ' uncounted' : ''}`;
     case 'finding':
       return `finding ${at} ${event.code}`;
+    case 'run-record':
+      return `record ${at} ${event.record.deviations.map(({ code }) => code).join(' ')}`.trim();
+    case 'reason':
+    case 'reason-withdrawn':
+      return `${event.kind} ${at}`;
   }
 }
 
