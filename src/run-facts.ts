@@ -94,7 +94,9 @@ export const runRecord = z.object({
   alarms: z.array(z.object({ code: z.string(), text: z.string(), priority: z.enum(ALARM_PRIORITIES), at })),
   /** Observed part of the run, 0..1. */
   coverage: z.number(),
-  /** The chamber's own counts at the end of this run, since it was first watched. */
-  counts: z.object({ pumpMs: z.int(), rfMs: z.int(), runs: z.int() }),
+  /** The chamber's own counts at the end of this run, since it was first watched. Unobserved time is in `unobservedMs` and in no other count. */
+  counts: z.object({ pumpMs: z.int(), rfMs: z.int(), runs: z.int(), unobservedMs: z.int() }),
+  /** The machine's own meters as last told by then, raw (`meter.*`; hours in s): they are cleared, set and wrap. Null where it has none. */
+  meters: z.object({ pumpS: number, rfS: number, cycles: number }),
 });
 export type RunRecord = z.infer<typeof runRecord>;
