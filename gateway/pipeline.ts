@@ -11,6 +11,7 @@ import type { ChamberState } from '../src/chamber-state.ts';
 import type { ChamberEvent, StoredEvent } from '../src/event.ts';
 import { Fault } from '../src/fault.ts';
 import type { Reading } from '../src/reading.ts';
+import { restoredState } from '../src/stored-state.ts';
 import type { Clock } from './clock.ts';
 import { Intake, type IntakeCounters } from './intake.ts';
 import { Seam } from './seam.ts';
@@ -85,7 +86,8 @@ export class Pipeline<Watch> {
     if (watch !== undefined) this.#watch = restored(WATCH, watch) as Watch;
     for (const chamber of core.chambers) {
       const snapshot = stored.get(chamber);
-      this.#states.set(chamber, snapshot === undefined ? core.initialChamber(chamber) : (restored(chamber, snapshot) as ChamberState));
+      const initial = core.initialChamber(chamber);
+      this.#states.set(chamber, snapshot === undefined ? initial : restoredState(restored(chamber, snapshot), initial));
     }
     const waiting = this.#intake.take();
     this.#seam.close(this.#states, waiting);

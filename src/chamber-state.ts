@@ -151,6 +151,8 @@ export type EquipmentHeld = {
 };
 
 export type ChamberState = {
+  /** Of this shape: stored-state.ts. */
+  readonly version: number;
   /** Newest event time heard. */
   readonly now: number;
   /** When something is to be decided even if no signal changes. */

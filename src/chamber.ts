@@ -25,6 +25,7 @@ import type { Reading } from './reading.ts';
 import { resync, setMode } from './resync.ts';
 import { beat, beaten, lostInQueue, recover, spoil } from './sight.ts';
 import { alarmSignal } from './signal.ts';
+import { STATE_VERSION } from './stored-state.ts';
 
 export type { ChamberState } from './chamber-state.ts';
 export type Observed = { readonly state: ChamberState; readonly events: readonly ChamberEvent[] };
@@ -34,6 +35,7 @@ const MOST_DECISIONS = 10_000;
 
 export function initialChamber(_rules: ChamberRules): ChamberState {
   return {
+    version: STATE_VERSION,
     now: 0,
     due: NEVER,
     inputs: NO_INPUTS,

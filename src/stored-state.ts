@@ -1,0 +1,39 @@
+/**
+ * A reducer state read back from a store, perhaps written by an older program.
+ * [ST1] What an older program did not know begins as for a chamber never watched; what it knew stays as it was, and what is no longer known is dropped.
+ * [ST2] A field whose meaning changed raises the version and brings a step here; a state without a version is of version 1.
+ * [ST3] A state of a newer program is refused: its fields may mean something this program does not know.
+ */
+import { Fault } from './fault.ts';
+
+export const STATE_VERSION = 1;
+
+/** Turns a state of version n into one of version n + 1, at index n - 1. */
+const STEPS: readonly ((state: Plain) => Plain)[] = [];
+
+type Plain = { readonly [name: string]: unknown };
+
+/** [ST1]-[ST3] `initial` is of the present version; its shape decides. Throws `unreadable` for a state that is newer or no state at all. */
+export function restoredState<State extends { readonly version: number }>(stored: unknown, initial: State): State {
+  if (!isPlain(stored)) throw new Fault('unreadable', 'A stored state is damaged. Put back the last backup of the data folder.');
+  const version = typeof stored['version'] === 'number' ? stored['version'] : 1;
+  if (version > STATE_VERSION) {
+    const cure = 'Update this program, or choose another folder with --data.';
+    throw new Fault('unreadable', `The data folder was written by a newer Glowfleet (states of version ${version}). ${cure}`);
+  }
+  const upgraded = STEPS.slice(version - 1).reduce((state, step) => step(state), stored);
+  return filled({ ...upgraded, version: STATE_VERSION }, initial as Plain) as State;
+}
+
+/** [ST1] Objects of fixed shape are filled one by one; lists, dictionaries (empty at first) and what may be null are taken as they are. */
+function filled(stored: Plain, initial: Plain): Plain {
+  return Object.fromEntries(
+    Object.entries(initial).map(([name, first]) => {
+      const value = stored[name];
+      if (value === undefined) return [name, first];
+      return [name, isPlain(first) && isPlain(value) && Object.keys(first).length > 0 ? filled(value, first) : value];
+    }),
+  );
+}
+
+const isPlain = (value: unknown): value is Plain => typeof value === 'object' && value !== null && !Array.isArray(value);

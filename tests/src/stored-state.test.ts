@@ -1,0 +1,29 @@
+import { expect, test } from 'vitest';
+import { rulesBySignals as rules } from '../scenarios/scenario-rules.ts';
+import { initialChamber } from '../../src/chamber.ts';
+import { restoredState, STATE_VERSION } from '../../src/stored-state.ts';
+import { runWith, stateAfter } from './story.ts';
+
+const initial = initialChamber(rules);
+const lived = stateAfter(runWith());
+
+test('[ST1] a state of this program comes back as it was, to the last field', () => {
+  expect(restoredState(JSON.parse(JSON.stringify(lived)), initial)).toEqual(lived);
+});
+
+test('[ST1] what an older program did not know begins as for a chamber never watched, what it knew stays', () => {
+  const { doorClosedAt: _unknown, ...older } = JSON.parse(JSON.stringify(lived)) as typeof lived;
+  const { blind: _too, ...presence } = older.presence;
+  const restored = restoredState({ ...older, presence, forgotten: 1 }, initial);
+  expect(restored).toEqual({ ...lived, doorClosedAt: initial.doorClosedAt, presence: { ...lived.presence, blind: false } });
+});
+
+test('[ST2] a state without a version is of the first', () => {
+  const { version: _none, ...unversioned } = lived;
+  expect(restoredState(unversioned, initial).version).toBe(STATE_VERSION);
+});
+
+test('[ST3] a state of a newer program is refused, and so is what is none', () => {
+  expect(() => restoredState({ ...lived, version: STATE_VERSION + 1 }, initial)).toThrow(/newer Glowfleet/);
+  expect(() => restoredState([], initial)).toThrow(/damaged/);
+});
