@@ -73,10 +73,11 @@ export function lose(change: Change, from: number): void {
 /** A word reached us: opens, bridges or ends holes. True when the chamber is watched again without more ado. */
 export function hear(change: Change, reading: Reading): boolean {
   const { s, rules } = change;
-  const { receivedAt: at } = reading;
   const { word, heardAt, silent, frozen, blind } = s.presence;
   if (word === 'never') return firstWord(change, reading);
-  if (at <= heardAt || !silent || frozen || blind) return word === 'heard';
+  if (!silent || frozen || blind) return word === 'heard';
+  const at = heardFrom(reading, heardAt);
+  if (at === null) return false;
   if (at - heardAt > rules.bridgeMs) {
     if (word !== 'lost') lose(change, heardAt);
     s.presence = { ...s.presence, heardAt: at, word: 'settling', firstHeardAt: at, settledAt: at + rules.bridgeMs + SETTLE_MS };
@@ -86,6 +87,12 @@ export function hear(change: Change, reading: Reading): boolean {
   }
   if (s.presence.word === 'settling') s.due = s.presence.settledAt;
   return s.presence.word === 'heard';
+}
+
+/** [HO3] A value counts from its receipt. The link's own word says since when nothing is missing: what it read back came late, but is complete. */
+function heardFrom({ signal, at, receivedAt }: Reading, heardAt: number): number | null {
+  if (signal === 'link.alive') return Math.max(at, heardAt);
+  return receivedAt > heardAt ? receivedAt : null;
 }
 
 /** [HO6] */

@@ -55,6 +55,19 @@ test('[HO2] a backlog that goes on where the word broke off invents no hole', ()
   ]);
 });
 
+test('[HO2] values that come late but complete, as the link says first, leave no hole', () => {
+  const late = { receivedAt: at(90) };
+  const backlog = Array.from({ length: 60 }, (_, i) => reading('utility.waterFlow', i, at(21 + i), late));
+  const door = reading('chamber.doorClosed', false, at(40.5), late);
+  const lines = statesOf(
+    reading('link.alive', false, at(20)),
+    reading('link.alive', true, at(20), late),
+    ...[...backlog, door].sort((a, b) => a.at - b.at),
+    reading('link.alive', true, at(90)),
+  );
+  expect(lines).toEqual(['0 standby', '20 unobserved', '20 standby', '40.5 productive']);
+});
+
 test('[HO3] one old value inside a silence does not fill it', () => {
   const lines = statesOf(
     reading('link.alive', false, at(20)),
