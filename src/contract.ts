@@ -6,7 +6,7 @@
  * `ToGateway`, or not of its shape, closes the socket. Acting requests of the HTTP API carry the header `x-glowfleet: 1`.
  */
 import * as z from 'zod/mini';
-import { ALARM_PRIORITIES, BOUNDARY_SOURCES, EQUIPMENT_STATES, PHASES } from './equipment.ts';
+import { ALARM_PRIORITIES, BOUNDARY_SOURCES, DOWNTIME_KINDS, EQUIPMENT_STATES, PHASES } from './equipment.ts';
 import { alarmEvent, chamberEvent, runEndedEvent } from './event.ts';
 import { share } from './numbers.ts';
 
@@ -145,6 +145,12 @@ export const interval = z.object({
   reason: z.string(),
   source: z.enum(BOUNDARY_SOURCES),
   run: z.nullable(z.string()),
+  /** The reason entry by which a person told this, then `source` is `person`; null where nobody did. */
+  entry: z.nullable(z.string()),
+  /** Of told downtime: which kind it was. */
+  downtime: z.nullable(z.enum(DOWNTIME_KINDS)),
+  /** What would stand here without the entry; null where nobody told anything. */
+  observed: z.nullable(z.object({ state: z.enum(EQUIPMENT_STATES), reason: z.string() })),
 });
 export type StateInterval = z.infer<typeof interval>;
 

@@ -37,13 +37,20 @@ export type Phase = (typeof PHASES)[number];
 /** The phases between pump-down start and chamber back at atmosphere, in their usual order: process time is their sum. */
 export const RUN_PHASES = ['pump-down', 'gas-stabilisation', 'plasma', 'purge', 'vent-delay', 'vent'] as const satisfies readonly Phase[];
 
-/** States that a person may say a time was. Whether it was planned at all is the calendar's word, and unobserved stays unobserved. */
+/** States that a person may say a time was. That nobody planned to work is the calendar's word, and unobserved stays unobserved. */
 export const TOLD_STATES = ['productive', 'standby', 'engineering', 'scheduled-downtime', 'unscheduled-downtime'] as const;
 export type ToldState = (typeof TOLD_STATES)[number];
 
 /** Parts that maintenance works on, as far as they change what is measured. */
 export const WORKED_ON = ['pump', 'gauge', 'gas', 'match', 'seal', 'electrode'] as const;
 export type WorkedOn = (typeof WORKED_ON)[number];
+
+/**
+ * What told downtime was, as far as uptimes and repair times tell it apart (contents of SEMI E10's downtime states, from memory). An assist is a
+ * stop that an operator cleared without repair or part. Delays are waiting for one's own maintenance, or for the maker's people and parts.
+ */
+export const DOWNTIME_KINDS = ['repair', 'test', 'user-delay', 'supplier-delay', 'facilities', 'out-of-spec-input', 'assist'] as const;
+export type DowntimeKind = (typeof DOWNTIME_KINDS)[number];
 
 /** Who or what fixed a boundary in time. `gap`: it fell inside time nobody observed. `person`: somebody said so. */
 export const BOUNDARY_SOURCES = ['tag', 'signal', 'inferred', 'gap', 'person'] as const;

@@ -3,7 +3,16 @@
  * [EV1] Identity is (chamber, kind, at, key): the same fact seen twice has the same id, so a replay inserts nothing new.
  */
 import * as z from 'zod/mini';
-import { ALARM_PRIORITIES, BOUNDARY_SOURCES, EQUIPMENT_STATES, PHASES, RUN_OUTCOMES, TOLD_STATES, WORKED_ON } from './equipment.ts';
+import {
+  ALARM_PRIORITIES,
+  BOUNDARY_SOURCES,
+  DOWNTIME_KINDS,
+  EQUIPMENT_STATES,
+  PHASES,
+  RUN_OUTCOMES,
+  TOLD_STATES,
+  WORKED_ON,
+} from './equipment.ts';
 import { runRecord } from './run-facts.ts';
 
 const at = z.int();
@@ -108,7 +117,7 @@ export type RunRecordFact = z.infer<typeof runRecordEvent>;
 
 /**
  * A person says why: from `at` to `to` the chamber's time counts as told. It lies over the observed facts and hides none of them; a later entry
- * lies over an earlier one. `to` null: until the state that held when it was entered ends.
+ * lies over an earlier one. `to` null: until the observed state that held when it was entered ends.
  */
 export const reasonEvent = z.object({
   ...base,
@@ -120,6 +129,8 @@ export const reasonEvent = z.object({
   note: z.string(),
   by: z.string(),
   enteredAt: at,
+  /** What kind of downtime the reason stands for, kept as it was meant then; null for a reason that is none of them. */
+  downtime: z.nullable(z.enum(DOWNTIME_KINDS)),
   /** What maintenance worked on: baselines and counters that hang on it begin anew at the end of the entry. */
   workedOn: z.array(z.enum(WORKED_ON)),
 });

@@ -4,6 +4,7 @@
  */
 import { isActivation } from './activation.ts';
 import type { EventOf, StoredEvent } from './event.ts';
+import { effectiveEntries, toldSpans, type Told } from './reason.ts';
 
 export type StateFact = EventOf<'equipment-state'> & { readonly seq: number };
 export type RunFact = EventOf<'run-ended'> & { readonly seq: number };
@@ -19,6 +20,8 @@ export type ChamberFacts = {
   readonly activations: readonly AlarmFact[];
   /** The alarm facts by code. */
   readonly alarmsByCode: ReadonlyMap<string, readonly AlarmFact[]>;
+  /** What persons told of it, the word that goes before others last. */
+  readonly told: readonly Told[];
   /** Time of the last word from the chamber; what comes after is unobserved. */
   readonly heardUntil: number;
 };
@@ -27,7 +30,7 @@ export type FactsInput = {
   /** Every chamber to account for, also those without any event. Order is kept. */
   readonly chambers: readonly string[];
   /**
-   * Events in any order; kinds other than equipment-state, run-ended and alarm are ignored. Give those of the window and, before it, the last
+   * Events in any order; kinds other than equipment-state, run-ended, alarm and those of reasons are ignored. Give those of the window and, before it, the last
    * equipment-state per chamber and the alarms of the last ten minutes and those still standing; after it, run-ended events of one more day
    * close the last cycles.
    */
@@ -36,12 +39,17 @@ export type FactsInput = {
   readonly opening?: readonly StoredEvent[];
   /** Time of the last word per chamber. A chamber left out was last heard at its last event. */
   readonly heardUntil: Readonly<Record<string, number>>;
+  /** Where reason entries without an end do end (`Infinity`: not yet), for those that the events do not reach back to. */
+  readonly openEnds?: ReadonlyMap<string, number>;
 };
 
 /** [FA1] Sorts events into facts per chamber. Events of chambers not listed are left out. */
 export function fleetFacts(input: FactsInput): readonly ChamberFacts[] {
   const byChamber = new Map(
-    input.chambers.map((chamber) => [chamber, { states: [] as StateFact[], runs: [] as RunFact[], alarms: [] as AlarmFact[] }]),
+    input.chambers.map((chamber) => [
+      chamber,
+      { states: [] as StateFact[], runs: [] as RunFact[], alarms: [] as AlarmFact[], words: [] as StoredEvent[] },
+    ]),
   );
   for (const list of [input.opening ?? [], input.events]) {
     for (const event of list) {
@@ -50,9 +58,10 @@ export function fleetFacts(input: FactsInput): readonly ChamberFacts[] {
       if (event.kind === 'equipment-state') facts.states.push(event);
       else if (event.kind === 'run-ended') facts.runs.push(event);
       else if (event.kind === 'alarm') facts.alarms.push(event);
+      else if (event.kind === 'reason' || event.kind === 'reason-withdrawn') facts.words.push(event);
     }
   }
-  return [...byChamber].map(([chamber, { states, runs, alarms }]) => {
+  return [...byChamber].map(([chamber, { states, runs, alarms, words }]) => {
     const [s, r, a] = [inOrder(states), inOrder(runs), inOrder(alarms)];
     const last = Math.max(s.at(-1)?.at ?? -Infinity, r.at(-1)?.at ?? -Infinity, a.at(-1)?.at ?? -Infinity);
     return {
@@ -62,6 +71,7 @@ export function fleetFacts(input: FactsInput): readonly ChamberFacts[] {
       alarms: a,
       activations: a.filter(isActivation),
       alarmsByCode: Map.groupBy(a, (alarm) => alarm.code),
+      told: words.length === 0 ? [] : toldSpans(effectiveEntries(words), s, input.openEnds),
       heardUntil: input.heardUntil[chamber] ?? last,
     };
   });

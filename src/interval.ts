@@ -5,23 +5,27 @@
  * [IV3] Nonscheduled time comes from the calendar and replaces what the chamber did, except time with a run in progress, productive time
  *       and unobserved time (a run outside the calendar is production nobody planned, and is shown as such).
  * [IV4] The intervals of a chamber follow one another without gap or overlap and sum to the window exactly, in whole milliseconds.
+ * [IV5] What a person told lies over facts and calendar, by the rules of reason.ts.
  * Rule of precedence: our reading of SEMI E10 practice, common practice, no clause.
  */
 import type { Span } from './calendar.ts';
 import type { StateInterval } from './contract.ts';
 import { type ChamberFacts, firstAt, type StateFact } from './facts.ts';
+import { tellOver } from './reason.ts';
 
 /** Reason of the time before a chamber's first fact. */
 export const BEFORE_FIRST = 'before the first observation';
 
-/** [IV1]-[IV4] One chamber's window as intervals. `free` are the calendar's nonscheduled spans, in order. */
+const NOT_TOLD = { entry: null, downtime: null, observed: null };
+
+/** [IV1]-[IV5] One chamber's window as intervals. `free` are the calendar's nonscheduled spans, in order. */
 export function stateIntervals(facts: ChamberFacts, window: Span, free: readonly Span[]): readonly StateInterval[] {
   const out: StateInterval[] = [];
   for (const interval of observedIntervals(facts, window)) {
     if (isOverlaid(interval)) overlay(interval, free, out);
     else out.push(interval);
   }
-  return out;
+  return tellOver(out, facts.told);
 }
 
 /** [IV1] [IV2] The window by the chamber's own facts, calendar not yet laid over. */
@@ -50,11 +54,11 @@ function observedIntervals(facts: ChamberFacts, { from, to }: Span): readonly St
 
 function held(fact: StateFact, from: number, to: number): StateInterval {
   const { chamber, state, reason, source, run } = fact;
-  return { chamber, from, to, state, reason, source, run };
+  return { chamber, from, to, state, reason, source, run, ...NOT_TOLD };
 }
 
 function unobserved(chamber: string, from: number, to: number, reason: string): StateInterval {
-  return { chamber, from, to, state: 'unobserved', reason, source: 'gap', run: null };
+  return { chamber, from, to, state: 'unobserved', reason, source: 'gap', run: null, ...NOT_TOLD };
 }
 
 /** [IV3] Whether the calendar goes before what the chamber did. */
@@ -77,6 +81,7 @@ function overlay(interval: StateInterval, free: readonly Span[], out: StateInter
       reason: 'no shift planned',
       source: 'inferred',
       run: null,
+      ...NOT_TOLD,
     });
     at = end;
   }

@@ -30,6 +30,10 @@ export const INTERVAL_COLUMNS: readonly Column<StateInterval>[] = [
   { head: 'reason', cell: (i) => i.reason },
   { head: 'boundary known from', cell: (i) => i.source },
   { head: 'run', cell: (i) => i.run },
+  { head: 'told by entry', cell: (i) => i.entry },
+  { head: 'kind of downtime', cell: (i) => i.downtime },
+  { head: 'observed state', cell: (i) => i.observed?.state ?? i.state },
+  { head: 'observed reason', cell: (i) => i.observed?.reason ?? i.reason },
 ];
 
 export const ALARM_COLUMNS: readonly Column<AlarmRow>[] = [

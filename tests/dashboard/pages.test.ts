@@ -73,6 +73,9 @@ test('the day strip joins neighbours of one state, keeps holes open and covers 2
     reason: '',
     source: 'tag',
     run: null,
+    entry: null,
+    downtime: null,
+    observed: null,
   });
   const strip = dayStrip(
     [interval(0, 2, 'standby'), interval(2, 3, 'standby'), interval(3, 6, 'productive'), interval(7, 8, 'productive')],

@@ -302,7 +302,8 @@ function today(t: ChamberTile, now: number): StateInterval[] {
   let from = midnight;
   for (let i = 0; from < now; i++) {
     const to = Math.min(now, Math.round(from + (20 + random() * 70) * MIN));
-    list.push({ chamber: t.chamber, from, to, state: states[i % states.length]!, reason: 'run', source: 'tag', run: null });
+    const told = { entry: null, downtime: null, observed: null };
+    list.push({ chamber: t.chamber, from, to, state: states[i % states.length]!, reason: 'run', source: 'tag', run: null, ...told });
     from = to;
   }
   return list;

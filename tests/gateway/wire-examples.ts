@@ -94,6 +94,9 @@ export const exampleInterval = (change: Partial<StateInterval> = {}): StateInter
   reason: 'idle',
   source: 'tag',
   run: null,
+  entry: null,
+  downtime: null,
+  observed: null,
   ...change,
 });
 

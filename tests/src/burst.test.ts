@@ -26,6 +26,9 @@ const interval = (from: number, to: number, state: StateInterval['state'] = 'sta
   reason: 'x',
   source: 'signal',
   run,
+  entry: null,
+  downtime: null,
+  observed: null,
 });
 /** Alarms by chance, `perHour` on average, all of different codes so that nothing is chatter. */
 function chance(perHour: number, from: number, to: number, seed = 1): AlarmEvent[] {

@@ -33,6 +33,9 @@ const interval = (from: number, to: number, state: StateInterval['state'], reaso
   reason,
   source: 'tag',
   run: null,
+  entry: null,
+  downtime: null,
+  observed: null,
 });
 const cycles = (runs: RunEnded[], window = DAY, intervals: StateInterval[] = []): (number | null)[] =>
   timedRuns(runs, window, intervals).map(({ cycleMs }) => cycleMs && cycleMs / MIN);

@@ -10,6 +10,9 @@ const interval = (from: number, to: number, state: StateInterval['state'], reaso
   reason,
   source: 'tag',
   run: null,
+  entry: null,
+  downtime: null,
+  observed: null,
 });
 
 describe('losses', () => {

@@ -20,7 +20,7 @@ describe('utilization', () => {
 
   test('[UT1] intervals of one state add up, states apart', () => {
     const interval = (from: number, to: number, state: 'standby' | 'productive') =>
-      ({ chamber: 'PC-01', from, to, state, reason: 'x', source: 'tag', run: null }) as const;
+      ({ chamber: 'PC-01', from, to, state, reason: 'x', source: 'tag', run: null, entry: null, downtime: null, observed: null }) as const;
     expect(stateTimes([interval(0, 5, 'standby'), interval(5, 12, 'productive'), interval(12, 13, 'standby')])).toEqual({
       ...noHours(),
       standby: 6,
