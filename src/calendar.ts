@@ -69,19 +69,34 @@ export function previousShifts(calendar: Calendar, at: number, count: number): r
 /** [CA5] The parts of [from, to) in which the plant does not plan to work, in order. */
 export function nonscheduled(calendar: Calendar, from: number, to: number): readonly Span[] {
   if (calendar.shifts.length === 0) return holidaySpans(calendar, from, to);
-  const shifts: Shift[] = [];
-  const last = localDay(calendar.zone, to);
-  for (let day = localDay(calendar.zone, from) - 1; day <= last; day++) shifts.push(...shiftsOf(calendar, day));
-  shifts.sort((a, b) => a.from - b.from);
   const free: Span[] = [];
   let open = from;
-  for (const shift of shifts) {
+  for (const shift of shiftsBetween(calendar, from, to)) {
     if (shift.from > open) free.push({ from: open, to: Math.min(shift.from, to) });
     open = Math.max(open, shift.to);
     if (open >= to) break;
   }
   if (open < to) free.push({ from: open, to });
   return free.filter((span) => span.to > span.from);
+}
+
+/** [CA3] The shifts that touch [from, to), by their begin. */
+export function shiftsBetween(calendar: Calendar, from: number, to: number): readonly Shift[] {
+  const shifts: Shift[] = [];
+  const last = localDay(calendar.zone, to);
+  for (let day = localDay(calendar.zone, from) - 1; day <= last; day++) shifts.push(...shiftsOf(calendar, day));
+  return shifts.filter((shift) => shift.to > from && shift.from < to).sort((a, b) => a.from - b.from);
+}
+
+/** The index of the first span that begins at or after `at`, by bisection; spans in order. */
+export function firstFrom(spans: readonly Span[], at: number): number {
+  let [low, high] = [0, spans.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if ((spans[middle] as Span).from < at) low = middle + 1;
+    else high = middle;
+  }
+  return low;
 }
 
 function holidaySpans(calendar: Calendar, from: number, to: number): readonly Span[] {
