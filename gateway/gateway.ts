@@ -110,7 +110,7 @@ export class Gateway {
     const { server, mayConnect, url } = this.#http;
     this.#hub = openHub({ server, view: this.#view, mayConnect, steadyMs: () => clock.steadyMs(), log });
     this.#delivery = this.#deliver(store, url);
-    if (this.#parts.past == null) await this.#link.start();
+    if (this.#parts.past == null) await this.#link.start(this.#heardUntil());
     this.#every(RECORDER_TICK_MS, () => recorder.tick(clock.now()));
     this.#every(DAY_MS / clock.speed, () => this.#learn());
     return url;
@@ -147,6 +147,16 @@ export class Gateway {
       pkiFolder: join(folder, 'pki'),
       events: { readings, server: (status) => this.#hearServer(status as ServerLine) },
     });
+  }
+
+  /** When each server was last heard before this start. */
+  #heardUntil(): Record<string, number> {
+    const heard = this.#parts.site.chambers.flatMap(({ id, server }) => {
+      const { presence, now } = this.#pipeline.chamber(id);
+      return presence.word === 'never' ? [] : [{ server, now }];
+    });
+    const byServer = Map.groupBy(heard, ({ server }) => server);
+    return Object.fromEntries([...byServer].map(([server, told]) => [server, Math.max(...told.map(({ now }) => now))]));
   }
 
   /** The past may end when every server was heard; one that does not answer is waited for only so long, and leaves its hole. */

@@ -5,8 +5,8 @@ import type { Signal } from './signal.ts';
 
 export type Quality = 'good' | 'uncertain' | 'bad';
 
-/** Which clock gave a reading its time: the device, its server, or our own receipt (last resort). */
-export type TimeOrigin = 'source' | 'server' | 'receipt';
+/** Which clock gave a reading its time: the device, its server, or our own receipt (last resort); `archive`: the device's, read back later. */
+export type TimeOrigin = 'source' | 'server' | 'receipt' | 'archive';
 
 export type SignalValue = number | boolean | string | null;
 
@@ -19,6 +19,6 @@ export type Reading = {
   /** Epoch ms, by the clock named in `timeOrigin`. */
   readonly at: number;
   readonly timeOrigin: TimeOrigin;
-  /** Epoch ms by the gateway's clock. */
+  /** Epoch ms by the gateway's clock; of a value read back from a server's archive, when it was measured. */
   readonly receivedAt: number;
 };

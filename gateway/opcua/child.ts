@@ -44,6 +44,7 @@ async function open(order: Extract<LinkOrder, { type: 'open' }>): Promise<void> 
         pkiFolder,
         handshakes,
         random: Math.random,
+        heardUntil: order.heardUntil[server.name] ?? null,
         tell: (status) => tell({ type: 'status', status: { ...status, counters: { ...status.counters, dropped: box.dropped } } }),
       }),
   );

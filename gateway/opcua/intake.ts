@@ -8,7 +8,7 @@ import type { EachValue, TagNode, TagTarget, WordMemory } from '../../src/tag-ma
 import type { EventStamps, EventTime } from './event-time.ts';
 import type { Outbox } from './outbox.ts';
 import { rawValue } from './raw-value.ts';
-import { BAD, FROM_RECEIPT, FROM_SOURCE, GOOD, packTag, QUALITIES } from './wire.ts';
+import { BAD, FROM_ARCHIVE, FROM_RECEIPT, FROM_SOURCE, GOOD, packTag, QUALITIES } from './wire.ts';
 
 /** OPC 10000-4 7.39: info type DataValue (0x400) with the Overflow bit (0x80): values before this one were lost in the server's queue. */
 const OVERFLOW = 0x480;
@@ -56,6 +56,19 @@ export class Intake {
     }
     for (const hole of holes) this.#parts.outbox.add(hole.target, hole.to, hole.from, packTag(GOOD, FROM_SOURCE));
     if (fresh) for (const clock of this.#parts.clocks.values()) clock.endOfMessage();
+  }
+
+  /** Values read back, in order of time, of the chambers whose clocks are believed. */
+  archived(values: readonly TagValue[], chambers: ReadonlySet<string>): void {
+    this.#origin = FROM_ARCHIVE;
+    for (const { tag, value } of values) {
+      const node = this.#parts.nodes[tag] as TagNode;
+      if (!node.targets.every(({ chamber }) => chambers.has(chamber))) continue;
+      this.values++;
+      this.#at = stamp(value.sourceTimestamp);
+      this.#lastAt[tag] = this.#at;
+      readingsOf(node, rawValue(value.value), qualityOf(value.statusCode.value), this.#words, this.#emit);
+    }
   }
 
   /** A tag that the server will not read: said once, at our receipt. */

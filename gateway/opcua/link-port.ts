@@ -31,7 +31,8 @@ export type LinkEvents = {
 };
 
 export interface Link {
-  start(): Promise<void>;
+  /** `heardUntil`: by server name, when it was last heard before; what it kept since is read back first. */
+  start(heardUntil?: Readonly<Record<string, number>>): Promise<void>;
   /** Closes sessions in order, at most 2 s. */
   stop(): Promise<void>;
 }

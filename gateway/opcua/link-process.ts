@@ -25,6 +25,7 @@ export type LinkProcessParts = {
   readonly pkiFolder: string;
   readonly events: LinkEvents;
   readonly rule: RestartRule;
+  readonly heardUntil: Readonly<Record<string, number>>;
   /** Asked at a death too many; true when others take the servers over. */
   readonly giveUp: () => boolean;
 };
@@ -47,6 +48,8 @@ export class LinkProcess {
   readonly #statuses = new Map<string, ServerStatus>();
   /** All names that this process has sent so far, by number. */
   #names: string[] = [];
+  /** When each server was last heard, by an earlier gateway or by a process of ours that died. */
+  #heardUntil: Readonly<Record<string, number>>;
   #deaths: number[] = [];
   #child: ChildProcess | null = null;
   #stopping = false;
@@ -55,6 +58,7 @@ export class LinkProcess {
 
   constructor(parts: LinkProcessParts) {
     this.#parts = parts;
+    this.#heardUntil = parts.heardUntil;
   }
 
   get pid(): number | null {
@@ -76,7 +80,8 @@ export class LinkProcess {
     child.on('error', (error) => (this.#lastWords = error.message));
     child.once('exit', (code, signal) => this.#died(signal ?? `exit code ${code}`));
     const realMs = Date.now();
-    child.send({ type: 'open', site, clock: { realMs, plantMs: clock.now(), speed: clock.speed }, pkiFolder } satisfies LinkOrder);
+    const setting = { realMs, plantMs: clock.now(), speed: clock.speed };
+    child.send({ type: 'open', site, clock: setting, pkiFolder, heardUntil: this.#heardUntil } satisfies LinkOrder);
   }
 
   async stop(): Promise<void> {
@@ -103,7 +108,16 @@ export class LinkProcess {
     eachInBatch({ ...batch, names: this.#names }, (name, at, value, tag) => {
       const { chamber, signal } = this.#partsOf(name);
       if (signal === 'link.alive' && value === true) this.#heardAt.set(chamber, at);
-      readings.push({ chamber, signal, value, quality: qualityOfTag(tag), at, timeOrigin: originOfTag(tag), receivedAt });
+      const timeOrigin = originOfTag(tag);
+      readings.push({
+        chamber,
+        signal,
+        value,
+        quality: qualityOfTag(tag),
+        at,
+        timeOrigin,
+        receivedAt: timeOrigin === 'archive' ? at : receivedAt,
+      });
     });
     if (readings.length > 0) events.readings(readings);
   }
@@ -134,6 +148,10 @@ export class LinkProcess {
   /** Nobody listened since: every chamber is unheard from its last word on. */
   #tellUnheard(): void {
     const receivedAt = this.#parts.clock.now();
+    for (const { id, server } of this.#parts.site.chambers) {
+      const heardAt = this.#heardAt.get(id);
+      if (heardAt !== undefined) this.#heardUntil = { ...this.#heardUntil, [server]: heardAt };
+    }
     const silent = { signal: 'link.alive', value: false, quality: 'good', timeOrigin: 'receipt', receivedAt } as const;
     const readings = [...this.#heardAt].map(([chamber, at]): Reading => ({ ...silent, chamber, at: at + 1 }));
     this.#heardAt.clear();

@@ -26,6 +26,7 @@ export function openLink(options: LinkOptions): OpcUaLink {
 export class OpcUaLink implements Link {
   readonly #options: LinkOptions;
   readonly #processes = new Set<LinkProcess>();
+  #heardUntil: Readonly<Record<string, number>> = {};
 
   constructor(options: LinkOptions) {
     this.#options = options;
@@ -36,7 +37,9 @@ export class OpcUaLink implements Link {
     return [...this.#processes].flatMap(({ pid }) => (pid === null ? [] : [pid]));
   }
 
-  start(): Promise<void> {
+  /** `heardUntil`: when each server was last heard before, so that what it kept since can be read back. */
+  start(heardUntil: Readonly<Record<string, number>> = {}): Promise<void> {
+    this.#heardUntil = heardUntil;
     const { servers, templates, chambers } = this.#options.site;
     this.#launch({ servers, templates, chambers });
     return Promise.resolve();
@@ -50,7 +53,7 @@ export class OpcUaLink implements Link {
   #launch(site: LinkSite): void {
     const { clock, pkiFolder, events, restart = RESTART } = this.#options;
     const giveUp = (): boolean => this.#share(site, process);
-    const process = new LinkProcess({ site, clock, pkiFolder, events, rule: restart, giveUp });
+    const process = new LinkProcess({ site, clock, pkiFolder, events, rule: restart, heardUntil: this.#heardUntil, giveUp });
     this.#processes.add(process);
     process.start();
   }

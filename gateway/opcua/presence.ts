@@ -26,6 +26,12 @@ export class Presence {
     this.#tell = tell;
   }
 
+  /** Somebody before us heard the server until then; what it said meanwhile is lost, or must be read back. */
+  resume(lastHeardAt: number): void {
+    this.lastHeardAt = lastHeardAt;
+    this.#complete = false;
+  }
+
   /** A subscription that must be heard at least every `keepAliveMs` from now on. */
   expect(line: string, keepAliveMs: number, steadyMs: number): void {
     this.#lines.set(line, { lastSteadyMs: steadyMs, deadlineMs: keepAliveMs * 1.5 + SLACK_MS });

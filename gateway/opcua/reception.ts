@@ -3,6 +3,7 @@
  * the outbox, clocks are measured while the word is fresh, and what was lost is a hole.
  */
 import type { TagNode, TagTarget } from '../../src/tag-map.ts';
+import { onTime } from './archive.ts';
 import { Conditions } from './conditions.ts';
 import { EventTime } from './event-time.ts';
 import { Intake, overflowed } from './intake.ts';
@@ -83,6 +84,12 @@ export class Reception {
   /** Values read, not published: stamps may be old. */
   read(values: readonly TagValue[]): void {
     this.#intake.message(values, this.#parts.clock.now(), false);
+  }
+
+  /** What the server kept of a gap; `present` are its values now, by which its clocks are judged. */
+  archived(values: readonly TagValue[], present: readonly TagValue[]): void {
+    const { nodes, clock, toleranceMs } = this.#parts;
+    this.#intake.archived(values, onTime(present, nodes, { now: clock.now(), toleranceMs }));
   }
 
   unreadable(tags: readonly number[]): void {

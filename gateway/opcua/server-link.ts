@@ -31,6 +31,8 @@ export type ServerLinkParts = {
   readonly pkiFolder: string;
   readonly handshakes: Handshakes;
   readonly random: () => number;
+  /** Last heard by an earlier process, plant time; null when never. */
+  readonly heardUntil: number | null;
   readonly tell: (status: ServerStatus) => void;
 };
 
@@ -64,6 +66,7 @@ export class ServerLink {
   }
 
   start(): void {
+    if (this.#parts.heardUntil !== null) this.#reception.presence.resume(this.#parts.heardUntil);
     this.#reception.presence.fallSilent(this.#parts.clock.now());
     this.#tickAt = this.#parts.clock.steadyMs();
     this.#timers = [
@@ -130,8 +133,9 @@ export class ServerLink {
       endpoint: server.endpoint,
       nodes: this.#nodes,
       conditions: this.#reception.conditions,
-      speed: clock.speed,
+      clock,
       events: this.#events,
+      heardUntil: () => this.#reception.presence.lastHeardAt,
     });
     return this.#session;
   }
@@ -161,6 +165,7 @@ export class ServerLink {
       },
       recreated: (line) => reception.recreated(line),
       read: (values) => reception.read(values),
+      archived: (values, present) => reception.archived(values, present),
       badTags: (faults) => {
         reception.unreadable([...faults.keys()].filter((tag) => !this.#standing.unread.has(tag)));
         this.#standing.unread = new Map(faults);

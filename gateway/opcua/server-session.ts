@@ -6,6 +6,7 @@
 import { AttributeIds } from 'node-opcua';
 import type { ClientSession, OPCUACertificateManager, OPCUAClient } from 'node-opcua';
 import type { TagNode } from '../../src/tag-map.ts';
+import { archived } from './archive.ts';
 import { conditionFilter } from './conditions.ts';
 import type { Conditions } from './conditions.ts';
 import type { TagValue } from './intake.ts';
@@ -13,6 +14,7 @@ import { Line } from './line.ts';
 import type { LineEvents, LineName } from './line.ts';
 import { nodeIdIn, operationLimits, sameNamespaces } from './namespaces.ts';
 import type { Limits } from './namespaces.ts';
+import type { ChildClock } from './reception.ts';
 import { Unread } from './unread.ts';
 
 const MOST_REPAIRS = 8;
@@ -25,14 +27,18 @@ export type SessionParts = {
   readonly endpoint: string;
   readonly nodes: readonly TagNode[];
   readonly conditions: Conditions;
-  readonly speed: number;
+  readonly clock: ChildClock;
   readonly events: SessionEvents;
+  /** Last heard by an earlier session; null when never. */
+  readonly heardUntil: () => number | null;
 };
 
 export type SessionEvents = LineEvents & {
   readonly opened: (line: Line) => void;
   /** Values read, not published: stamps may be old. */
   readonly read: (values: readonly TagValue[]) => void;
+  /** What the server kept of the time since it was last heard, and its values now. */
+  readonly archived: (values: readonly TagValue[], present: readonly TagValue[]) => void;
   readonly badTags: (faults: ReadonlyMap<number, string>) => void;
   readonly trouble: (error: unknown) => void;
 };
@@ -79,7 +85,23 @@ export class ServerSession {
     client.on('close', () => this.#end('the connection was closed'));
     this.#namespaces = await session.readNamespaceArray();
     this.#limits = await operationLimits(session);
+    await this.#readGap(session).catch((error: unknown) => this.#parts.events.trouble(error));
     await this.#subscribe(session);
+  }
+
+  /** Before the first live value, so that the past is told in its order. */
+  async #readGap(session: ClientSession): Promise<void> {
+    const { nodes, clock, events, heardUntil } = this.#parts;
+    const from = heardUntil();
+    const tags = nodes.flatMap((node, tag) => (node.kind === 'value' ? [tag] : []));
+    if (from === null || tags.length === 0) return;
+    const gap = { session, from, nodes: this.#resolved(tags), now: clock.now, steadyMs: clock.steadyMs, speed: clock.speed };
+    let present: readonly TagValue[] | null = null;
+    for await (const values of archived(gap)) {
+      if (values.length === 0) continue;
+      present ??= await this.#present(session);
+      events.archived(values, present);
+    }
   }
 
   async #subscribe(session: ClientSession): Promise<void> {
@@ -95,7 +117,7 @@ export class ServerSession {
   }
 
   async #openLine(session: ClientSession, name: LineName): Promise<Line> {
-    const line = new Line(name, this.#parts.speed, this.#parts.events);
+    const line = new Line(name, this.#parts.clock.speed, this.#parts.events);
     this.#lines.push(line);
     await line.open(session);
     this.#parts.events.opened(line);
@@ -167,18 +189,22 @@ export class ServerSession {
   }
 
   async readAll(): Promise<void> {
-    const session = this.#session;
-    if (!session) return;
+    if (this.#session) this.#parts.events.read(await this.#present(this.#session));
+  }
+
+  async #present(session: ClientSession): Promise<readonly TagValue[]> {
     const tags = this.#parts.nodes.flatMap((node, tag) => (node.kind === 'value' && !this.#unread.has(tag) ? [tag] : []));
     const wanted = this.#resolved(tags);
+    const present: TagValue[] = [];
     for (let from = 0; from < wanted.length; from += this.#limits.reads) {
       const batch = wanted.slice(from, from + this.#limits.reads);
       const values = await session.read(
         batch.map(({ nodeId }) => ({ nodeId, attributeId: AttributeIds.Value })),
         0,
       );
-      this.#parts.events.read(values.map((value, i) => ({ tag: (batch[i] as { tag: number }).tag, value })));
+      values.forEach((value, i) => present.push({ tag: (batch[i] as { tag: number }).tag, value }));
     }
+    return present;
   }
 
   /** Server clock minus ours by its CurrentTime, half the round trip taken off; real time on both sides. */

@@ -14,7 +14,15 @@ export type LinkSite = Pick<SiteFile, 'servers' | 'templates' | 'chambers'>;
 export type ClockSetting = { readonly realMs: number; readonly plantMs: number; readonly speed: number };
 
 export type LinkOrder =
-  { readonly type: 'open'; readonly site: LinkSite; readonly clock: ClockSetting; readonly pkiFolder: string } | { readonly type: 'close' };
+  | {
+      readonly type: 'open';
+      readonly site: LinkSite;
+      readonly clock: ClockSetting;
+      readonly pkiFolder: string;
+      /** When each server was last heard by an earlier link process, plant time. */
+      readonly heardUntil: Readonly<Record<string, number>>;
+    }
+  | { readonly type: 'close' };
 
 export type LinkNews =
   /** `batch.names` holds only the names that are new; name numbers count through all names of this process's life. */
@@ -22,12 +30,13 @@ export type LinkNews =
   | { readonly type: 'status'; readonly status: ServerStatus };
 
 export const QUALITIES: readonly Quality[] = ['good', 'uncertain', 'bad'];
-export const ORIGINS: readonly TimeOrigin[] = ['source', 'server', 'receipt'];
+export const ORIGINS: readonly TimeOrigin[] = ['source', 'server', 'receipt', 'archive'];
 export const GOOD = 0;
 export const BAD = 2;
 export const FROM_SOURCE = 0;
 export const FROM_SERVER = 1;
 export const FROM_RECEIPT = 2;
+export const FROM_ARCHIVE = 3;
 
 export const packTag = (quality: number, origin: number): number => quality | (origin << 2);
 export const qualityOfTag = (tag: number): Quality => QUALITIES[tag & 3] ?? 'bad';

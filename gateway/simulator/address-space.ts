@@ -34,7 +34,12 @@ export function plantNamespace(addressSpace: AddressSpace, shift: number): Names
   return addressSpace.registerNamespace(PLANT_NAMESPACE);
 }
 
-export function chamberNodes(namespace: Namespace, hall: BaseNode, chamber: SimulatedChamber): ChamberNodes {
+/** Past values of a tag, by source time. */
+export type PastOf = (tag: number, span: { readonly from: number; readonly to: number }) => readonly LastValue[];
+type ChamberPlace = { readonly hall: BaseNode; readonly past: PastOf | null };
+
+/** With `past` every tag keeps its history. */
+export function chamberNodes(namespace: Namespace, chamber: SimulatedChamber, { hall, past }: ChamberPlace): ChamberNodes {
   const object = namespace.addObject({
     browseName: chamber.id,
     nodeId: `s=${chamber.id}`,
@@ -44,6 +49,8 @@ export function chamberNodes(namespace: Namespace, hall: BaseNode, chamber: Simu
   });
   const folders = new Map<string, UAObject>([[chamber.id, object]]);
   const variables = chamber.tags.map((tag) => variable(namespace, folderOf(tag.path, { namespace, folders, root: object }), tag));
+  if (past !== null)
+    variables.forEach((node, tag) => keepHistory(node, (chamber.tags[tag] as SimulatedTag).type, (span) => past(tag, span)));
   return {
     object,
     set(tag, last) {
@@ -90,6 +97,24 @@ function variable(namespace: Namespace, folder: UAObject, tag: SimulatedTag): Ti
           engineeringUnits: engineeringUnit(tag.unit),
         });
   return node as TimestampedVariable;
+}
+
+/** The library asks for raw values only; start and end are of the source's clock. */
+function keepHistory(
+  node: TimestampedVariable,
+  type: SimulatedTag['type'],
+  past: (span: { from: number; to: number }) => readonly LastValue[],
+): void {
+  node.addressSpace.installHistoricalDataNode(node, {
+    historian: {
+      push: () => Promise.resolve(),
+      extractDataValues: ({ startTime, endTime }, most, _isReversed, _reverse, done) => {
+        const span = { from: startTime?.getTime() ?? 0, to: endTime?.getTime() ?? Infinity };
+        const found = past(span).map((last) => dataValue(type, last));
+        done(null, most > 0 ? found.slice(0, most) : found);
+      },
+    },
+  });
 }
 
 function leaf(path: string): string {

@@ -3,7 +3,8 @@
  * times: the values come back from the process image, and the plant's namespace gets another index, as real servers do.
  */
 import { type BaseNode, MessageSecurityMode, type OPCUACertificateManager, OPCUAServer, SecurityPolicy } from 'node-opcua';
-import { type ChamberNodes, chamberNodes, plantNamespace } from './address-space.ts';
+import { type ChamberNodes, chamberNodes, type PastOf, plantNamespace } from './address-space.ts';
+import { type Archive, archive } from './archive.ts';
 import { type ConditionNodes, conditionNodes } from './conditions.ts';
 import type { SimulatedChamber } from './plant-port.ts';
 import type { ProcessImage } from './process-image.ts';
@@ -19,6 +20,8 @@ export type EndpointOptions = {
   readonly image: ProcessImage;
   readonly port: number;
   readonly certificates: OPCUACertificateManager;
+  /** Its controllers keep their past and serve it as history. */
+  readonly keepsHistory: boolean;
 };
 
 type Nodes = { readonly tags: ChamberNodes; readonly conditions: ConditionNodes };
@@ -28,6 +31,7 @@ export class Endpoint {
   readonly #proxy = new LinkProxy();
   #server: OPCUAServer | null = null;
   #nodes = new Map<number, Nodes>();
+  readonly #archive: Archive | null;
   #starts = 0;
   #isOpen = false;
   /** Restarts and stop come one after another. */
@@ -36,6 +40,7 @@ export class Endpoint {
 
   constructor(options: EndpointOptions) {
     this.#options = options;
+    this.#archive = options.keepsHistory ? archive() : null;
   }
 
   /** Takes the port and builds the server; refuses everybody until `open`. */
@@ -60,7 +65,9 @@ export class Endpoint {
 
   tag(chamber: number, tag: number): void {
     const last = this.#options.image.valueOf(chamber, tag);
-    if (last !== null) this.#nodes.get(chamber)?.tags.set(tag, last);
+    if (last === null) return;
+    this.#archive?.add(chamber, tag, last);
+    this.#nodes.get(chamber)?.tags.set(tag, last);
   }
 
   condition(chamber: number, condition: number): void {
@@ -108,7 +115,9 @@ export class Endpoint {
     const hall = namespace.addFolder(addressSpace.rootFolder.objects, { browseName: 'Hall 3', nodeId: 's=Hall 3' });
     this.#options.chambers.forEach((chamber, index) => {
       if (chamber.server !== this.#options.name) return;
-      const tags = chamberNodes(namespace, hall, chamber);
+      const kept = this.#archive;
+      const past: PastOf | null = kept === null ? null : (tag, span) => kept.values(index, tag, span);
+      const tags = chamberNodes(namespace, chamber, { hall, past });
       this.#nodes.set(index, { tags, conditions: conditionNodes(namespace, tags.object, chamber) });
     });
     this.#serveImage();

@@ -9,6 +9,8 @@ import type { Listener } from './last-stretch.ts';
 import type { Plant, PlantSink } from './plant-port.ts';
 import type { ProcessImage } from './process-image.ts';
 
+/** The controllers of these servers have a memory of their own. */
+const WITH_HISTORY: readonly string[] = ['amber'];
 const BEAT_MS = 100;
 /** After the machine slept, the plant catches up over many beats instead of one long one. */
 const LONGEST_STEP_MS = 300_000;
@@ -46,7 +48,7 @@ export class SimulatedServers {
     const names = [...new Set(plant.chambers.map((chamber) => chamber.server))];
     names.forEach((name, index) => {
       const port = basePort === 0 ? 0 : basePort + index;
-      const options = { name, port, certificates, chambers: plant.chambers, image };
+      const options = { name, port, certificates, chambers: plant.chambers, image, keepsHistory: WITH_HISTORY.includes(name) };
       this.#endpoints.set(name, new Endpoint(options));
     });
     try {

@@ -38,6 +38,8 @@ export type FixtureOptions = {
   readonly namespacesBefore?: number;
   readonly itemLimit?: number;
   readonly secure?: boolean;
+  /** Tags keep their past and serve it as history. */
+  readonly history?: boolean;
   readonly conditions?: readonly string[];
   /** The start and end of a condition refresh reach the notifier too, as OPC 10000-9 5.5.7 wants; the library raises them at the Server object alone. */
   readonly refreshBrackets?: boolean;
@@ -86,6 +88,7 @@ export async function startFixture(options: FixtureOptions): Promise<Fixture> {
   });
   if (options.refreshBrackets) passBrackets(space.rootFolder.objects.server, chamber);
   const variables = new Map(options.tags.map((tag) => [tag.path, { variable: addTag(namespace, chamber, tag), type: tag.type }]));
+  if (options.history) for (const { variable } of variables.values()) space.installHistoricalDataNode(variable, { maxOnlineValues: 5000 });
   const alarms = new Map((options.conditions ?? []).map((name) => [name, addAlarm(namespace, chamber, name)]));
   const requests: string[] = [];
   const calls: string[] = [];
