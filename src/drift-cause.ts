@@ -13,12 +13,14 @@
  */
 import type { DriftVerdict } from './drift.ts';
 import { driftSentence } from './drift.ts';
-import type { DriftMeasureName } from './drift-measure.ts';
+import type { DriftMeasure, DriftMeasureName } from './drift-measure.ts';
 import { DRIFT_MEASURES } from './drift-measure.ts';
 
 /** The figures of one chamber and recipe; `empty-tail` is the pump-down's tail in runs without a load. */
 export type SymptomName = DriftMeasureName | 'empty-tail';
 export type Symptoms = Readonly<Partial<Record<SymptomName, DriftVerdict>>>;
+/** How a figure is named and sized, in the units of the site. */
+export type MeasureOf = (name: SymptomName) => DriftMeasure;
 export type LikelyCause = {
   readonly cause: string;
   readonly evidence: readonly string[];
@@ -147,9 +149,14 @@ const CAUSES: readonly Cause[] = [
   },
 ];
 
+/** The tail of an empty pump-down is measured as any tail. */
+export function measureOf(name: SymptomName): DriftMeasure {
+  return name === 'empty-tail' ? { ...DRIFT_MEASURES['pump-down-tail'], name: 'tail of an empty pump-down' } : DRIFT_MEASURES[name];
+}
+
 /** [DC6] None when nothing has shifted, or when nothing fits. */
-export function likelyCauses(symptoms: Symptoms): readonly LikelyCause[] {
-  return CAUSES.flatMap((cause) => weighed(cause, symptoms) ?? [])
+export function likelyCauses(symptoms: Symptoms, measure: MeasureOf = measureOf): readonly LikelyCause[] {
+  return CAUSES.flatMap((cause) => weighed(cause, symptoms, measure) ?? [])
     .filter(({ evidence, against }) => evidence.length > against.length)
     .toSorted((a, b) => support(b) - support(a));
 }
@@ -157,13 +164,13 @@ export function likelyCauses(symptoms: Symptoms): readonly LikelyCause[] {
 const support = ({ evidence, against }: LikelyCause): number => evidence.length - 2 * against.length;
 
 /** [DC6] Null when the cause is dropped, or nothing that has shifted speaks for it. */
-function weighed({ cause, expects, firstCheck }: Cause, symptoms: Symptoms): LikelyCause | null {
+function weighed({ cause, expects, firstCheck }: Cause, symptoms: Symptoms, measure: MeasureOf): LikelyCause | null {
   const found = expects.map((each) => ({ ...each, met: isMet(each, symptoms[each.of]) }));
   if (found.some(({ must, met }) => must && met !== true)) return null;
   if (!found.some(({ is, met }) => is !== 'same' && met === true)) return null;
   const told = (wanted: boolean): readonly string[] =>
-    found.filter(({ met }) => met === wanted).map(({ of }) => sentence(of, symptoms[of]));
-  const open = found.filter(({ met }) => met === null).map(({ of }) => nameOf(of));
+    found.filter(({ met }) => met === wanted).map(({ of }) => sentence(measure(of), symptoms[of]));
+  const open = found.filter(({ met }) => met === null).map(({ of }) => measure(of).name);
   return { cause, evidence: told(true), against: told(false), open, firstCheck };
 }
 
@@ -177,10 +184,7 @@ function isMet({ is, from = 0, under = Infinity }: Expectation, verdict: DriftVe
   return change > 0 && (changeShare ?? Infinity) >= from && (under === Infinity || (changeShare ?? Infinity) < under);
 }
 
-const nameOf = (name: SymptomName): string => (name === 'empty-tail' ? 'tail of an empty pump-down' : DRIFT_MEASURES[name].name);
-
-function sentence(name: SymptomName, verdict: DriftVerdict | undefined): string {
-  const measure = { ...DRIFT_MEASURES[name === 'empty-tail' ? 'pump-down-tail' : name], name: nameOf(name) };
+function sentence(measure: DriftMeasure, verdict: DriftVerdict | undefined): string {
   return verdict?.state === 'shifted'
     ? driftSentence(measure, verdict)
     : `${measure.name[0]?.toUpperCase()}${measure.name.slice(1)} unchanged.`;

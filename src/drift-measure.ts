@@ -2,8 +2,9 @@
  * What is watched from run to run: one figure per run of a chamber and recipe, in SI, with its name and unit in the words of the trade.
  * [DM1] A change smaller than the least worth telling is not told, however sure the chart is. Leasts are start values of the trade, no standard.
  * [DM2] A figure is never surer than its resolution: the spread of a baseline is at least that of rounding to it, resolution / √12.
+ * [DM3] Pressures are shown in the site's unit; what is worth telling does not depend on it.
  */
-import { TORR_PA } from './units.ts';
+import { isUnit, linear, TORR_PA, unitSymbol } from './units.ts';
 
 export type DriftMeasure = {
   readonly name: string;
@@ -84,4 +85,16 @@ export function shown({ gain, symbol }: DriftMeasure, si: number): string {
   const value = si * gain;
   const digits = value === 0 ? 0 : 2 - Math.floor(Math.log10(Math.abs(value)));
   return `${value.toFixed(Math.min(4, Math.max(0, digits)))} ${symbol}`;
+}
+
+/** [DM3] Such as mbar, and mbar/min for a rate of rise; another unit's figures are as they were. */
+export function inPressureUnit(measure: DriftMeasure, unit: string): DriftMeasure {
+  if (!measure.symbol.startsWith('mTorr') || !isUnit(unit)) return measure;
+  return { ...measure, symbol: measure.symbol.replace('mTorr', unitSymbol(unit)), gain: (measure.gain * MTORR_PA) / linear(unit).gain };
+}
+
+/** What a change amounts to: `+24 s (17 %)`. */
+export function changeText(measure: DriftMeasure, change: number, changeShare: number | null): string {
+  const share = changeShare === null || measure.symbol.startsWith('%') ? '' : ` (${Math.abs(100 * changeShare).toFixed(0)} %)`;
+  return `${change < 0 ? '−' : '+'}${shown(measure, Math.abs(change))}${share}`;
 }

@@ -57,35 +57,55 @@ export const LAMBDA = 0.2;
 const WIDTH = 3;
 const SIZE_RUNS = 5;
 
-type Run = MeasuredRun & { readonly value: number };
-type Baseline = { readonly usual: number; readonly sigma: number; readonly n: number };
+export type ChartedRun = MeasuredRun & { readonly value: number };
+type Run = ChartedRun;
+export type Baseline = { readonly usual: number; readonly sigma: number; readonly n: number };
+
+/** What the runs since the last maintenance teach, and which of them are judged by it. */
+export type Teaching = {
+  readonly needed: number;
+  /** Good runs of the baseline, those left out of it included. */
+  readonly taught: readonly ChartedRun[];
+  readonly base: Baseline | null;
+  readonly judged: readonly ChartedRun[];
+};
 
 /** [DR1]-[DR7] */
-export function drift({ measure, runs, maintenance, baselineRuns = BASELINE_RUNS }: DriftInput): DriftVerdict {
+export function drift(input: DriftInput): DriftVerdict {
+  const { needed, taught, base, judged } = teaching(input);
+  return base === null ? { state: 'learning', runs: taught.length, needed } : verdict(judged, base, input.measure);
+}
+
+/** [DR1] [DR7] */
+export function teaching({ measure, runs, maintenance, baselineRuns = BASELINE_RUNS }: DriftInput): Teaching {
   const needed = Math.max(FEWEST_BASELINE_RUNS, baselineRuns);
   const mark = maintenance.reduce((a, b) => Math.max(a, b), -Infinity);
   const since = runs.filter(({ at }) => at > mark).filter(hasValue);
   const taught = since.filter(({ good }) => good).slice(0, needed);
   const base = taught.length < needed ? null : baseline(taught, measure);
-  if (base === null) return { state: 'learning', runs: taught.length, needed };
-  const end = since.indexOf(taught.at(-1) as Run) + 1;
-  return verdict(since.slice(end), base, measure);
+  return { needed, taught, base, judged: base === null ? [] : since.slice(since.indexOf(taught.at(-1) as Run) + 1) };
 }
 
 const hasValue = (run: MeasuredRun): run is Run => run.value !== null;
 
 /** [DR2] [DM2] */
 function baseline(runs: readonly Run[], measure: DriftMeasure): Baseline | null {
-  const scores = modifiedZ(runs.map(({ value }) => value));
-  const kept = runs.map(({ at, value }, i) => ({ at, value: Math.abs(scores[i] ?? 0) > MODIFIED_Z_LIMIT ? null : value }));
+  const left = leftOut(runs);
+  const kept = runs.map((run) => ({ at: run.at, value: left.has(run) ? null : run.value }));
   const chart = individuals(stretches(kept, []));
   return chart && { usual: chart.mean, sigma: Math.max(chart.sigma, leastSigma(measure)), n: chart.n };
+}
+
+/** [DR2] The runs of a baseline that stand too far off to be of it. */
+export function leftOut(runs: readonly Run[]): ReadonlySet<Run> {
+  const scores = modifiedZ(runs.map(({ value }) => value));
+  return new Set(runs.filter((_, i) => Math.abs(scores[i] ?? 0) > MODIFIED_Z_LIMIT));
 }
 
 function verdict(runs: readonly Run[], base: Baseline, measure: DriftMeasure): DriftVerdict {
   const steady = { state: 'steady', usual: base.usual, sigma: base.sigma, runs: runs.length } as const;
   const chart = charted(runs, base);
-  const reasons = reasonsAtEnd(chart, base);
+  const reasons = reasonsAt(chart, base, runs.length - 1);
   if (reasons.length === 0) return steady;
   const shifted = reasons.some((reason) => reason !== 'beyond 3 sigma');
   const signal = measured(runs, base, shifted ? onset(chart.level, reasons) : runs.length - 1);
@@ -93,25 +113,32 @@ function verdict(runs: readonly Run[], base: Baseline, measure: DriftMeasure): D
   return { state: shifted ? 'shifted' : 'odd-run', ...signal, reasons };
 }
 
-type Chart = { readonly z: readonly number[]; readonly level: readonly number[] };
+export type Chart = { readonly z: readonly number[]; readonly level: readonly number[] };
+
+/** [DR3] Of single values, widened for what so short a baseline does not know of its spread. */
+export const wideSigma = ({ sigma, n }: Baseline): number => sigma * (1 + 1 / Math.sqrt(2 * n));
+/** [DR3] How far a single value may stand off in widened sigma, of which the share is that the mean is not known either. */
+export const singleReach = ({ n }: Baseline): number => WIDTH * Math.sqrt(1 + 1 / n);
+/** [DR3] The same for the moving average after the `i`-th judged run, or in the long run. */
+export const levelReach = ({ n }: Baseline, i = Infinity): number =>
+  Math.hypot(ewmaReach({ sigma: 1, lambda: LAMBDA, width: WIDTH, i }), (WIDTH * (1 - (1 - LAMBDA) ** i)) / Math.sqrt(n));
 
 /** [DR3] [DR4] In units of the widened sigma of single values; `level` is the moving average of the clipped ones. */
-function charted(runs: readonly Run[], { usual, sigma, n }: Baseline): Chart {
-  const wide = sigma * (1 + 1 / Math.sqrt(2 * n));
+export function charted(runs: readonly Run[], base: Baseline): Chart {
+  const [usual, wide] = [base.usual, wideSigma(base)];
   const z = runs.map(({ value }) => (value - usual) / wide);
   let before = 0;
   const level = z.map((value) => (before = LAMBDA * Math.max(-WIDTH, Math.min(WIDTH, value)) + (1 - LAMBDA) * before));
   return { z, level };
 }
 
-/** [DR3] [DR5] */
-function reasonsAtEnd({ z, level }: Chart, { n }: Baseline): readonly DriftReason[] {
-  const i = z.length;
-  if (i === 0) return [];
-  const hits = ruleHits(z.slice(-9).map((value) => value / Math.sqrt(1 + 1 / n))).filter(({ index }) => index === Math.min(i, 9) - 1);
-  const reach = Math.hypot(ewmaReach({ sigma: 1, lambda: LAMBDA, width: WIDTH, i }), (WIDTH * (1 - (1 - LAMBDA) ** i)) / Math.sqrt(n));
+/** [DR3] [DR5] What speaks at the run of that index. */
+export function reasonsAt({ z, level }: Chart, base: Baseline, index: number): readonly DriftReason[] {
+  if (index < 0) return [];
+  const last = z.slice(Math.max(0, index - 8), index + 1);
+  const hits = ruleHits(last.map((value) => (WIDTH * value) / singleReach(base))).filter((hit) => hit.index === last.length - 1);
   const reasons: DriftReason[] = hits.map(({ rule }) => (rule === 'beyond-3-sigma' ? 'beyond 3 sigma' : 'nine on the same side'));
-  return Math.abs(level.at(-1) as number) > reach ? [...reasons, 'moving average'] : reasons;
+  return Math.abs(level[index] as number) > levelReach(base, index + 1) ? [...reasons, 'moving average'] : reasons;
 }
 
 /** [DR5] The index after the last on which the average stood on the other side than now; of nine on one side the first at the latest. */

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { DRIFT_MEASURES, isWorthTelling, leastSigma, shown } from '../../src/drift-measure.ts';
+import { changeText, DRIFT_MEASURES, inPressureUnit, isWorthTelling, leastSigma, shown } from '../../src/drift-measure.ts';
 import { TORR_PA } from '../../src/units.ts';
 
 test('[DM1] a change must exceed both its least share and its least size: 137 s pump-down needs 6.85 s, 20 s needs 2 s (by hand)', () => {
@@ -23,4 +23,17 @@ test('[DM1] sizes are shown in trade units with three digits', () => {
   expect(shown(DRIFT_MEASURES['reflected-fraction'], 0.0152)).toBe('1.52 % of forward');
   expect(shown(DRIFT_MEASURES['delivered-energy'], 4_906_800)).toBe('1363 Wh');
   expect(shown(DRIFT_MEASURES['pump-down'], 0)).toBe('0 s');
+});
+
+test('[DM3] a site in mbar reads mbar, and mbar/min for a rise; 1 Torr is 1.33322 mbar (101325/760 Pa)', () => {
+  const plasma = inPressureUnit(DRIFT_MEASURES['plasma-pressure'], 'mbar');
+  expect(shown(plasma, 0.288 * TORR_PA)).toBe('0.384 mbar');
+  expect(shown(inPressureUnit(DRIFT_MEASURES['rate-of-rise'], 'Pa'), TORR_PA / 60 / 1000)).toBe('0.133 Pa/min');
+  expect(inPressureUnit(DRIFT_MEASURES['pump-down'], 'mbar')).toBe(DRIFT_MEASURES['pump-down']);
+  expect(plasma.least).toBe(DRIFT_MEASURES['plasma-pressure'].least);
+});
+
+test('[DM1] a change is told with its sign, its size and its share, shares of a full scale without another', () => {
+  expect(changeText(DRIFT_MEASURES['pump-down'], 24, 0.1752)).toBe('+24.0 s (18 %)');
+  expect(changeText(DRIFT_MEASURES['flow-zero'], -0.008, null)).toBe('−0.800 % of full scale');
 });

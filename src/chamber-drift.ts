@@ -1,0 +1,113 @@
+/**
+ * One chamber judged as a whole: every figure of every recipe that is run, the worst of each for a line of the fleet's table, and what the
+ * pattern points to.
+ * [CD1] A recipe that was not run in the last 35 days before the chamber's last run is not judged: what it would say is old.
+ * [CD2] What a figure says of the chamber is the worst of its verdicts: shifted before odd run before steady before learning; of two shifted
+ *       the one with the larger share changed; and of a verdict known before one still learned.
+ * [CD3] Causes are weighed per recipe, with the figures of the chamber beside them; the chamber's are those of the recipe with most shifts.
+ * [CD4] A warning is one sentence per chamber in which something shifted: the shift that stands out most from its spread, since when, and what
+ *       all shifts together point to. An odd run is no warning.
+ */
+import type { DriftVerdict } from './drift.ts';
+import { drift, driftSentence } from './drift.ts';
+import type { LikelyCause, MeasureOf, SymptomName, Symptoms } from './drift-cause.ts';
+import { likelyCauses, measureOf } from './drift-cause.ts';
+import type { Work } from './drift-reset.ts';
+import { resets } from './drift-reset.ts';
+import type { RunFigures, SeriesKey } from './drift-series.ts';
+import { measuredRuns, recipesOf, SERIES, SERIES_KINDS, SYMPTOMS } from './drift-series.ts';
+import type { DriftWarning } from './numbers.ts';
+import { DAY_MS } from './zone.ts';
+
+export type SeriesVerdict = SeriesKey & { readonly recipe: string | null; readonly verdict: DriftVerdict };
+export type RecipeCauses = { readonly recipe: string; readonly causes: readonly LikelyCause[]; readonly shifts: number };
+export type ChamberDrift = {
+  readonly chamber: string;
+  readonly recipes: readonly string[];
+  readonly verdicts: readonly SeriesVerdict[];
+  readonly causes: readonly RecipeCauses[];
+};
+/** A chamber's runs, ascending in time, and what was worked on meanwhile. */
+export type Worked = { readonly runs: readonly RunFigures[]; readonly work: readonly Work[] };
+
+const LATELY_MS = 35 * DAY_MS;
+
+/** [CD1] [CD3] `measure`: how a figure is named and sized on screens of the site. */
+export function chamberDrift(chamber: string, { runs, work }: Worked, measure: MeasureOf = measureOf): ChamberDrift {
+  const since = (runs.at(-1)?.at ?? 0) - LATELY_MS;
+  const recipes = recipesOf(runs.filter(({ at }) => at > since));
+  const verdicts = SERIES.flatMap((key) => scopesOf(key, recipes).map((recipe) => ({ ...key, recipe, verdict: drift(driftInput({ runs, work }, { key, recipe })) })));
+  return { chamber, recipes, verdicts, causes: recipes.map((recipe) => causesOf(recipe, verdicts, measure)) };
+}
+
+const scopesOf = ({ name }: SeriesKey, recipes: readonly string[]): readonly (string | null)[] =>
+  SERIES_KINDS[name].scope === 'chamber' ? [null] : recipes;
+
+export type Asked = { readonly key: SeriesKey; readonly recipe: string | null };
+
+/** What the chart of one figure is made of. */
+export const driftInput = ({ runs, work }: Worked, { key, recipe }: Asked) => ({
+  measure: measureOf(key.name),
+  runs: measuredRuns(runs, key, recipe),
+  maintenance: resets(work, key.name),
+  baselineRuns: SERIES_KINDS[key.name].baselineRuns,
+});
+
+const RANK: Readonly<Record<DriftVerdict['state'], number>> = { learning: 0, steady: 1, 'odd-run': 2, shifted: 3 };
+
+/** [CD2] Null without any. A verdict learning from nothing at all says that there is no such figure. */
+export function worst<T extends { readonly verdict: DriftVerdict }>(verdicts: readonly T[]): T | null {
+  return verdicts.toSorted((a, b) => RANK[b.verdict.state] - RANK[a.verdict.state] || extent(b.verdict) - extent(a.verdict))[0] ?? null;
+}
+
+function extent(verdict: DriftVerdict): number {
+  if (verdict.state === 'learning') return verdict.runs;
+  return verdict.state === 'steady' ? verdict.runs : Math.abs(verdict.changeShare ?? Infinity);
+}
+
+/** [CD2] By figure, of every recipe and line. */
+export const worstOf = ({ verdicts }: ChamberDrift, name: SymptomName): SeriesVerdict | null => worst(verdicts.filter((each) => each.name === name));
+
+/** [CD3] */
+export function symptomsOf(recipe: string, verdicts: readonly SeriesVerdict[]): Symptoms {
+  const own = verdicts.filter((each) => each.recipe === null || each.recipe === recipe);
+  const found = SYMPTOMS.flatMap((name) => {
+    const verdict = worst(own.filter((each) => each.name === name))?.verdict;
+    return verdict === undefined ? [] : [[name, verdict] as const];
+  });
+  return Object.fromEntries(found);
+}
+
+function causesOf(recipe: string, verdicts: readonly SeriesVerdict[], measure: MeasureOf): RecipeCauses {
+  const symptoms = symptomsOf(recipe, verdicts);
+  const shifts = Object.values(symptoms).filter(({ state }) => state === 'shifted').length;
+  return { recipe, causes: likelyCauses(symptoms, measure), shifts };
+}
+
+/** [CD3] Of two recipes with as many shifts, the one with a cause to name, then the one most run. */
+export function causesOfChamber({ causes }: ChamberDrift): RecipeCauses | null {
+  const shifted = causes.filter(({ shifts }) => shifts > 0);
+  return shifted.toSorted((a, b) => b.shifts - a.shifts || Number(b.causes.length > 0) - Number(a.causes.length > 0))[0] ?? null;
+}
+
+type Shifted = SeriesVerdict & { readonly verdict: Extract<DriftVerdict, { state: 'odd-run' | 'shifted' }> };
+const isShifted = (each: SeriesVerdict): each is Shifted => each.verdict.state === 'shifted';
+
+/** [CD4] Longest known first. */
+export function driftWarnings(fleet: readonly ChamberDrift[], measure: MeasureOf = measureOf): readonly DriftWarning[] {
+  return fleet.flatMap((chamber) => warning(chamber, measure) ?? []).toSorted((a, b) => a.since - b.since);
+}
+
+function warning(chamber: ChamberDrift, measure: MeasureOf): DriftWarning | null {
+  const shifted = chamber.verdicts.filter(isShifted);
+  const first = shifted.toSorted((a, b) => surety(b) - surety(a))[0];
+  if (first === undefined) return null;
+  const cause = causesOfChamber(chamber)?.causes[0];
+  const points = cause === undefined ? 'Fits no pattern we know.' : `Points to ${cause.cause}. ${cause.firstCheck}`;
+  const of = first.recipe === null ? '' : ` with ${first.recipe}`;
+  const said = driftSentence(measure(first.name), first.verdict).replace(/\.$/, '');
+  return { chamber: chamber.chamber, text: `${said}${of}. ${points}`, since: first.verdict.since.at };
+}
+
+/** In units of the run-to-run spread. */
+const surety = ({ verdict }: Shifted): number => Math.abs(verdict.change) / verdict.sigma;
