@@ -106,6 +106,28 @@ export function alarmNumbers(subjects: readonly AlarmSubject[], window: Span): A
   };
 }
 
+/** [AS6] Flood episodes of the chambers together that touch the window, cut to it. */
+export function floodsOf(chambers: readonly ChamberFacts[], window: Span): readonly Span[] {
+  return floods(activationTimes(chambers, window.from - LOOK_BACK_MS, window.to))
+    .map(({ from, to }) => ({ from: Math.max(from, window.from), to: Math.min(to, window.to) }))
+    .filter(({ from, to }) => to > from);
+}
+
+/** Alarms that stood for more than a day of observed time, and in the window. */
+export function staleAlarms(subjects: readonly AlarmSubject[], window: Span): number {
+  const stale = subjects.flatMap(({ facts, intervals }) => {
+    const unseen = intervals.filter((interval) => interval.state === 'unobserved');
+    return [...facts.alarmsByCode.values()].flatMap((alarms) =>
+      standingSpans(
+        alarms.slice(0, firstAt(alarms, window.to)).filter(({ notice }) => !notice),
+        null,
+        window.to,
+      ).filter((span) => span.to > window.from && seenMs(span, unseen) > DAY_MS),
+    );
+  });
+  return stale.length;
+}
+
 /** When counted activations of any of the chambers came, ascending, from <= time < to. */
 export function activationTimes(chambers: readonly ChamberFacts[], from: number, to: number): readonly number[] {
   const times = chambers.flatMap((facts) => within(facts.activations, from, to).map((alarm) => alarm.at));

@@ -15,8 +15,9 @@ import { within } from './facts.ts';
 import { BEFORE_FIRST } from './interval.ts';
 import type { LoadCounts, RecipeTimes } from './numbers.ts';
 import { spreadOf } from './stats.ts';
+import { waitForUnloadMs, waitSpread } from './waiting.ts';
 
-const NO_RECIPE = 'recipe not known';
+export const NO_RECIPE = 'recipe not known';
 
 function noLoads(): LoadCounts {
   return { completed: 0, aborted: 0, interrupted: 0, notFullyObserved: 0, engineering: 0 };
@@ -35,8 +36,8 @@ export function loadCounts(runs: readonly RunEnded[]): LoadCounts {
 
 export const isLoad = (run: RunEnded): boolean => run.outcome === 'completed' && !run.engineering;
 
-/** A load with its cycle time, null where no cycle is known. */
-export type TimedRun = { readonly run: RunEnded; readonly cycleMs: number | null };
+/** A load with its cycle time and its wait for unload, null where they are not known. */
+export type TimedRun = { readonly run: RunEnded; readonly cycleMs: number | null; readonly waitMs: number | null };
 
 /**
  * [CT1] [CT3] The loads of one chamber in the window. `runs` (ascending) may reach beyond the window: the run after the last one closes its cycle.
@@ -47,7 +48,7 @@ export function timedRuns(runs: readonly RunEnded[], window: Span, intervals: re
   const next = new Map(runs.map((run, i) => [run, runs[i + 1]]));
   return within(runs, window.from, window.to)
     .filter(isLoad)
-    .map((run) => ({ run, cycleMs: cycleMs(run, next.get(run), broken) }));
+    .map((run) => ({ run, cycleMs: cycleMs(run, next.get(run), broken), waitMs: waitForUnloadMs(run, intervals) }));
 }
 
 /** Time before the first fact given is not known to be a break: callers give one opening fact, not all of history. */
@@ -70,6 +71,7 @@ export function recipeTimes(loads: readonly TimedRun[]): RecipeTimes[] {
       runs: group.length,
       processTime: spreadOf(group.map(({ run }) => run.at - run.startedAt)),
       cycleTime: spreadOf(group.flatMap(({ cycleMs }) => (cycleMs === null ? [] : [cycleMs]))),
+      waitForUnload: waitSpread(group.map(({ waitMs }) => waitMs)),
       phases: phaseTimes(group.map(({ run }) => run)),
     }))
     .sort((a, b) => b.runs - a.runs || (a.recipe < b.recipe ? -1 : 1));

@@ -3,6 +3,7 @@
  */
 import * as z from 'zod/mini';
 import { ALARM_PRIORITIES, EQUIPMENT_STATES, PHASES } from './equipment.ts';
+import { effectiveness, isoFigure, reliabilityNumbers, shiftLoads, targetLine, throughput, waitingPart, waitSpread } from './kpi.ts';
 
 const ms = z.int();
 
@@ -38,6 +39,8 @@ export const recipeTimes = z.object({
   processTime: z.nullable(spread),
   /** Door closed to door closed. */
   cycleTime: z.nullable(spread),
+  /** Vented until the door opened, within scheduled and observed time. */
+  waitForUnload: z.nullable(waitSpread),
   phases: z.array(z.object({ phase: z.enum(PHASES), step: z.nullable(z.int()), duration: spread })),
 });
 export type RecipeTimes = z.infer<typeof recipeTimes>;
@@ -90,21 +93,61 @@ export const windowNumbers = z.object({
   operationalUtilization: share,
   totalUptime: share,
   operationalUptime: share,
+  /** Uptime without the downtime that a person's reason says was not the equipment's (not its supplier's) doing. */
+  equipmentDependentUptime: share,
+  supplierDependentUptime: share,
   loads: loadCounts,
   recipes: z.array(recipeTimes),
   alarms: alarmNumbers,
+  reliability: reliabilityNumbers,
+  /** OEE by both bases. */
+  oee: z.array(effectiveness),
+  iso22400: z.array(isoFigure),
+  /** Standby by what was waited for. */
+  waiting: z.array(waitingPart),
+  shiftLoads: z.array(shiftLoads),
+  /** All recipes first, then each. */
+  throughput: z.array(throughput),
 });
 export type WindowNumbers = z.infer<typeof windowNumbers>;
+
+/** Where one more week would fall 99 times of 100: see week-headline.ts. */
+export const usual = z.object({ low: z.number(), high: z.number(), median: z.number(), weeks: z.int() });
+export type Usual = z.infer<typeof usual>;
 
 /** Time lost to one cause, largest first. */
 export const loss = z.object({
   cause: z.string(),
   state: z.enum(EQUIPMENT_STATES),
   lostMs: ms,
+  /** What the time would have held at each chamber's own rate of loads in productive time; null where no load is on record. */
+  loads: z.nullable(z.number()),
   occurrences: z.int(),
   chambers: z.array(z.object({ chamber: z.string(), lostMs: ms })),
 });
 export type Loss = z.infer<typeof loss>;
+
+/** A loss beside what earlier weeks make usual, null while they are too few. */
+export const weekLoss = z.extend(loss, { usual: z.nullable(usual) });
+export type WeekLoss = z.infer<typeof weekLoss>;
+
+/** A measured quantity that drifts, in one sentence. */
+export const driftWarning = z.object({ chamber: z.string(), text: z.string(), since: z.int() });
+export type DriftWarning = z.infer<typeof driftWarning>;
+
+/** Unscheduled downtime that nobody has given a reason for. */
+export const unexplained = z.object({
+  stops: z.int(),
+  lostMs: ms,
+  /** Of all unscheduled downtime of the window. */
+  share: z.nullable(z.number()),
+  longest: z.array(z.object({ chamber: z.string(), from: z.int(), to: z.int(), reason: z.string() })),
+});
+export type Unexplained = z.infer<typeof unexplained>;
+
+/** What people or recipes changed in the week. */
+export const weekChange = z.object({ at: z.int(), chamber: z.nullable(z.string()), text: z.string() });
+export type WeekChange = z.infer<typeof weekChange>;
 
 /** The manager's page as data. */
 export const weekPage = z.object({
@@ -131,11 +174,18 @@ export const weekPage = z.object({
       loads: loadCounts,
       alarmActivations: z.int(),
       time: stateTimes,
+      failures: z.int(),
+      assists: z.int(),
+      losses: z.array(z.object({ cause: z.string(), state: z.enum(EQUIPMENT_STATES), lostMs: ms })),
       byChamber: z.array(z.object({ chamber: z.string(), operationalUtilization: share, loads: z.int() })),
       recipes: z.array(z.object({ recipe: z.string(), runs: z.int(), processTime: z.nullable(spread), cycleTime: z.nullable(spread) })),
     }),
   ),
-  losses: z.array(loss),
+  losses: z.array(weekLoss),
+  alarmTargets: z.array(targetLine),
+  drift: z.array(driftWarning),
+  unexplained,
+  changes: z.array(weekChange),
   previousWeek: z.string(),
   nextWeek: z.nullable(z.string()),
   generatedAt: z.int(),

@@ -1,9 +1,9 @@
 /**
  * Reliability figures of equipment time, in the manner of SEMI E10 (formulas from memory unless said). Hours in, hours out; null where there
  * is nothing to divide by: no failure is not an infinite time between failures.
- * [RE1] MTBFp = productive time / failures; MTBFu = uptime / failures; MTBAp = productive time / assists; MCBF = cycles / failures;
+ * [RY1] MTBFp = productive time / failures; MTBFu = uptime / failures; MTBAp = productive time / assists; MCBF = cycles / failures;
  *       MTTR = repair time / failures repaired; MTOL = downtime / downtime events.
- * [RE2] Dependent uptime leaves the downtime that is not the equipment's (or the supplier's) out of operations time.
+ * [RY2] Dependent uptime leaves the downtime that is not the equipment's (or the supplier's) out of operations time.
  */
 import type { StateTimes } from './numbers.ts';
 import { downtimeMs, operationsMs, uptimeMs } from './utilization.ts';
@@ -25,7 +25,7 @@ export type Reliability = {
   readonly meanOfflineH: number | null;
 };
 
-/** [RE1] */
+/** [RY1] */
 export function reliability(time: StateTimes, counts: ReliabilityCounts): Reliability {
   return {
     mtbfProductiveH: per(time.productive / HOUR_MS, counts.failures),
@@ -37,7 +37,7 @@ export function reliability(time: StateTimes, counts: ReliabilityCounts): Reliab
   };
 }
 
-/** [RE2] Uptime as a part of operations time without `excludedMs` of downtime (maintenance delay, facilities, out-of-spec input). */
+/** [RY2] Uptime as a part of operations time without `excludedMs` of downtime (maintenance delay, facilities, out-of-spec input). */
 export function dependentUptime(time: StateTimes, excludedMs: number): number | null {
   return per(uptimeMs(time), operationsMs(time) - excludedMs);
 }

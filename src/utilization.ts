@@ -8,10 +8,13 @@
  *       it as both. That also covers unobserved time that was in truth nonscheduled: leaving x <= y out of both parts of n/(b+y) keeps the
  *       result between n/(b+y) and (n+y)/(b+y).
  * [UT4] Under 80 % coverage the share has no value; its bounds stay. (Own rule; OPC UA part 13, 5.4.3.23: time of bad data is not counted.)
+ * [UT6] Dependent uptime leaves the downtime that a person's reason lays elsewhere out of operations time: maintenance delay, facilities and
+ *       out-of-spec input for the equipment; of delays only the user's own for its supplier. Downtime that nobody explained stays in the base,
+ *       and the upper bound takes it out.
  * [UT5] Several chambers: hours are summed first, then divided. Percentages are never averaged.
  */
 import type { StateInterval } from './contract.ts';
-import { EQUIPMENT_STATES } from './equipment.ts';
+import { type DowntimeKind, EQUIPMENT_STATES } from './equipment.ts';
 import type { Share, StateTimes } from './numbers.ts';
 
 /** [UT4] Least coverage at which a share is stated. */
@@ -80,6 +83,49 @@ export function shares(time: StateTimes): Shares {
     totalUptime: share('total uptime', 'uptime / total time', up, total),
     operationalUptime: share('operational uptime', 'uptime / operations time', up, operations),
   };
+}
+
+/** [UT6] Downtime that is not the equipment's, not its supplier's, and that nobody explained. */
+export type Elsewhere = { readonly equipmentMs: number; readonly supplierMs: number; readonly unexplainedMs: number };
+
+const NOT_SUPPLIERS: readonly (DowntimeKind | null)[] = ['user-delay', 'facilities', 'out-of-spec-input'];
+const NOT_EQUIPMENTS: readonly (DowntimeKind | null)[] = [...NOT_SUPPLIERS, 'supplier-delay'];
+const isDown = ({ state }: StateInterval): boolean => state === 'unscheduled-downtime' || state === 'scheduled-downtime';
+
+/** [UT6] */
+export function downtimeElsewhere(intervals: readonly StateInterval[]): Elsewhere {
+  const down = intervals.filter(isDown);
+  const sum = (list: readonly StateInterval[]): number => list.reduce((total, { from, to }) => total + to - from, 0);
+  return {
+    equipmentMs: sum(down.filter(({ downtime }) => NOT_EQUIPMENTS.includes(downtime))),
+    supplierMs: sum(down.filter(({ downtime }) => NOT_SUPPLIERS.includes(downtime))),
+    unexplainedMs: sum(down.filter(({ state, source }) => state === 'unscheduled-downtime' && source !== 'person')),
+  };
+}
+
+export function addElsewhere(parts: readonly Elsewhere[]): Elsewhere {
+  const sum = (of: keyof Elsewhere): number => parts.reduce((total, part) => total + part[of], 0);
+  return { equipmentMs: sum('equipmentMs'), supplierMs: sum('supplierMs'), unexplainedMs: sum('unexplainedMs') };
+}
+
+/** [UT6] */
+export function dependentUptimes(
+  time: StateTimes,
+  elsewhere: Elsewhere,
+): { equipmentDependentUptime: Share; supplierDependentUptime: Share } {
+  const { equipmentMs, supplierMs, unexplainedMs } = elsewhere;
+  return {
+    equipmentDependentUptime: dependent('equipment-dependent uptime', time, { excludedMs: equipmentMs, unexplainedMs }),
+    supplierDependentUptime: dependent('supplier-dependent uptime', time, { excludedMs: supplierMs, unexplainedMs }),
+  };
+}
+
+function dependent(name: string, time: StateTimes, { excludedMs, unexplainedMs }: { excludedMs: number; unexplainedMs: number }): Share {
+  const observed = operationsMs(time) - excludedMs;
+  const base = { base: 'operations time without what was not its doing', observed, unobserved: time.unobserved };
+  const plain = share(name, 'uptime / operations time without the downtime laid elsewhere by a reason', uptimeMs(time), base);
+  const most = plain.baseMs - unexplainedMs;
+  return { ...plain, high: most > 0 ? Math.min(1, (uptimeMs(time) + time.unobserved) / most) : plain.high };
 }
 
 type Base = { readonly base: string; readonly observed: number; readonly unobserved: number };

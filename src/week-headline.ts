@@ -7,9 +7,12 @@
  * [WH4] A share that cannot be stated is given as the bounds it must lie in.
  * [WH5] Time not observed is always told, and what was not watched is never called absent: no 'no alarms' of a week that nobody saw.
  * [WH6] Rounding turns neither a little into nothing nor nearly all into all.
+ * [WH7] What changed is told with why as far as the books tell it: the cause that took most more (or less) of the observed time than usual, when
+ *       it left its own usual spread. Causes inside their spread are not offered as reasons.
+ * [WH8] Failures are told with the bounds of the time between them; no failure is told with the hours in which there was none.
  * (Own rules otherwise. A page with a dozen chambers would call chance a change every week by any narrower rule.)
  */
-import type { Loss, Share, WeekPage, WindowNumbers } from './numbers.ts';
+import type { Share, Usual, WeekLoss, WeekPage, WindowNumbers } from './numbers.ts';
 import { meanAndSd, median } from './stats.ts';
 import { COUNTING_COVERAGE, observedMs, totalMs } from './utilization.ts';
 import { HOUR_MS, MINUTE_MS } from './zone.ts';
@@ -21,7 +24,7 @@ const CHANGES_TOLD = 3;
 const STUDENT_T_995: Readonly<Record<number, number>> = { 3: 5.841, 4: 4.604, 5: 4.032, 6: 3.707, 7: 3.499 };
 const LARGE_T = 3.499;
 
-type Page = Pick<WeekPage, 'complete' | 'fleet' | 'chambers' | 'previous' | 'losses'>;
+type Page = Pick<WeekPage, 'complete' | 'fleet' | 'chambers' | 'previous' | 'losses' | 'drift' | 'unexplained'>;
 
 export function headline(page: Page): string[] {
   if (totalMs(page.fleet.time) === 0) return ['This week has not begun.'];
@@ -30,13 +33,15 @@ export function headline(page: Page): string[] {
     loadsSentence(page),
     utilizationSentence(page),
     lossSentence(page.losses, page.fleet),
-    alarmSentence(page.fleet),
+    ...movedSentences(page.losses),
+    failureSentence(page.fleet),
     ...changes(page),
+    alarmSentence(page.fleet),
+    ...driftSentences(page.drift),
+    ...unexplainedSentences(page),
     unobservedSentence(page.fleet),
   ];
 }
-
-type Usual = { readonly low: number; readonly high: number; readonly median: number; readonly weeks: number };
 
 /** [WH1] [WH2] What earlier weeks make usual, or null when they are too few. */
 export function usualOf(values: readonly (number | null | undefined)[]): Usual | null {
@@ -100,11 +105,64 @@ function unstated(name: string, share: Share): string {
   return `${name} cannot be stated: ${percent(share.coverage)} of the time was observed; it lies between ${percent(share.low)} and ${percent(share.high)}.`;
 }
 
-function lossSentence(losses: readonly Loss[], fleet: WindowNumbers): string {
+function lossSentence(losses: readonly WeekLoss[], fleet: WindowNumbers): string {
   const largest = losses.find((loss) => loss.state !== 'unobserved');
   if (!largest) return 'No standby and no downtime was seen.';
-  const part = largest.lostMs / Math.max(1, observedMs(fleet.time));
-  return `Largest loss: ${largest.cause}, ${hours(largest.lostMs)} in ${counted(largest.chambers.length, 'chamber')}, ${percent(part)} of observed time.`;
+  const { cause, lostMs, loads, chambers } = largest;
+  const part = percent(lostMs / Math.max(1, observedMs(fleet.time)));
+  const room = loads !== null && loads >= 1 ? `, the time of ${counted(Math.round(loads), 'load')}` : '';
+  return `Largest loss: ${cause}, ${hours(lostMs)} in ${counted(chambers.length, 'chamber')}, ${part} of observed time${room}.`;
+}
+
+/** [WH7] The loss that left its usual spread by most hours, if any did. */
+export function movedLoss(losses: readonly WeekLoss[]): (WeekLoss & { readonly usual: Usual }) | null {
+  const moved = losses.filter(
+    (loss): loss is WeekLoss & { readonly usual: Usual } => loss.usual !== null && !isUsual(loss.lostMs, loss.usual),
+  );
+  const size = ({ lostMs, usual }: (typeof moved)[number]): number => Math.abs(lostMs - usual.median);
+  return moved.sort((a, b) => size(b) - size(a))[0] ?? null;
+}
+
+/** [WH7] */
+function movedSentences(losses: readonly WeekLoss[]): readonly string[] {
+  const moved = movedLoss(losses);
+  if (!moved) return losses.some(({ usual }) => usual !== null) ? ['No cause took more or less time than usual.'] : [];
+  const { cause, lostMs, usual, chambers } = moved;
+  const difference = lostMs - usual.median;
+  const worst = [...chambers].sort((a, b) => b.lostMs - a.lostMs)[0];
+  const where = worst && difference > 0 && worst.lostMs > 0.5 * lostMs ? `, most of it at ${worst.chamber}` : '';
+  const change = `${hours(Math.abs(difference))} ${difference > 0 ? 'more' : 'less'} than the median`;
+  return [`What changed most: ${cause} took ${hours(lostMs)}, ${change}, usually ${hours(usual.low)} to ${hours(usual.high)}${where}.`];
+}
+
+/** [WH8] */
+function failureSentence({ reliability }: WindowNumbers): string {
+  const { failures, assists, mtbfProductive, mttr } = reliability;
+  const assisted = `${counted(assists, 'short stop')} cleared by an operator`;
+  const sure = `with ${Math.round(100 * mtbfProductive.confidence)} % confidence`;
+  const { estimate, low, high, amount } = mtbfProductive;
+  if (failures === 0) {
+    const least = low === null ? '' : `: at least ${hours(low)} between failures ${sure}`;
+    return `No failure in ${hours(amount)} of productive time${least}; ${assisted}.`;
+  }
+  const between =
+    estimate === null || low === null || high === null
+      ? ''
+      : `, one in ${hours(estimate)} of productive time (${hours(low)} to ${hours(high)} ${sure})`;
+  const repair = mttr.estimate === null ? '' : `, repaired in ${hours(mttr.estimate)} on average`;
+  return `${counted(failures, 'failure')}${between}${repair}; ${assisted}.`;
+}
+
+function driftSentences(drift: Page['drift']): readonly string[] {
+  const first = drift[0];
+  if (!first) return [];
+  const others = drift.length > 1 ? ` (and ${drift.length - 1} more)` : '';
+  return [`Drifting: ${first.chamber}, ${first.text.replace(/\.$/, '')}${others}.`];
+}
+
+function unexplainedSentences({ unexplained: { stops, lostMs, share } }: Page): readonly string[] {
+  if (stops === 0 && lostMs === 0) return [];
+  return [`${hours(lostMs)} of unscheduled downtime in ${counted(stops, 'stop')} have no reason yet (${percent(share)} of it).`];
 }
 
 function alarmSentence(fleet: WindowNumbers): string {

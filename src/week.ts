@@ -2,13 +2,17 @@
  * The manager's page of one ISO week, as data. Sentences are made in week-headline.ts.
  * [WE1] The page covers the whole week, or the part up to now while the week still runs; it says which.
  * [WE2] It stands beside up to 8 weeks before it, from the first week with any fact on, each computed by the same rules.
+ * [WE3] A loss stands beside what whole earlier weeks make usual: its part of their observed time, on this week's.
  */
+import { alarmTargets, type Position } from './alarm-targets.ts';
 import { type Calendar, type Span, weekOf, weekPlus, weekWindow } from './calendar.ts';
 import type { ChamberFacts } from './facts.ts';
-import { losses } from './losses.ts';
-import type { WeekPage } from './numbers.ts';
-import { headline } from './week-headline.ts';
-import { windowNumbers } from './window.ts';
+import { loadRates, losses } from './losses.ts';
+import type { DriftWarning, Unexplained, Usual, WeekChange, WeekLoss, WeekPage } from './numbers.ts';
+import { stopsPage } from './stops.ts';
+import { observedMs } from './utilization.ts';
+import { headline, usualOf } from './week-headline.ts';
+import { type FleetWindow, windowNumbers } from './window.ts';
 import { HOUR_MS } from './zone.ts';
 
 const EARLIER_WEEKS = 8;
@@ -24,7 +28,13 @@ type WeekInput = {
   readonly now: number;
   /** Earlier weeks computed before (a finished week changes only when late facts come in), oldest first. */
   readonly previous?: readonly WeekSummary[];
+  /** Who watches which chambers; none: one position watches all. */
+  readonly positions?: readonly Position[];
+  readonly drift?: readonly DriftWarning[];
+  readonly changes?: readonly WeekChange[];
 };
+
+const LONGEST_STOPS = 5;
 
 /** [WE1] [WE2] The page, or null for a text that names no week. */
 export function weekPage(input: WeekInput): WeekPage | null {
@@ -32,9 +42,19 @@ export function weekPage(input: WeekInput): WeekPage | null {
   const whole = weekWindow(week, calendar.zone);
   if (!whole) return null;
   const countedTo = Math.max(whole.from, Math.min(whole.to, now));
-  const { fleet, chambers, intervals } = windowNumbers(facts, { from: whole.from, to: countedTo }, calendar);
-  const previous = input.previous ?? summaries(input);
-  const numbers = { complete: now >= whole.to, fleet, chambers: [...chambers], previous: [...previous], losses: losses(intervals) };
+  const window = { from: whole.from, to: countedTo };
+  const found = windowNumbers(facts, window, calendar);
+  const previous = [...(input.previous ?? summaries(input))];
+  const complete = now >= whole.to;
+  const numbers = {
+    complete,
+    fleet: found.fleet,
+    chambers: [...found.chambers],
+    previous,
+    losses: weekLosses(found, complete ? previous : []),
+    drift: [...(input.drift ?? [])],
+    unexplained: unexplainedOf(found, window),
+  };
   return {
     week,
     ...whole,
@@ -43,9 +63,41 @@ export function weekPage(input: WeekInput): WeekPage | null {
     countedTo,
     headline: headline(numbers),
     ...numbers,
+    alarmTargets: alarmTargets(found.parts, input.positions ?? [], window),
+    changes: [...(input.changes ?? [])],
     previousWeek: weekPlus(week, -1) as string,
     nextWeek: whole.to <= now ? weekPlus(week, 1) : null,
     generatedAt: now,
+  };
+}
+
+/** [WE3] */
+function weekLosses({ fleet, chambers, intervals }: FleetWindow, previous: readonly WeekSummary[]): WeekLoss[] {
+  const observed = observedMs(fleet.time);
+  return losses(intervals, loadRates(chambers)).map((loss) => ({ ...loss, usual: usualLoss(loss, previous, observed) }));
+}
+
+/** A loss that an earlier week did not have took none of its time. */
+function usualLoss({ cause, state }: Pick<WeekLoss, 'cause' | 'state'>, previous: readonly WeekSummary[], observed: number): Usual | null {
+  if (state === 'unobserved') return null;
+  const shares = previous
+    .filter((week) => week.totalUtilization.value !== null)
+    .map((week) => (week.losses.find((one) => one.cause === cause && one.state === state)?.lostMs ?? 0) / observedMs(week.time));
+  const usual = usualOf(shares);
+  return usual && { ...usual, low: usual.low * observed, high: usual.high * observed, median: usual.median * observed };
+}
+
+function unexplainedOf({ parts }: FleetWindow, window: Span): Unexplained {
+  const { stops, unexplainedMs, share } = stopsPage(
+    parts.map(({ intervals, facts }) => ({ intervals, heardUntil: facts.heardUntil })),
+    window,
+  );
+  const longest = [...stops].sort((a, b) => b.to - b.from - (a.to - a.from)).slice(0, LONGEST_STOPS);
+  return {
+    stops: stops.length,
+    lostMs: unexplainedMs,
+    share,
+    longest: longest.map(({ chamber, from, to, reasons }) => ({ chamber, from, to, reason: reasons.join(', ') })),
   };
 }
 
@@ -65,7 +117,7 @@ export function weekSummary({ week, facts, calendar, now }: WeekInput): WeekSumm
   const whole = weekWindow(week, calendar.zone);
   if (!whole) return null;
   const window: Span = { from: whole.from, to: Math.max(whole.from, Math.min(whole.to, now)) };
-  const { fleet, chambers } = windowNumbers(facts, window, calendar);
+  const { fleet, chambers, intervals } = windowNumbers(facts, window, calendar);
   return {
     week,
     totalUtilization: fleet.totalUtilization,
@@ -73,6 +125,9 @@ export function weekSummary({ week, facts, calendar, now }: WeekInput): WeekSumm
     loads: fleet.loads,
     alarmActivations: fleet.alarms.activations,
     time: fleet.time,
+    failures: fleet.reliability.failures,
+    assists: fleet.reliability.assists,
+    losses: losses(intervals, loadRates(chambers)).map(({ cause, state, lostMs }) => ({ cause, state, lostMs })),
     byChamber: chambers.map(({ chamber, operationalUtilization, loads }) => ({
       chamber: chamber as string,
       operationalUtilization,

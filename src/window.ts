@@ -2,18 +2,27 @@
  * All numbers of any window, by chamber and for the fleet.
  * [WN1] The fleet's hours are the sum of its chambers' hours, and its shares are computed from that sum.
  * [WN2] The fleet's loads and times are those of all its chambers' runs together, not averages of chambers.
+ * [WN3] A chamber has the same numbers whether it is asked for alone or with the fleet: what is nominal comes from the fleet either way.
  */
 import { alarmNumbers, type AlarmSubject } from './alarm-stats.ts';
-import { type Calendar, nonscheduled, type Span } from './calendar.ts';
+import { type Calendar, nonscheduled, type Shift, shiftsBetween, type Span } from './calendar.ts';
 import type { StateInterval } from './contract.ts';
-import { loadCounts, recipeTimes, type TimedRun, timedRuns } from './cycle-time.ts';
+import { isLoad, loadCounts, NO_RECIPE, recipeTimes, type TimedRun, timedRuns } from './cycle-time.ts';
+import { addWork, effectiveness, isoFigures, type NominalTimes, nominalTimes, type Work, workOf } from './effectiveness.ts';
+import type { RunEnded } from './event.ts';
 import { type ChamberFacts, within } from './facts.ts';
+import { downtimeEvents, type Interrupt, interrupts } from './interrupts.ts';
 import { stateIntervals } from './interval.ts';
+import type { WaitingPart } from './kpi.ts';
 import type { LoadCounts, StateTimes, WindowNumbers } from './numbers.ts';
-import { addTimes, shares, stateTimes } from './utilization.ts';
+import { failureTimes, reliabilityNumbers } from './reliability-numbers.ts';
+import { shiftLoads } from './shift-loads.ts';
+import { type Cycle, cyclesOf, throughputs } from './throughput.ts';
+import { addElsewhere, addTimes, dependentUptimes, downtimeElsewhere, type Elsewhere, shares, stateTimes } from './utilization.ts';
+import { addWaiting, waitingParts } from './waiting.ts';
 import { DAY_MS } from './zone.ts';
 
-/** Cycles that end within this long after the window still count to the run that ended in it. */
+/** Cycles and stops that end within this long after the window still count to the run that ended, the stop that began in it. */
 export const LAST_CYCLE_MS = DAY_MS;
 
 export type FleetWindow = {
@@ -21,33 +30,73 @@ export type FleetWindow = {
   readonly chambers: readonly WindowNumbers[];
   /** Per chamber, in the order of the facts: the partition that the numbers rest on. */
   readonly intervals: readonly (readonly StateInterval[])[];
+  /** Likewise what else they were made of. */
+  readonly parts: readonly Part[];
 };
 
+/** Calendar of the window, and what is nominal where the facts given are not the whole fleet's. */
+export type WindowRules = Calendar & { readonly nominal?: NominalTimes };
+
 /** Numbers of [from, to) for the chambers given. */
-export function windowNumbers(fleet: readonly ChamberFacts[], window: Span, calendar: Calendar): FleetWindow {
+export function windowNumbers(fleet: readonly ChamberFacts[], window: Span, rules: WindowRules): FleetWindow {
   const wide = { from: window.from - LAST_CYCLE_MS, to: window.to + LAST_CYCLE_MS };
-  const free = nonscheduled(calendar, wide.from, wide.to);
-  const parts = fleet.map((facts) => chamberPart(facts, window, wide, free));
-  const sum = parts.length === 1 ? (parts[0] as Sum) : together(parts);
+  const frame: Frame = {
+    window,
+    wide,
+    free: nonscheduled(rules, wide.from, wide.to),
+    shifts: shiftsBetween(rules, window.from, window.to),
+    nominal: rules.nominal ?? nominalTimes(fleet.flatMap(({ runs }) => within(runs, window.from, window.to))),
+  };
+  const parts = fleet.map((facts) => chamberPart(facts, frame));
+  const sum = parts.length === 1 ? (parts[0] as Part) : together(parts);
   return {
-    fleet: numbersOf(null, parts, window, sum),
-    chambers: parts.map((part) => numbersOf(part.facts.chamber, [part], window, part)),
+    fleet: numbersOf(null, parts, frame, sum),
+    chambers: parts.map((part) => numbersOf(part.facts.chamber, [part], frame, part)),
     intervals: parts.map((part) => part.intervals),
+    parts,
   };
 }
 
-type Sum = { readonly time: StateTimes; readonly loads: LoadCounts; readonly timed: readonly TimedRun[] };
-type Part = Sum & AlarmSubject;
+type Frame = {
+  readonly window: Span;
+  readonly wide: Span;
+  readonly free: readonly Span[];
+  readonly shifts: readonly Shift[];
+  readonly nominal: NominalTimes;
+};
+type Sum = {
+  readonly time: StateTimes;
+  readonly elsewhere: Elsewhere;
+  readonly loads: LoadCounts;
+  readonly runs: readonly RunEnded[];
+  readonly timed: readonly TimedRun[];
+  readonly stops: readonly Interrupt[];
+  readonly downtimeEvents: number;
+  readonly work: Work;
+  readonly waiting: readonly WaitingPart[];
+  readonly cycles: readonly Cycle[];
+};
+export type Part = Sum & AlarmSubject;
 
-function chamberPart(facts: ChamberFacts, window: Span, wide: Span, free: readonly Span[]): Part {
+function chamberPart(facts: ChamberFacts, { window, wide, free, nominal }: Frame): Part {
   const around = stateIntervals(facts, wide, free);
   const intervals = clipped(around, window);
+  const runs = within(facts.runs, window.from, window.to);
+  const timed = timedRuns(facts.runs, window, around);
+  const began = ({ from }: Span): boolean => from >= window.from && from < window.to;
   return {
     facts,
     intervals,
     time: stateTimes(intervals),
-    loads: loadCounts(within(facts.runs, window.from, window.to)),
-    timed: timedRuns(facts.runs, window, around),
+    elsewhere: downtimeElsewhere(intervals),
+    loads: loadCounts(runs),
+    runs,
+    timed,
+    stops: interrupts(around).filter(began),
+    downtimeEvents: downtimeEvents(around).filter(began).length,
+    work: workOf(runs, intervals, nominal),
+    waiting: waitingParts(intervals),
+    cycles: cyclesOf(timed, around, NO_RECIPE),
   };
 }
 
@@ -55,20 +104,43 @@ function chamberPart(facts: ChamberFacts, window: Span, wide: Span, free: readon
 function together(parts: readonly Part[]): Sum {
   const loads = loadCounts([]);
   for (const part of parts) for (const key of Object.keys(loads) as (keyof LoadCounts)[]) loads[key] += part.loads[key];
-  return { time: addTimes(parts.map((part) => part.time)), loads, timed: parts.flatMap((part) => part.timed) };
+  return {
+    time: addTimes(parts.map((part) => part.time)),
+    elsewhere: addElsewhere(parts.map((part) => part.elsewhere)),
+    loads,
+    runs: parts.flatMap((part) => part.runs),
+    timed: parts.flatMap((part) => part.timed),
+    stops: parts.flatMap((part) => part.stops),
+    downtimeEvents: parts.reduce((sum, part) => sum + part.downtimeEvents, 0),
+    work: addWork(parts.map((part) => part.work)),
+    waiting: addWaiting(parts.map((part) => part.waiting)),
+    cycles: parts.flatMap((part) => part.cycles),
+  };
 }
 
-function numbersOf(chamber: string | null, parts: readonly Part[], window: Span, sum: Sum): WindowNumbers {
+function numbersOf(chamber: string | null, parts: readonly Part[], { window, shifts }: Frame, sum: Sum): WindowNumbers {
+  const { time, stops, runs, work } = sum;
+  const failureTimesMs = failureTimes(
+    stops,
+    parts.map(({ intervals }) => intervals),
+  );
   return {
     chamber,
     chambers: parts.length,
     from: window.from,
     to: window.to,
-    time: sum.time,
-    ...shares(sum.time),
+    time,
+    ...shares(time),
+    ...dependentUptimes(time, sum.elsewhere),
     loads: sum.loads,
     recipes: recipeTimes(sum.timed),
     alarms: alarmNumbers(parts, window),
+    reliability: reliabilityNumbers(time, { stops, downtimeEvents: sum.downtimeEvents, cycles: runs.length, failureTimesMs }),
+    oee: effectiveness(time, work),
+    iso22400: isoFigures(time, work),
+    waiting: [...sum.waiting],
+    shiftLoads: shiftLoads(runs.filter(isLoad), shifts, window),
+    throughput: throughputs(sum.cycles, window.to - window.from),
   };
 }
 

@@ -31,7 +31,13 @@ function recipeRows(chamber: string, { recipe, processTime, cycleTime, phases }:
   return [...whole('cycle time', cycleTime), ...whole('process time', processTime), ...parts];
 }
 
-type Lost = { readonly loss: Loss; readonly chamber: string; readonly lostMs: number; readonly occurrences: number | null };
+type Lost = {
+  readonly loss: Loss;
+  readonly chamber: string;
+  readonly lostMs: number;
+  readonly occurrences: number | null;
+  readonly loads: number | null;
+};
 
 export const LOSS_COLUMNS: readonly Column<Lost>[] = [
   { head: 'cause', cell: (l) => l.loss.cause },
@@ -39,13 +45,14 @@ export const LOSS_COLUMNS: readonly Column<Lost>[] = [
   { head: 'chamber', cell: (l) => l.chamber },
   { head: 'lost (h)', cell: (l) => hours(l.lostMs) },
   { head: 'occurrences', cell: (l) => l.occurrences },
+  { head: 'loads in that time (own rate of each chamber)', cell: (l) => ratio(l.loads) },
 ];
 
 /** Each cause of all chambers together, then by chamber. */
 export const lossesOf = (losses: readonly Loss[]): readonly Lost[] =>
   losses.flatMap((loss) => [
-    { loss, chamber: 'fleet', lostMs: loss.lostMs, occurrences: loss.occurrences },
-    ...loss.chambers.map(({ chamber, lostMs }) => ({ loss, chamber, lostMs, occurrences: null })),
+    { loss, chamber: 'fleet', lostMs: loss.lostMs, occurrences: loss.occurrences, loads: loss.loads },
+    ...loss.chambers.map(({ chamber, lostMs }) => ({ loss, chamber, lostMs, occurrences: null, loads: null })),
   ]);
 
 type Worst = { readonly among: string; readonly alarm: WindowNumbers['alarms']['worst'][number] };
@@ -77,4 +84,6 @@ export const WEEK_COLUMNS: readonly Column<Week>[] = [
   { head: 'runs not fully observed', cell: (w) => w.loads.notFullyObserved },
   { head: 'engineering runs', cell: (w) => w.loads.engineering },
   { head: 'alarm activations', cell: (w) => w.alarmActivations },
+  { head: 'failures', cell: (w) => w.failures },
+  { head: 'assists', cell: (w) => w.assists },
 ];

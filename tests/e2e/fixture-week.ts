@@ -3,6 +3,7 @@ import type { WeekLine } from '../../src/contract.ts';
 import type { EquipmentState } from '../../src/equipment.ts';
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
 import type { RecipeTimes, StateTimes, WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import { restOfNumbers } from '../src/kpi-example.ts';
 import { dice, share, type Dice } from './fixture-plant.ts';
 
 const HOUR = 3_600_000;
@@ -22,7 +23,8 @@ function recipe(name: string, minutes: number, runs: number): RecipeTimes {
     p50: m * MIN,
     p90: m * 1.31 * MIN,
   });
-  return { recipe: name, runs, processTime: spread(minutes - 12), cycleTime: spread(minutes), phases: [] };
+  const waitForUnload = { n: runs, p50: 2 * MIN, p95: 21 * MIN, sumMs: runs * 4 * MIN };
+  return { recipe: name, runs, processTime: spread(minutes - 12), cycleTime: spread(minutes), waitForUnload, phases: [] };
 }
 
 function numbers(chamber: string | null, index: number, chambers: number, random: Dice): WindowNumbers {
@@ -43,6 +45,7 @@ function numbers(chamber: string | null, index: number, chambers: number, random
     from: WEEK_FROM,
     to: WEEK_FROM + 168 * HOUR,
     time,
+    ...restOfNumbers(time),
     totalUtilization: share('total utilization', productive, 1 - unobserved),
     // Unseen time may all have been operations time: its coverage is the smaller.
     operationalUtilization: share('operational utilization', value, 1 - unobserved / (1 - 0.235)),
@@ -96,6 +99,9 @@ export function weekOf(chamberCount: number, complete = false): WeekPage {
       operationalUtilization: share('operational utilization', drift, i === 2 ? 0.7 : 0.99),
       loads: { ...fleet.loads, completed: 1180 + 40 * i },
       alarmActivations: 2300 + 90 * i,
+      failures: 7 + i,
+      assists: 20 + i,
+      losses: [],
       time: fleet.time,
       byChamber: chambers.map((c, k) => ({
         chamber: c.chamber ?? '',
@@ -126,6 +132,8 @@ export function weekOf(chamberCount: number, complete = false): WeekPage {
         cause: 'idle',
         state: 'standby',
         lostMs: 310 * HOUR,
+        loads: 434,
+        usual: null,
         occurrences: 412,
         chambers: [
           { chamber: 'PC-01', lostMs: 40 * HOUR },
@@ -136,6 +144,8 @@ export function weekOf(chamberCount: number, complete = false): WeekPage {
         cause: 'waiting for unload',
         state: 'standby',
         lostMs: 86 * HOUR,
+        loads: 120,
+        usual: null,
         occurrences: 1180,
         chambers: [{ chamber: 'PC-03', lostMs: 14 * HOUR }],
       },
@@ -143,6 +153,8 @@ export function weekOf(chamberCount: number, complete = false): WeekPage {
         cause: 'tripped: RF generator fault',
         state: 'unscheduled-downtime',
         lostMs: 18.5 * HOUR,
+        loads: 26,
+        usual: null,
         occurrences: 3,
         chambers: [{ chamber: 'PC-07', lostMs: 18.5 * HOUR }],
       },
@@ -150,6 +162,8 @@ export function weekOf(chamberCount: number, complete = false): WeekPage {
         cause: 'maintenance mode',
         state: 'scheduled-downtime',
         lostMs: 16 * HOUR,
+        loads: 22,
+        usual: null,
         occurrences: 5,
         chambers: [{ chamber: 'PC-05', lostMs: 8 * HOUR }],
       },
@@ -157,10 +171,16 @@ export function weekOf(chamberCount: number, complete = false): WeekPage {
         cause: 'tripped: Cooling water flow low',
         state: 'unscheduled-downtime',
         lostMs: 8.25 * HOUR,
+        loads: 12,
+        usual: null,
         occurrences: 6,
         chambers: [{ chamber: 'PC-08', lostMs: 4 * HOUR }],
       },
     ],
+    alarmTargets: [],
+    drift: [{ chamber: 'PC-07', text: 'start of pump-down slower, 103 to 121 s in 3 days', since: WEEK_FROM + 20 * HOUR }],
+    unexplained: { stops: 4, lostMs: 6.2 * HOUR, share: 0.21, longest: [] },
+    changes: [],
     previousWeek: isoWeek(47),
     nextWeek: complete ? isoWeek(49) : null,
     generatedAt: WEEK_FROM + 62 * HOUR,

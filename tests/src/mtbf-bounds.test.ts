@@ -79,7 +79,7 @@ describe('bounds of the mean time between failures', () => {
     expect(meanBetween(84, 0, 'failures + 1').value).toBe(84);
   });
 
-  test('[RE2] U8: equipment- and supplier-dependent uptime with 2 h and 1 h excluded: 87.671233 and 87.074830 % (SEMI E10 from memory / second hand)', () => {
+  test('[RY2] U8: equipment- and supplier-dependent uptime with 2 h and 1 h excluded: 87.671233 and 87.074830 % (SEMI E10 from memory / second hand)', () => {
     const hours = { productive: 96, standby: 24, engineering: 8, 'scheduled-downtime': 12, 'unscheduled-downtime': 8, nonscheduled: 20 };
     const time = { ...noHours(), ...Object.fromEntries(Object.entries(hours).map(([state, h]) => [state, h * HOUR_MS])) };
     expect((dependentUptime(time, 2 * HOUR_MS) as number) * 100).toBeCloseTo(87.671233, 6);

@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import type { Loss, StateTimes, WeekPage } from '../../src/numbers.ts';
+import type { StateTimes, WeekLoss, WeekPage } from '../../src/numbers.ts';
 import { shares } from '../../src/utilization.ts';
 import { headline, usualLoads, usualOf } from '../../src/week-headline.ts';
+import { restOfNumbers } from './kpi-example.ts';
 import { noHours } from './random-history.ts';
 
 const H = 3_600_000;
@@ -29,8 +30,9 @@ const fleetOf = (part: Part, chamber: string | null = null): WeekPage['fleet'] =
   to: 168 * H,
   time: time(part),
   ...shares(time(part)),
+  ...restOfNumbers(time(part)),
   loads: counts(part.loads ?? 100),
-  recipes: [{ recipe: 'DSM-PI-25', runs: 9, processTime: times(part.p50 ?? 30), cycleTime: null, phases: [] }],
+  recipes: [{ recipe: 'DSM-PI-25', runs: 9, processTime: times(part.p50 ?? 30), cycleTime: null, waitForUnload: null, phases: [] }],
   alarms: { activations: 0, per10Min: 0, peak10Min: 0, peakAt: null, floods: [], worst: [] },
 });
 const previous = (part: Part, week: string): WeekPage['previous'][number] => {
@@ -41,6 +43,9 @@ const previous = (part: Part, week: string): WeekPage['previous'][number] => {
     operationalUtilization,
     loads,
     alarmActivations: 0,
+    failures: 0,
+    assists: 0,
+    losses: [],
     time: hours,
     byChamber: [{ chamber: 'PC-01', operationalUtilization, loads: loads.completed }],
     recipes,
@@ -54,6 +59,8 @@ const page = (part: Part, more: Partial<Page> = {}): Page => ({
   chambers: [fleetOf(part, 'PC-01')],
   previous: usualWeeks(5),
   losses: [],
+  drift: [],
+  unexplained: { stops: 0, lostMs: 0, share: null, longest: [] },
   ...more,
 });
 
@@ -138,7 +145,9 @@ describe('week headline', () => {
   });
 
   test('[WH5] the largest loss named is a cause, never the unobserved time', () => {
-    const loss = (cause: string, state: Loss['state'], hours: number): Loss => ({
+    const loss = (cause: string, state: WeekLoss['state'], hours: number): WeekLoss => ({
+      loads: null,
+      usual: null,
       cause,
       state,
       lostMs: hours * H,
@@ -171,7 +180,7 @@ describe('week headline', () => {
       chattering: true,
     };
     const alarms = { ...fleet.alarms, activations: 100, floods: [{ from: 0, to: 1, peak: 12 }], worst: [worst] };
-    expect(headline(page({}, { fleet: { ...fleet, alarms } }))[3]).toBe(
+    expect(headline(page({}, { fleet: { ...fleet, alarms } }))).toContain(
       '100 alarms, 1 flood. Worst: Reflected power high at PC-06, 80 of them or 80.0 %, chattering.',
     );
   });

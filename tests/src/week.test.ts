@@ -23,7 +23,9 @@ const page = (week: string, now = TO): WeekPage => weekPage({ week, facts: FACTS
 describe('week page', () => {
   test('the golden page: the 169-hour week 43 of 2026 beside six earlier weeks (UPDATE=1 rewrites it)', () => {
     const file = new URL('../golden/week-2026-W43.json', import.meta.url);
-    const text = `${JSON.stringify(rounded(page('2026-W43')), null, 1)}\n`;
+    const whole = page('2026-W43');
+    // Two chambers show all there is to see; twelve would only make changes harder to read.
+    const text = `${JSON.stringify(rounded({ ...whole, chambers: whole.chambers.slice(0, 2) }), null, 1)}\n`;
     if (process.env['UPDATE'] === '1') writeFileSync(file, text);
     expect(text).toBe(readFileSync(file, 'utf8'));
   });

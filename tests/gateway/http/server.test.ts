@@ -131,23 +131,28 @@ describe('routes', () => {
 
   it('what the pages show of times, losses, worst alarms and earlier weeks is in the tables, fleet first', async () => {
     const spread = { n: 9, p10: 1_000, p50: 2_000, p90: 3_000 };
-    const times = { recipe: 'ACT-AR-07', runs: 9, processTime: spread, cycleTime: null };
+    const times = { recipe: 'ACT-AR-07', runs: 9, processTime: spread, cycleTime: null, waitForUnload: null };
     const worst = { chamber: 'PC-01', code: 'RF_FAULT', text: '=1+1', priority: 'high' as const, activations: 3, share: 0.75 };
     const numbers = exampleNumbers({
       recipes: [{ ...times, phases: [{ phase: 'plasma', step: 1, duration: spread }] }],
       alarms: { ...exampleNumbers().alarms, worst: [{ ...worst, standingMs: 90_000, chattering: false }] },
     });
     const { loads, totalUtilization, operationalUtilization, time } = numbers;
-    const shares = { totalUtilization, operationalUtilization, time, alarmActivations: 7, byChamber: [], recipes: [] };
-    const week = { ...exampleWeek('2026-W48'), previous: [{ week: '2026-W47', loads, ...shares }], losses: [exampleLoss()] };
+    const counts = { alarmActivations: 7, failures: 2, assists: 1 };
+    const shares = { totalUtilization, operationalUtilization, time, ...counts, losses: [], byChamber: [], recipes: [] };
+    const week = {
+      ...exampleWeek('2026-W48'),
+      previous: [{ week: '2026-W47', loads, ...shares }],
+      losses: [{ ...exampleLoss(), usual: null }],
+    };
     const server = await app({ answers: doubleAnswers({ numbers: async () => [numbers], week: async () => week }) });
     const rows = async (url: string) => (await get(server, url)).body.trimEnd().split('\r\n').slice(1);
     expect(await rows('/api/times.csv')).toEqual(['fleet,ACT-AR-07,process time,,9,1,2,3', 'fleet,ACT-AR-07,plasma,1,9,1,2,3']);
     expect(await rows('/api/alarms/worst.csv')).toEqual(["fleet,PC-01,RF_FAULT,'=1+1,high,3,0.75,90,no"]);
-    const lost = ['waiting for unload,standby,fleet,0.2,3', 'waiting for unload,standby,PC-01,0.2,'];
+    const lost = ['waiting for unload,standby,fleet,0.2,3,0.5', 'waiting for unload,standby,PC-01,0.2,,'];
     expect(await rows('/api/losses.csv')).toEqual(lost);
     expect(await rows('/api/weeks/2026-W48/losses.csv')).toEqual(lost);
-    expect((await rows('/api/weeks/2026-W48/previous.csv'))[0]).toMatch(/^2026-W47,0.75,.*,7$/);
+    expect((await rows('/api/weeks/2026-W48/previous.csv'))[0]).toMatch(/^2026-W47,0.75,.*,7,2,1$/);
   });
 
   it('a table has every row of its window, unless fewer are asked for', async () => {
