@@ -3,13 +3,19 @@
  */
 import { initialWatch, LAG_MS, watchBatch, type WatchRules, type WatchState } from '../src/alert-watch.ts';
 import type { BurstBaseline } from '../src/burst.ts';
-import { initialChamber, observe } from '../src/chamber.ts';
+import { initialChamber, observe, type Observed } from '../src/chamber.ts';
 import type { ChamberRules } from '../src/chamber-rules.ts';
+import type { ChamberState } from '../src/chamber-state.ts';
 import type { SiteFile } from '../src/config.ts';
+import type { ChamberEvent, EventOf } from '../src/event.ts';
 import { admit, initialOrdering, WINDOW_MS, type Ordering } from '../src/ordering.ts';
 import type { Reading } from '../src/reading.ts';
+import { countsAt } from '../src/run-counts.ts';
+import { runRecord } from '../src/run-record.ts';
 import { chamberRules } from '../src/site-rules.ts';
 import type { Core } from './pipeline.ts';
+import { runDigest } from './run-digest.ts';
+import { RunSamples } from './run-samples.ts';
 
 const LATE_BEAT_MS = 3_000;
 
@@ -22,6 +28,8 @@ export type SiteCore = Core<WatchState> & {
   /** What is usual from now on. */
   setBaselines(baselines: ReadonlyMap<string, BurstBaseline>): void;
   readonly orderCounters: () => OrderCounters;
+  /** What was told of the running runs: for records, and to be filled again after a restart. */
+  readonly runSamples: RunSamples;
 };
 
 /** `speed`: plant time per real time. How late a value may come is a matter of networks, and so of real time. */
@@ -32,16 +40,36 @@ export function siteCore(site: SiteFile, speed = 1): SiteCore {
   const lagMs = Math.max(LAG_MS, ON_ITS_WAY_MS * speed);
   let watchRules: WatchRules = { chambers, positions: site.alerts.positions, baselines: new Map(), lagMs };
   const order = ordering(WINDOW_MS * speed);
+  const runSamples = new RunSamples();
   return {
     chambers,
     initialChamber: (chamber) => initialChamber(rulesOf(chamber)),
-    observe: (chamber, state, reading) => observe(rulesOf(chamber), state, reading),
+    observe: (chamber, state, reading) => {
+      const step = observe(rulesOf(chamber), state, reading);
+      runSamples.take(reading);
+      const recorded = step.events.length === 0 ? step : { ...step, events: withRecords(rulesOf(chamber), step, runSamples) };
+      runSamples.tidy(chamber, step.state);
+      return recorded;
+    },
     order: order.take,
     initialWatch,
     watch: (state, batch) => watchBatch(watchRules, state, batch),
     setBaselines: (baselines) => (watchRules = { ...watchRules, baselines }),
     orderCounters: order.counters,
+    runSamples,
   };
+}
+
+/** A run that ends is recorded by the same step: both go into one commit, or neither. */
+function withRecords(rules: ChamberRules, { state, events }: Observed, samples: RunSamples): Observed['events'] {
+  samples.hear(rules.chamber, events);
+  return events.flatMap((event): ChamberEvent[] => (event.kind === 'run-ended' ? [event, recordOf(rules, state, event, samples)] : [event]));
+}
+
+function recordOf(rules: ChamberRules, state: ChamberState, run: EventOf<'run-ended'>, samples: RunSamples): EventOf<'run-record'> {
+  const told = { series: samples.series(run.chamber), alarms: samples.alarms(run.chamber) };
+  const record = runRecord({ run, rules, ...told, counts: countsAt(state, run.at) });
+  return { kind: 'run-record', chamber: run.chamber, at: run.at, run: run.run, record, digest: runDigest(run, record) };
 }
 
 /** A heartbeat on its way is late in real time: in hurried plant time it is given that much longer. */

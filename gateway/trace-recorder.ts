@@ -14,7 +14,7 @@ const MINUTE_MS = 60_000;
 const HOUR_MS = 3_600_000;
 const DAY_MS = 86_400_000;
 /** An older word tells what holds, not what happens. */
-const FRESH_MS = 60_000;
+export const FRESH_MS = 60_000;
 /** A chamber that floods the recorder is written early. */
 const MOST_SAMPLES = 200_000;
 
@@ -179,7 +179,7 @@ function between(column: TraceColumn | undefined, from: number, to: number): { a
 }
 
 /** The number to keep, NaN for a gap, undefined for what is no trace (texts, alarms, the heartbeat). */
-function sampleOf({ signal, value, quality }: Reading): number | undefined {
+export function sampleOf({ signal, value, quality }: Reading): number | undefined {
   if (!isSignalName(signal) || signal === 'controller.heartbeat' || SIGNALS[signal].kind === 'text') return undefined;
   if (quality === 'bad' || value === null) return Number.NaN;
   return typeof value === 'boolean' ? Number(value) : typeof value === 'number' ? value : undefined;

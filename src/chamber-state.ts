@@ -4,6 +4,7 @@
 import type { BoundarySource, EquipmentState, Phase } from './equipment.ts';
 import type { PhaseSpan } from './event.ts';
 import type { Flag } from './flag.ts';
+import type { Counts } from './run-counts.ts';
 
 /** The last good raw values of the signals that decide anything. Null: never heard, or bad. */
 export type Inputs = {
@@ -191,4 +192,5 @@ export type ChamberState = {
   readonly mismatchTold: boolean;
   readonly purgeTold: boolean;
   readonly learned: readonly Learned[];
+  readonly counts: Counts;
 };

@@ -23,6 +23,7 @@ import { phaseOfCode, tagTold } from './phase-tag.ts';
 import { NO_WATCH } from './plasma-step.ts';
 import type { Reading } from './reading.ts';
 import { resync, setMode } from './resync.ts';
+import { followCounts, NO_COUNTS } from './run-counts.ts';
 import { beat, beaten, lostInQueue, recover, spoil } from './sight.ts';
 import { alarmSignal } from './signal.ts';
 import { STATE_VERSION } from './stored-state.ts';
@@ -66,6 +67,7 @@ export function initialChamber(_rules: ChamberRules): ChamberState {
     mismatchTold: false,
     purgeTold: false,
     learned: [],
+    counts: NO_COUNTS,
   };
 }
 
@@ -120,6 +122,7 @@ function remarkable(rules: ChamberRules, state: ChamberState, reading: Reading):
   if (silence) fallSilent(change, at);
   else apply(change, reading);
   if (s.presence.word === 'heard') evaluate(change, s.now);
+  followCounts(change);
   return { state: s, events: events.length === 0 ? NONE : events };
 }
 

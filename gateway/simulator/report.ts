@@ -128,7 +128,8 @@ function reportGas(u: Unit, settled: boolean): void {
     const device = GAS_DEVICES[i]!;
     const at = Q.flow + 3 * i;
     const scale = (design.flowInPercent ? 100 / device.fullScale : 1) / device.factor;
-    const part = live ? 0.001 : settled ? 0.003 : 0.012;
+    // Finer than any band that a flow is judged by: a value that is never told cannot be seen to settle.
+    const part = live ? 0.001 : settled ? 0.003 : 0.006;
     const blur = c.gasValve[i] || live ? noise(c.dice.noise) * 0.0012 : 0;
     const shown = c.flow[i]! / c.health.flowTruth[i]! + (c.health.flowZero[i]! + blur) * device.fullScale * device.factor;
     number(
