@@ -5,11 +5,12 @@
  *       mean use of the time still to go. No use, or less than two weeks watched: no day.
  * [MD3] Overdue is overdue: no day is told any more, but since when is by the same count.
  * [MD4] Nothing is told beyond a year: "more than a year" is all that use of four weeks can say.
+ * [MD5] In words it is a day of the site with its range, such as "about 12 Dec (10–15 Dec)"; hours and runs are whole.
  */
 import { countAt, ownCount } from './counters.ts';
 import type { Counted, CountedRun } from './counters.ts';
 import { meanAndSd } from './stats.ts';
-import { DAY_MS } from './zone.ts';
+import { DAY_MS, HOUR_MS } from './zone.ts';
 
 export type Interval = { readonly counted: Counted; /** In ms, or runs. */ readonly every: number };
 export type Due =
@@ -61,4 +62,32 @@ function weeklyUse(runs: readonly CountedRun[], counted: Counted): readonly numb
 function reachedAt(runs: readonly CountedRun[], { counted, every }: Interval, since: number | null): number | null {
   const from = since === null ? 0 : ownCount(countAt(runs, since), counted);
   return runs.find(({ at, counts }) => at > (since ?? -Infinity) && ownCount(counts, counted) - from >= every)?.at ?? null;
+}
+
+/** [MD5] */
+export function dueText(due: Due, counted: Counted, zone: string): string {
+  const day = (at: number): string => new Intl.DateTimeFormat('en-GB', { timeZone: zone, day: 'numeric', month: 'short' }).format(at);
+  switch (due.state) {
+    case 'overdue':
+      return `overdue by ${amount(due.over, counted)}${due.since === null ? '' : `, since ${day(due.since)}`}`;
+    case 'due':
+      return `about ${day(due.likely)} (${range(day(due.early), due.late === null ? null : day(due.late))})`;
+    case 'far':
+      return 'in more than a year';
+    case 'unknown':
+      return 'not enough use seen to say';
+  }
+}
+
+function range(early: string, late: string | null): string {
+  if (late === null) return `${early} or later`;
+  const [earlyDay, earlyMonth] = early.split(' ');
+  if (early === late) return `that day, as used lately`;
+  return earlyMonth === late.split(' ')[1] ? `${earlyDay}–${late}` : `${early} – ${late}`;
+}
+
+/** Whole hours, or runs; less than one is said as such. */
+export function amount(value: number, counted: Counted): string {
+  if (counted === 'runs') return value === 1 ? '1 run' : `${value} runs`;
+  return value < HOUR_MS ? '< 1 h' : `${Math.round(value / HOUR_MS)} h`;
 }

@@ -1,6 +1,6 @@
 // Own rule, own numbers by hand.
 import { describe, expect, test } from 'vitest';
-import { maintenanceDue } from '../../src/maintenance-due.ts';
+import { amount, dueText, maintenanceDue } from '../../src/maintenance-due.ts';
 import type { CountedRun } from '../../src/counters.ts';
 import { DAY, HOUR } from './recorded-runs.ts';
 
@@ -51,6 +51,18 @@ describe('maintenance due', () => {
     const runs = weeks(70, 70, 70, 70);
     const due = maintenanceDue({ runs, interval: hours(205), used: 280 * HOUR, since: null });
     expect(due).toMatchObject({ state: 'overdue', over: 75 * HOUR, since: 21 * DAY });
+  });
+
+  test('[MD5] in words: a day of the site with its range, months written once where they are the same', () => {
+    const at = (day: string): number => Date.parse(`${day}T23:30:00Z`);
+    const due = (early: string, likely: string, late: string | null) =>
+      dueText({ state: 'due', left: 1, early: at(early), likely: at(likely), late: late === null ? null : at(late) }, 'runs', 'Europe/Berlin');
+    expect(due('2026-12-09', '2026-12-11', '2026-12-14')).toBe('about 12 Dec (10–15 Dec)');
+    expect(due('2026-11-28', '2026-12-11', '2027-01-01')).toBe('about 12 Dec (29 Nov – 2 Jan)');
+    expect(due('2026-12-09', '2026-12-11', null)).toBe('about 12 Dec (10 Dec or later)');
+    expect(dueText({ state: 'overdue', over: 75.4 * HOUR, since: at('2026-11-02') }, 'pump-hours', 'Europe/Berlin')).toBe('overdue by 75 h, since 3 Nov');
+    expect(dueText({ state: 'overdue', over: 1, since: null }, 'runs', 'UTC')).toBe('overdue by 1 run');
+    expect([amount(60_000, 'rf-hours'), amount(12, 'runs')]).toEqual(['< 1 h', '12 runs']);
   });
 
   test('[MD4] beyond a year no day is told', () => {
