@@ -6,17 +6,23 @@ import type { ChamberState } from '../src/chamber-state.ts';
 import type { ChamberDetail, Fleet, Health, RunRow, ServerLine } from '../src/contract.ts';
 import type { StoredEvent } from '../src/event.ts';
 import { Fault } from '../src/fault.ts';
-import { losses } from '../src/losses.ts';
+import { loadRates, losses } from '../src/losses.ts';
 import { standingAlarms } from '../src/tile.ts';
 import { windowNumbers, type FleetWindow } from '../src/window.ts';
 import { DAY_MS } from '../src/zone.ts';
 import { alarmJournal } from './alarm-journal.ts';
 import { askedWindow } from './asked-window.ts';
 import { Books } from './books.ts';
+import type { Deed } from './pipeline.ts';
+import { reasonAnswers } from './reason-answers.ts';
+import type { ReasonBook } from './reason-book.ts';
 import type { Clock } from './clock.ts';
+import { CounterAnswers } from './counter-answers.ts';
+import { DriftAnswers } from './drift-answers.ts';
 import type { Answers, Scope } from './http/answers-port.ts';
 import type { Plant } from './plant.ts';
 import { firstRows, portionsBack } from './portions.ts';
+import { RunHistory } from './run-history.ts';
 import type { Store } from './store/store.ts';
 import { openTraces, type ReadTrace } from './trace-answer.ts';
 import { WeekAnswers } from './week-answers.ts';
@@ -25,6 +31,9 @@ type AnswerParts = {
   readonly plant: Plant;
   readonly store: Store;
   readonly clock: Clock;
+  readonly reasons: ReasonBook;
+  /** Commits what a person did, and tells it. */
+  readonly record: (deed: Deed) => Promise<unknown>;
   /** The committed state of a chamber. */
   readonly state: (chamber: string) => ChamberState;
   readonly fleet: () => Fleet;
@@ -41,9 +50,12 @@ const LAST_RUNS = 10;
 const LONGEST_RUN_MS = 7 * DAY_MS;
 
 export function openAnswers(parts: AnswerParts): OpenAnswers {
-  const { plant, store, clock, state } = parts;
-  const books = new Books({ store, clock, plant, state });
+  const { plant, store, clock, state, reasons, record } = parts;
+  const books = new Books({ store, clock, plant, reasons, state });
   const traces = openTraces({ plant, readTrace: parts.readTrace, heardUntil: (id) => books.heardUntil([id])[id] });
+  const history = new RunHistory({ store, clock, chambers: plant.ids.length });
+  const drift = new DriftAnswers({ plant, history, store, clock });
+  const counters = new CounterAnswers({ plant, history, clock, state });
   const weeks = new WeekAnswers({ plant, books, store, clock });
   const chambersOf = (scope: Scope): readonly string[] => (scope.chamber === null ? plant.ids : [plant.chamber(scope.chamber).id]);
   const windowOf = (scope: Scope) => askedWindow(scope.window, plant.calendar, clock.now());
@@ -71,7 +83,10 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
     allRuns: (scope) => runsBack(store, windowOf(scope), chambersOf(scope)),
     run: (id) => runOf(parts, id),
     intervals: async (scope) => (await computed(scope)).intervals.flat(),
-    losses: async (scope) => losses((await computed(scope)).intervals),
+    losses: async (scope) => {
+      const { intervals, chambers } = await computed(scope);
+      return losses(intervals, loadRates(chambers));
+    },
     numbers: async (scope) => {
       const { fleet, chambers } = await computed(scope);
       return scope.chamber === null ? [fleet, ...chambers] : chambers;
@@ -81,8 +96,16 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
     events: ({ after, limit }) => store.events({ afterSeq: after, limit }),
     weeks: () => weeks.weeks(),
     week: (week) => weeks.week(week),
-    note: (stored) => weeks.note(stored),
+    drift: () => drift.fleet(),
+    driftVerdicts: () => drift.verdicts(),
+    chamberDrift: (query) => drift.chamber(query),
+    counters: () => counters.counters(),
+    note: (stored) => {
+      weeks.note(stored);
+      history.note(stored);
+    },
     ...alertAnswers(store, clock),
+    ...reasonAnswers({ plant, clock, books, reasons, record }),
   };
 }
 

@@ -11,12 +11,14 @@ import { DAY_MS } from '../src/zone.ts';
 import type { Clock } from './clock.ts';
 import type { Plant } from './plant.ts';
 import { portions } from './portions.ts';
+import type { ReasonBook } from './reason-book.ts';
 import type { EventStore } from './store/store.ts';
 
 type BookParts = {
   readonly store: EventStore;
   readonly clock: Clock;
   readonly plant: Pick<Plant, 'chamber'>;
+  readonly reasons: ReasonBook;
   /** The committed state of a chamber. */
   readonly state: (chamber: string) => ChamberState;
 };
@@ -39,13 +41,20 @@ export class Books {
   /** Facts for `windowNumbers` over that window. */
   async facts(window: Span, chambers: readonly string[]): Promise<readonly ChamberFacts[]> {
     const wide = { from: window.from - LAST_CYCLE_MS, to: window.to + LAST_CYCLE_MS };
-    const { store } = this.#parts;
+    const { store, reasons } = this.#parts;
     const [opening, events, standing] = await Promise.all([
       store.lastBefore('equipment-state', wide.from, chambers),
       this.#events(wide, chambers),
       this.#standingBefore(wide.from, chambers),
+      reasons.settled(),
     ]);
-    return fleetFacts({ chambers, events, opening: [...opening, ...standing], heardUntil: this.heardUntil(chambers) });
+    return fleetFacts({
+      chambers,
+      events: [...events, ...reasons.within(wide, chambers)],
+      opening: [...opening, ...standing],
+      heardUntil: this.heardUntil(chambers),
+      openEnds: reasons.openEnds,
+    });
   }
 
   /**

@@ -12,6 +12,7 @@ import { chamberTile } from '../src/tile.ts';
 import { Books } from './books.ts';
 import type { Clock } from './clock.ts';
 import type { Plant, PlantChamber } from './plant.ts';
+import type { ReasonBook } from './reason-book.ts';
 import type { Store } from './store/store.ts';
 import { StripFacts } from './strip-facts.ts';
 import { stripFace, tileFace } from './tile-change.ts';
@@ -20,6 +21,7 @@ export type FleetViewParts = {
   readonly plant: Plant;
   readonly store: Store;
   readonly clock: Clock;
+  readonly reasons: ReasonBook;
   /** New with every start of the process. */
   readonly boot: string;
   /** The committed state of a chamber. */
@@ -55,8 +57,8 @@ export class FleetView {
   constructor(parts: FleetViewParts) {
     this.#parts = parts;
     this.boot = parts.boot;
-    const books = new Books({ store: parts.store, clock: parts.clock, plant: parts.plant, state: parts.state });
-    this.#strips = new StripFacts({ plant: parts.plant, store: parts.store, clock: parts.clock, books });
+    const { plant, store, clock, reasons, state } = parts;
+    this.#strips = new StripFacts({ plant, store, clock, reasons, books: new Books({ store, clock, plant, reasons, state }) });
   }
 
   /** To be called when the pipeline has its states back and before anybody looks. */
@@ -137,6 +139,7 @@ export class FleetView {
       place: chamber.place,
       scheduledNow: at.scheduledNow,
       now: at.now,
+      told: this.#parts.reasons.at(chamber.id, at.now),
       link: this.#link(state, at.now),
       skewMs: at.server?.skewMs ?? null,
     });

@@ -24,6 +24,8 @@ import type { Link } from './opcua/link-port.ts';
 import { Pipeline, type Committed } from './pipeline.ts';
 import { plantOf, type Plant } from './plant.ts';
 import { problems } from './problems.ts';
+import { ReasonBook } from './reason-book.ts';
+import { refillRuns } from './run-refill.ts';
 import type { Store } from './store/store.ts';
 import type { TraceRecorder } from './trace-recorder.ts';
 
@@ -65,6 +67,7 @@ export class Gateway {
   readonly #servers = new Map<string, ServerLine>();
   readonly #timers: NodeJS.Timeout[] = [];
   readonly #pipeline: Pipeline<WatchState>;
+  readonly #reasons: ReasonBook;
   readonly #view: FleetView;
   readonly #answers: OpenAnswers;
   readonly #allAnswered = Promise.withResolvers<void>();
@@ -87,22 +90,33 @@ export class Gateway {
       onOrdered: (readings) => parts.recorder.record(readings),
       onFatal,
     });
-    const shared = { plant: this.#plant, store, clock, state: this.#pipeline.chamber.bind(this.#pipeline), servers: () => this.servers() };
+    this.#reasons = new ReasonBook({ store, onFatal });
+    const shared = {
+      plant: this.#plant,
+      store,
+      clock,
+      reasons: this.#reasons,
+      state: this.#pipeline.chamber.bind(this.#pipeline),
+      servers: () => this.servers(),
+    };
     this.#view = new FleetView({ ...shared, boot: randomUUID(), latest: (chamber) => this.#latest.of(chamber), onFatal });
     this.#answers = openAnswers({
       ...shared,
       fleet: () => this.#view.fleet(),
       health: () => this.health(),
+      record: (deed) => this.#pipeline.record(deed),
       readTrace: (query) => parts.recorder.read(query),
     });
   }
 
   /** Where the pages are. */
   async start(): Promise<string> {
-    const { store, address, clock, distFolder, version, log, recorder } = this.#parts;
+    const { store, core, address, clock, distFolder, version, log, recorder } = this.#parts;
     this.#link = this.#listen();
     if (this.#parts.past != null) await this.#takeOver(this.#link, this.#parts.past);
+    await refillRuns({ samples: core.runSamples, store, recorder });
     await this.#pipeline.start();
+    await this.#reasons.start();
     await this.#learn();
     await this.#view.start();
     this.#isTelling = true;
@@ -181,6 +195,7 @@ export class Gateway {
   /** Before the view has read the store, the store tells it all. */
   #tell(news: Committed): void {
     this.#parts.onCommitted?.(news);
+    this.#reasons.note(news.stored);
     if (!this.#isTelling) return;
     this.#view.committed(news);
     this.#answers.note(news.stored);

@@ -15,7 +15,7 @@ import { restoredState } from '../src/stored-state.ts';
 import type { Clock } from './clock.ts';
 import { Intake, type IntakeCounters } from './intake.ts';
 import { Seam } from './seam.ts';
-import type { Commit, EventStore } from './store/store.ts';
+import type { AuditRow, Commit, EventStore } from './store/store.ts';
 
 const TICK_MS = 200;
 const QUIET_SNAPSHOT_MS = 10_000;
@@ -45,6 +45,10 @@ export type Committed = {
   readonly alerts: readonly Alert[];
 };
 
+/** Facts by a person, with the rows that say who did it. */
+export type Deed = { readonly events: readonly ChamberEvent[]; readonly audit: readonly AuditRow[] };
+type WaitingDeed = { readonly deed: Deed; readonly done: PromiseWithResolvers<readonly StoredEvent[]> };
+
 export type PipelineParts<Watch> = {
   readonly store: EventStore;
   readonly core: Core<Watch>;
@@ -67,6 +71,7 @@ export class Pipeline<Watch> {
   #behindSince = 0;
   readonly #seam = new Seam();
   #watch: Watch;
+  #deeds: WaitingDeed[] = [];
   #running: Promise<void> | null = null;
   #timer: NodeJS.Timeout | null = null;
   #started = false;
@@ -103,6 +108,15 @@ export class Pipeline<Watch> {
     this.#wake();
   }
 
+  /** Commits what a person did, between two turns, and resolves when it was told. */
+  record(deed: Deed): Promise<readonly StoredEvent[]> {
+    if (this.#ended) return Promise.reject(new Fault('unavailable', 'The gateway is stopping. Try again in a moment.'));
+    const done = Promise.withResolvers<readonly StoredEvent[]>();
+    this.#deeds.push({ deed, done });
+    this.#wake();
+    return done.promise;
+  }
+
   /** The committed state; `not-found` for a chamber the site does not have. */
   chamber(id: string): ChamberState {
     const state = this.#states.get(id);
@@ -124,6 +138,7 @@ export class Pipeline<Watch> {
     await this.#running;
     if (this.#ended) return;
     this.#ended = true;
+    this.#refuseDeeds();
     const last = this.#intake.take();
     await this.#turn([...this.#parts.core.order(last, null)]);
     if (this.#behind.size > 0) await this.#parts.store.append(this.#commit([], [], [...this.#behind], this.#states, this.#watch));
@@ -135,14 +150,33 @@ export class Pipeline<Watch> {
       .catch((error: unknown) => {
         this.#ended = true;
         if (this.#timer) clearInterval(this.#timer);
+        this.#refuseDeeds();
         this.#parts.onFatal(error);
       })
       .finally(() => (this.#running = null));
   }
 
   async #work(): Promise<void> {
-    do await this.#turn(this.#parts.core.order(this.#intake.take(), this.#parts.clock.now()));
-    while (this.#intake.size > 0);
+    do {
+      await this.#turn(this.#parts.core.order(this.#intake.take(), this.#parts.clock.now()));
+      for (let next = this.#deeds.shift(); next !== undefined; next = this.#deeds.shift()) await this.#record(next);
+    } while (this.#intake.size > 0);
+  }
+
+  async #record({ deed, done }: WaitingDeed): Promise<void> {
+    try {
+      const stored = await this.#parts.store.append({ ...deed, snapshots: new Map() });
+      this.#parts.onCommitted({ stored, chambers: [...new Set(stored.map((event) => event.chamber))], alerts: [] });
+      done.resolve(stored);
+    } catch (error) {
+      done.reject(error);
+      throw error;
+    }
+  }
+
+  #refuseDeeds(): void {
+    for (const { done } of this.#deeds) done.reject(new Fault('unavailable', 'The gateway is stopping. Try again in a moment.'));
+    this.#deeds = [];
   }
 
   /** Readings in their final order to committed and told facts. */

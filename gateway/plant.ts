@@ -4,10 +4,24 @@
 import type { Calendar } from '../src/calendar.ts';
 import type { ChamberRules } from '../src/chamber-rules.ts';
 import type { SiteFile } from '../src/config.ts';
+import type { Counted } from '../src/counters.ts';
+import type { WorkedOn } from '../src/equipment.ts';
 import { Fault } from '../src/fault.ts';
 import { isSignalName, type SignalName } from '../src/signal.ts';
+import { DEFAULT_REASONS, type Reason } from '../src/reason-list.ts';
 import { chamberRules } from '../src/site-rules.ts';
 import { templateOf } from '../src/tag-map.ts';
+import { HOUR_MS } from '../src/zone.ts';
+
+/** What is to be looked after, and after how much of what: hours in ms, or runs. */
+export type MaintenanceInterval = {
+  readonly name: string;
+  readonly part: WorkedOn;
+  readonly counted: Counted;
+  readonly every: number;
+  /** Null: every chamber. */
+  readonly chambers: readonly string[] | null;
+};
 
 export type PlantChamber = {
   readonly id: string;
@@ -21,6 +35,8 @@ export type Plant = {
   readonly site: { readonly name: string; readonly hall: string; readonly zone: string };
   readonly units: { readonly pressure: string; readonly flow: string };
   readonly calendar: Calendar;
+  readonly reasons: readonly Reason[];
+  readonly maintenance: readonly MaintenanceInterval[];
   readonly chambers: readonly PlantChamber[];
   readonly ids: readonly string[];
   /** `not-found` for a chamber the site does not have. */
@@ -35,6 +51,8 @@ export function plantOf(file: SiteFile): Plant {
     site: { name, hall, zone },
     units,
     calendar: { zone, ...file.calendar },
+    reasons: file.reasons ?? DEFAULT_REASONS,
+    maintenance: file.maintenance.map(intervalOf),
     chambers,
     ids: chambers.map((chamber) => chamber.id),
     chamber: (id) => {
@@ -44,6 +62,11 @@ export function plantOf(file: SiteFile): Plant {
     },
   };
 }
+
+const intervalOf = ({ name, part, counts, every, chambers }: SiteFile['maintenance'][number]): MaintenanceInterval => ({
+  ...{ name, part, counted: counts, chambers: chambers ?? null },
+  every: counts === 'runs' ? every : every * HOUR_MS,
+});
 
 function plantChamber(file: SiteFile, chamber: SiteFile['chambers'][number]): PlantChamber {
   const tags = { ...templateOf(file, chamber).tags, ...chamber.tags };

@@ -4,15 +4,22 @@
  */
 import { previousShifts, shiftAt } from '../src/calendar.ts';
 import type { StoredEvent } from '../src/event.ts';
-import { fleetFacts, type ChamberFacts } from '../src/facts.ts';
+import { fleetFacts, type ChamberFacts, type FactsInput } from '../src/facts.ts';
 import { usualShift, type UsualShift } from '../src/fleet-strip.ts';
 import { HOUR_MS } from '../src/zone.ts';
 import type { Books } from './books.ts';
 import type { Clock } from './clock.ts';
 import type { Plant } from './plant.ts';
+import type { ReasonBook } from './reason-book.ts';
 import type { EventStore } from './store/store.ts';
 
-type StripParts = { readonly plant: Plant; readonly store: EventStore; readonly clock: Clock; readonly books: Books };
+type StripParts = {
+  readonly plant: Plant;
+  readonly store: EventStore;
+  readonly clock: Clock;
+  readonly books: Books;
+  readonly reasons: ReasonBook;
+};
 
 const KINDS = ['equipment-state', 'run-ended', 'alarm'] as const;
 const EARLIER_SHIFTS = 10;
@@ -55,7 +62,8 @@ export class StripFacts {
 
   facts(): readonly ChamberFacts[] {
     const { plant, books } = this.#parts;
-    return fleetFacts({ chambers: plant.ids, events: this.#events, opening: this.#opening, heardUntil: books.heardUntil(plant.ids) });
+    const heardUntil = books.heardUntil(plant.ids);
+    return this.#factsOf({ events: this.#events, opening: this.#opening, heardUntil });
   }
 
   get usual(): UsualShift | null {
@@ -96,7 +104,15 @@ export class StripFacts {
       for (const event of [...opening, ...inside]) events.set(event.seq, event);
     }
     const heardUntil = Object.fromEntries(plant.ids.map((id) => [id, now]));
-    return usualShift(fleetFacts({ chambers: plant.ids, events: [...events.values()], heardUntil }), plant.calendar, now);
+    return usualShift(this.#factsOf({ events: [...events.values()], heardUntil }), plant.calendar, now);
+  }
+
+  /** With what persons told of the time that the facts are of. */
+  #factsOf(facts: Omit<FactsInput, 'chambers'>): readonly ChamberFacts[] {
+    const { plant, clock, reasons } = this.#parts;
+    const from = facts.events.reduce((first, { at }) => Math.min(first, at), clock.now());
+    const told = reasons.within({ from, to: clock.now() }, plant.ids);
+    return fleetFacts({ ...facts, chambers: plant.ids, events: [...facts.events, ...told], openEnds: reasons.openEnds });
   }
 
   #present(): { readonly name: string; readonly from: number } {

@@ -57,6 +57,11 @@ export class WeekAnswers {
 
   /** Late facts change weeks that were thought finished: what rests on them is computed anew. */
   note(stored: readonly StoredEvent[]): void {
+    if (stored.some(({ kind }) => kind === 'reason' || kind === 'reason-withdrawn')) {
+      // A word may reach over weeks, and so does taking it back.
+      this.#pages.clear();
+      this.#summaries.clear();
+    }
     const { zone } = this.#parts.plant.site;
     const running = this.#span(weekOf(this.#parts.clock.now(), zone)).from;
     const late = stored.filter((event) => event.at < running);

@@ -3,7 +3,8 @@
  * Read by gateway/config.ts, which adds line numbers; never seen by the dashboard.
  */
 import * as z from 'zod';
-import { ALARM_PRIORITIES, PHASES } from './equipment.ts';
+import { COUNTED } from './counters.ts';
+import { ALARM_PRIORITIES, DOWNTIME_KINDS, PHASES, TOLD_STATES, WORKED_ON } from './equipment.ts';
 import { SIGNAL_NAMES } from './signal.ts';
 
 const localTime = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as 06:00');
@@ -108,11 +109,31 @@ export const server = z.strictObject({
 
 export const shift = z.strictObject({ name, days: z.array(z.enum(WEEKDAYS)).min(1), from: localTime, to: localTime });
 
+/** A reason that a person can choose for a span of time. */
+export const reason = z.strictObject({
+  state: z.enum(TOLD_STATES),
+  reason: name,
+  /** Needed where uptimes and repair times tell downtimes apart. */
+  downtime: z.enum(DOWNTIME_KINDS).nullable().default(null),
+  workedOn: z.array(z.enum(WORKED_ON)).default([]),
+});
+
 export const route = z.discriminatedUnion('type', [
   z.strictObject({ name, type: z.literal('webhook'), url: z.url() }),
   z.strictObject({ name, type: z.literal('mail'), smtp: z.url({ protocol: /^smtps?$/ }), from: z.email(), to: z.array(z.email()).min(1) }),
 ]);
 export type Route = z.infer<typeof route>;
+
+/** What wears and is to be looked after, after so many hours or runs. */
+export const maintenance = z.strictObject({
+  name,
+  part: z.enum(WORKED_ON),
+  counts: z.enum(COUNTED),
+  /** Hours, or runs. */
+  every: z.number().positive().max(1_000_000),
+  /** Without it every chamber. */
+  chambers: z.array(z.string()).min(1).optional(),
+});
 
 export const siteFile = z.strictObject({
   site: z.strictObject({
@@ -132,7 +153,10 @@ export const siteFile = z.strictObject({
   servers: z.array(server).min(1),
   templates: z.record(z.string(), template),
   chambers: z.array(chamber).min(1).max(5000),
+  /** In place of the usual list (reason-list.ts). */
+  reasons: z.array(reason).min(1).max(200).optional(),
   engineeringRecipes: z.array(z.string().min(1)).default(['CND-*', 'TRL-*', 'LKT-*']),
+  maintenance: z.array(maintenance).max(100).default([]),
   alerts: z
     .strictObject({
       falseNoticesPerChamberMonth: z.number().positive().max(10).default(0.1),

@@ -6,8 +6,8 @@
  * `ToGateway`, or not of its shape, closes the socket. Acting requests of the HTTP API carry the header `x-glowfleet: 1`.
  */
 import * as z from 'zod/mini';
-import { ALARM_PRIORITIES, BOUNDARY_SOURCES, DOWNTIME_KINDS, EQUIPMENT_STATES, PHASES } from './equipment.ts';
-import { alarmEvent, chamberEvent, runEndedEvent } from './event.ts';
+import { ALARM_PRIORITIES, BOUNDARY_SOURCES, DOWNTIME_KINDS, EQUIPMENT_STATES, PHASES, TOLD_STATES, WORKED_ON } from './equipment.ts';
+import { alarmEvent, chamberEvent, reasonEvent, runEndedEvent } from './event.ts';
 import { share } from './numbers.ts';
 
 const at = z.int();
@@ -46,6 +46,10 @@ export const chamberTile = z.object({
   floor: z.object({ column: z.int(), row: z.int() }),
   state: z.enum(EQUIPMENT_STATES),
   reason: z.string(),
+  /** Set while state and reason are a person's word: whose, and what was observed. */
+  told: z.nullable(
+    z.object({ entry: z.string(), by: z.string(), observed: z.object({ state: z.enum(EQUIPMENT_STATES), reason: z.string() }) }),
+  ),
   stateSince: at,
   phase: z.enum(PHASES),
   phaseSince: at,
@@ -153,6 +157,54 @@ export const interval = z.object({
   observed: z.nullable(z.object({ state: z.enum(EQUIPMENT_STATES), reason: z.string() })),
 });
 export type StateInterval = z.infer<typeof interval>;
+
+/** Unscheduled downtime without a break. `isOn`: it goes on now. `reasons` are the observed ones, as they came. */
+export const stop = z.object({ chamber: z.string(), from: at, to: at, isOn: z.boolean(), reasons: z.array(z.string()) });
+export type Stop = z.infer<typeof stop>;
+
+/** Stops for which no person gave a reason yet, newest first; hours inside the window. */
+export const stopsPage = z.object({
+  from: at,
+  to: at,
+  unexplainedMs: z.int(),
+  unscheduledMs: z.int(),
+  /** Unexplained part of unscheduled downtime, null where there was none. */
+  share: z.nullable(z.number()),
+  stops: z.array(stop),
+});
+export type StopsPage = z.infer<typeof stopsPage>;
+
+export const reasonChoice = z.object({
+  state: z.enum(TOLD_STATES),
+  reason: z.string(),
+  downtime: z.nullable(z.enum(DOWNTIME_KINDS)),
+  workedOn: z.array(z.enum(WORKED_ON)),
+});
+export type ReasonChoice = z.infer<typeof reasonChoice>;
+
+/** One reason entry: who said what of which span and when, and whether it was taken back. */
+export const reasonRow = z.extend(z.omit(reasonEvent, { kind: true, at: true }), {
+  from: at,
+  /** Where an entry without an end did end; null while it holds. The given end where there is one. */
+  until: z.nullable(at),
+  withdrawnAt: z.nullable(at),
+  withdrawnBy: z.nullable(z.string()),
+});
+export type ReasonRow = z.infer<typeof reasonRow>;
+
+const personName = z.string().check(z.trim(), z.minLength(1), z.maxLength(80));
+export const enterReason = z.object({
+  from: at,
+  /** Null: until the observed state that holds now ends. */
+  to: z.nullable(at),
+  state: z.enum(TOLD_STATES),
+  reason: z.string().check(z.trim(), z.minLength(1), z.maxLength(80)),
+  note: z._default(z.string().check(z.trim(), z.maxLength(300)), ''),
+  by: personName,
+  /** Without it: what the reason usually stands for. */
+  workedOn: z.optional(z.array(z.enum(WORKED_ON)).check(z.maxLength(WORKED_ON.length))),
+});
+export const withdrawReason = z.object({ by: personName });
 
 /** The fact of a run's end, its moment under the name it has in a table. */
 export const runRow = z.extend(z.omit(runEndedEvent, { kind: true, at: true }), { endedAt: at });

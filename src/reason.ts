@@ -35,7 +35,8 @@ const byWord = (a: ReasonEvent, b: ReasonEvent): number =>
 
 /** [RE3] When the observed state that held at `enteredAt` ended, `Infinity` while it holds. `states` ascending, reaching back to it. */
 export function openEnd(states: readonly Held[], enteredAt: number): number {
-  const known = states.filter(({ state }) => state !== 'unobserved');
+  // Of two facts at the same moment the later committed one holds, and an unobserved hole ends nothing.
+  const known = states.filter(({ at, state }, i) => states[i + 1]?.at !== at && state !== 'unobserved');
   const held = known.findLast(({ at }) => at <= enteredAt)?.state;
   return known.find(({ at, state }) => at > enteredAt && state !== held)?.at ?? Infinity;
 }

@@ -6,6 +6,8 @@
  * [SC4] An alarm taken from a condition needs the notifier, and no two alarms of a template come from the same node, bit or condition.
  * [SC5] A tag's unit measures what its signal is, and percent of full scale is only for the flow of a gas line that is declared.
  * [SC6] No two chambers have the same path on the same server: they would be one chamber counted twice.
+ * [SC7] No two reasons share state and words, and only downtime has a kind of downtime.
+ * [SC8] Every chamber of a maintenance interval exists, and no chamber has two of one name.
  */
 import type { SiteFile, TagBinding, TagUnit } from './config.ts';
 import { SIGNALS, type SignalName, type SiUnit } from './signal.ts';
@@ -23,6 +25,8 @@ export function siteFaults(site: SiteFile): SiteFault[] {
     ]),
     ...site.chambers.flatMap((chamber, i) => tagFaults(['chambers', i, 'tags'], chamber.tags ?? {}, site.templates[chamber.template])),
     ...pathFaults(site),
+    ...reasonFaults(site),
+    ...maintenanceFaults(site),
   ];
 }
 
@@ -141,4 +145,30 @@ function unitFault(signal: SignalName, unit: TagUnit, template: Template | undef
 function pathFaults(site: SiteFile): SiteFault[] {
   const places = site.chambers.map((c) => `${c.path} on ${c.server}`);
   return repeated(places, (i) => ['chambers', i, 'path']);
+}
+
+/** [SC7] */
+function reasonFaults(site: SiteFile): SiteFault[] {
+  const reasons = site.reasons ?? [];
+  const kinds = reasons.flatMap(({ state, downtime }, i) =>
+    downtime === null || state.endsWith('downtime')
+      ? []
+      : [{ path: ['reasons', i, 'downtime'], text: `saw "${downtime}"; ${state} is no downtime, take it out` }],
+  );
+  const words = reasons.map(({ state, reason }) => `${reason} (${state})`);
+  return [...kinds, ...repeated(words, (i) => ['reasons', i, 'reason'])];
+}
+
+/** [SC8] */
+function maintenanceFaults(site: SiteFile): SiteFault[] {
+  const ids = site.chambers.map((chamber) => chamber.id);
+  const taken = new Set<string>();
+  return site.maintenance.flatMap(({ name, chambers }, i) => {
+    const unknown = (chambers ?? []).flatMap((chamber, c) => unknownName(['maintenance', i, 'chambers', c], chamber, ids));
+    const of = chambers ?? ids;
+    const again = of.filter((chamber) => taken.has(`${chamber} ${name}`));
+    for (const chamber of of) taken.add(`${chamber} ${name}`);
+    const text = `"${name}" is an interval of ${again.join(', ')} already; each needs its own name`;
+    return again.length === 0 ? unknown : [...unknown, { path: ['maintenance', i, 'name'], text }];
+  });
 }

@@ -7,6 +7,8 @@
  * [TL4] The worst alarm is the highest in priority, notices last, the oldest of equals; shelved and suppressed ones do not show.
  * [TL5] The time in a state runs through short holes; a chamber never heard has been in none, whose time is therefore now.
  * [TL6] While it waits to be unloaded the tile shows the last run, whole: its recipe, its load, its stretches.
+ * [TL7] What a person told lies over what is observed now, and both are there; not over the unobserved nor over nonscheduled time (reason.ts).
+ *       Nobody is called to a downtime that a person already gave a reason for: somebody has seen to it.
  */
 import { definitionOf } from './alarm.ts';
 import type { ChamberRules } from './chamber-rules.ts';
@@ -15,6 +17,7 @@ import type { ChamberTile, StandingAlarm } from './contract.ts';
 import { ALARM_PRIORITIES } from './equipment.ts';
 import type { EquipmentState } from './equipment.ts';
 import { finishedRun, runningRun } from './estimate.ts';
+import type { ReasonEvent } from './event.ts';
 
 export type TileQuestion = {
   readonly rules: ChamberRules;
@@ -23,6 +26,8 @@ export type TileQuestion = {
   /** Whether the calendar plans work now. */
   readonly scheduledNow: boolean;
   readonly now: number;
+  /** The person's word that reaches into now. */
+  readonly told: ReasonEvent | null;
   readonly link: ChamberTile['link'];
   readonly skewMs: number | null;
 };
@@ -34,19 +39,20 @@ export function chamberTile(question: TileQuestion): ChamberTile {
   const since = (at: number): number => (state.presence.word === 'never' ? toMinute(now) : at);
   const shownRun = state.run ?? (phase === 'wait-unload' ? state.lastRun : null);
   const standing = standingAlarms(rules, state);
-  const shown = isNonscheduled(question) ? { state: 'nonscheduled' as const, reason: 'no shift planned' } : equipment;
+  const shown = shownState(question);
   return {
     chamber: rules.chamber,
     ...place,
     state: shown.state,
     reason: shown.reason,
-    stateSince: since(equipment.heldSince),
+    told: shown.told,
+    stateSince: since(shown.since),
     phase,
     phaseSince: since(state.phaseSince),
     step,
     stepCount: phase === 'plasma' ? (state.run?.stepCount ?? state.inputs.stepCount) : null,
     recipe: shownRun?.recipe ?? state.inputs.recipe,
-    need: needOf(question, shown.state, standing),
+    need: needOf(question, shown, standing),
     waitingSince: phase === 'wait-unload' && equipment.state !== 'unobserved' ? state.phaseSince : null,
     run: runningRun(state, now) ?? (shownRun && finishedRun(shownRun)),
     alarms: { standing: standing.filter(({ notice }) => !notice).length, worst: standing[0] ?? null },
@@ -54,6 +60,18 @@ export function chamberTile(question: TileQuestion): ChamberTile {
     link,
     skewMs,
   };
+}
+
+type Shown = Pick<ChamberTile, 'state' | 'reason' | 'told'> & { readonly since: number };
+
+/** [TL1] [TL7] */
+function shownState(question: TileQuestion): Shown {
+  const { state, reason, heldSince } = question.state.equipment;
+  if (isNonscheduled(question)) return { state: 'nonscheduled', reason: 'no shift planned', since: heldSince, told: null };
+  const { told } = question;
+  if (told === null || state === 'unobserved') return { state, reason, since: heldSince, told: null };
+  const { entry, by } = told;
+  return { state: told.state, reason: told.reason, since: told.at, told: { entry, by, observed: { state, reason } } };
 }
 
 /** [TL5] In whole minutes: time passing alone is no news. */
@@ -66,15 +84,22 @@ function isNonscheduled({ state, scheduledNow }: TileQuestion): boolean {
 }
 
 /** [TL2] [TL3] */
-function needOf({ state, scheduledNow }: TileQuestion, shown: EquipmentState, standing: readonly StandingAlarm[]): ChamberTile['need'] {
+function needOf(
+  { state, scheduledNow }: TileQuestion,
+  { state: shown, told }: Shown,
+  standing: readonly StandingAlarm[],
+): ChamberTile['need'] {
   if (shown === 'unobserved') return null;
+  if (told !== null && isDown(shown)) return null;
   const inService = state.mode === 'maintenance' || state.mode === 'service';
-  if (state.equipment.state === 'unscheduled-downtime' && !inService && shown !== 'nonscheduled') return 'call-maintenance';
+  if (shown === 'unscheduled-downtime' && !inService) return 'call-maintenance';
   if (inService) return null;
   if (state.phase === 'hold' || standing.some(({ priority, notice }) => priority === 'high' && !notice)) return 'attend';
   if (state.phase === 'wait-unload') return 'unload';
   return state.phase === 'idle' && scheduledNow && shown === 'standby' ? 'load' : null;
 }
+
+const isDown = (state: EquipmentState): boolean => state === 'scheduled-downtime' || state === 'unscheduled-downtime';
 
 /** [TL4] Worst first. */
 export function standingAlarms(rules: ChamberRules, state: ChamberState): readonly StandingAlarm[] {

@@ -9,13 +9,19 @@ import type {
   Delivery,
   Fleet,
   Health,
+  ReasonRow,
   RunRow,
   ServerLine,
   StateInterval,
+  StopsPage,
   Trace,
   WeekLine,
 } from '../../src/contract.ts';
+import type { Counters } from '../../src/counter-answer.ts';
+import type { ChamberDriftAnswer, DriftCell, DriftFleet } from '../../src/drift-answer.ts';
 import type { StoredEvent } from '../../src/event.ts';
+import type { ReasonDraft } from '../../src/reason-entry.ts';
+import type { Reason } from '../../src/reason-list.ts';
 import type { Loss, WeekPage, WindowNumbers } from '../../src/numbers.ts';
 
 /** A window by its name in the site's calendar, or from..to. */
@@ -86,4 +92,38 @@ export interface AlertAnswers {
   acknowledge(id: string, by: string): Promise<Alert>;
 }
 
-export interface Answers extends LiveAnswers, BookAnswers, WeekAnswers, AlertAnswers {}
+export interface ReasonAnswers {
+  /** What a person can choose from. */
+  reasonList(): readonly Reason[];
+  /** Entries that reach into the window, withdrawn ones too, the one entered last first. */
+  reasons(query: Scope): Promise<readonly ReasonRow[]>;
+  enterReason(draft: ReasonDraft): Promise<ReasonRow>;
+  /** `conflict` when somebody took it back already. */
+  withdrawReason(entry: string, by: string): Promise<ReasonRow>;
+  stops(query: Scope): Promise<StopsPage>;
+}
+
+export type DriftQuery = {
+  readonly chamber: string;
+  /** Null: the one in which most has shifted. */
+  readonly recipe: string | null;
+  /** Null: the figure that stands out most. */
+  readonly measure: string | null;
+  /** Of figures that each gas line has; null: the line that stands out most. */
+  readonly line: number | null;
+};
+
+export interface DriftTables {
+  /** Each chamber's figures, the worst of recipes and lines. */
+  drift(): Promise<DriftFleet>;
+  /** Every figure of every recipe and line of every chamber. */
+  driftVerdicts(): Promise<readonly DriftVerdictRow[]>;
+  /** `not-found` for a recipe that was not run lately or a figure that does not exist. */
+  chamberDrift(query: DriftQuery): Promise<ChamberDriftAnswer>;
+  counters(): Promise<Counters>;
+}
+
+/** SI; `gain` turns it into the unit named. */
+export type DriftVerdictRow = { readonly chamber: string; readonly cell: DriftCell; readonly symbol: string; readonly gain: number };
+
+export interface Answers extends LiveAnswers, BookAnswers, WeekAnswers, AlertAnswers, DriftTables, ReasonAnswers {}

@@ -1,4 +1,4 @@
-/** The engineer's inbox. Acknowledging is the one thing a page may change; a GET never does (mail scanners open links). */
+/** The engineer's inbox. Acknowledging is what a page may change here; a GET never does (mail scanners open links). */
 import * as z from 'zod';
 import { acknowledge, alert, alertWithDeliveries } from '../../src/contract.ts';
 import type { AlertAnswers, AlertQuery } from './answers-port.ts';

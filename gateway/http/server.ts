@@ -13,11 +13,13 @@ import type { Answers } from './answers-port.ts';
 import { alertRoutes } from './routes-alerts.ts';
 import { bookRoutes } from './routes-books.ts';
 import { describeApi } from './docs.ts';
+import { driftRoutes } from './routes-drift.ts';
 import { guard } from './guard.ts';
 import { liveRoutes } from './routes-live.ts';
 import { isLoopback, isOwnOrigin, ownOrigins, type OwnAddress } from './origin.ts';
 import { servePages } from './pages.ts';
 import { sendProblem, type HttpLog } from './problem.ts';
+import { reasonRoutes } from './routes-reasons.ts';
 import { weekRoutes } from './routes-weeks.ts';
 
 export type HttpParts = {
@@ -79,7 +81,9 @@ export async function buildApp(parts: HttpParts, own: () => ReadonlySet<string>)
   liveRoutes(app, parts.answers);
   bookRoutes(app, parts.answers);
   weekRoutes(app, parts.answers);
+  driftRoutes(app, parts.answers);
   alertRoutes(app, parts.answers);
+  reasonRoutes(app, parts.answers);
   await servePages(app, parts.distFolder);
   await app.ready();
   return app;

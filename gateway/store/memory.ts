@@ -2,7 +2,7 @@
 import type { Alert, Delivery } from '../../src/contract.ts';
 import { eventId, type StoredEvent } from '../../src/event.ts';
 import { Fault } from '../../src/fault.ts';
-import type { Commit, EventQuery, Store, TraceSegment } from './store.ts';
+import type { AuditRow, Commit, EventQuery, Store, TraceSegment } from './store.ts';
 
 const byTime = (a: StoredEvent, b: StoredEvent): number => a.at - b.at || a.seq - b.seq;
 
@@ -11,6 +11,7 @@ export function memoryStore(): Store {
   const snapshots = new Map<string, string>();
   const alerts = new Map<string, Alert>();
   const deliveries = new Map<string, Delivery>();
+  const audit: AuditRow[] = [];
   let segments: TraceSegment[] = [];
   let closed = false;
   /** Every call answers later, like a real store, and none after close. */
@@ -30,6 +31,7 @@ export function memoryStore(): Store {
     for (const [name, body] of commit.snapshots) snapshots.set(name, body);
     for (const alert of commit.alerts ?? []) alerts.set(alert.id, { ...alert, ...acknowledgement(alerts.get(alert.id)) });
     for (const delivery of commit.deliveries ?? []) if (!deliveries.has(delivery.id)) deliveries.set(delivery.id, delivery);
+    audit.push(...(commit.audit ?? []));
     return fresh;
   };
   return {
@@ -71,7 +73,12 @@ export function memoryStore(): Store {
           .sort((a, b) => b.startedAt - a.startedAt || (a.id < b.id ? 1 : -1))
           .slice(0, filter.limit),
       ),
-    acknowledgeAlert: (id, by, at) => answer(() => acknowledge(alerts, { id, by, at })),
+    acknowledgeAlert: (id, by, at) =>
+      answer(() => {
+        const acknowledged = acknowledge(alerts, { id, by, at });
+        audit.push({ at, who: by, deed: 'acknowledge alert', subject: id });
+        return acknowledged;
+      }),
     deliveries: (filter) =>
       answer(() =>
         [...deliveries.values()].filter(
@@ -81,6 +88,7 @@ export function memoryStore(): Store {
         ),
       ),
     saveDelivery: (delivery) => answer(() => void deliveries.set(delivery.id, delivery)),
+    audit: (limit) => answer(() => audit.toReversed().slice(0, limit)),
     close: () => {
       closed = true;
       return Promise.resolve();

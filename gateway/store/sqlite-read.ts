@@ -1,7 +1,7 @@
 /** The questions, in SQL. */
 import type { DatabaseSync, SQLInputValue } from 'node:sqlite';
 import type { Alert, Delivery } from '../../src/contract.ts';
-import type { AlertFilter, EventQuery, TraceSegment } from './store.ts';
+import type { AlertFilter, AuditRow, EventQuery, TraceSegment } from './store.ts';
 import type { DeliveryFilter, EventColumns, ReadCalls } from './store-calls.ts';
 
 type Where = { readonly sql: string; readonly values: readonly SQLInputValue[] };
@@ -21,6 +21,7 @@ export function readCalls(db: DatabaseSync): ReadCalls {
     // No segment is longer than an hour (a check of the table), so the index on its end bounds both sides.
     'select from_at, to_at, packed from trace_segment where chamber = ? and to_at > ? and to_at <= ? and from_at < ? order by from_at, rowid',
   );
+  const audit = db.prepare('select at, who, deed, subject from audit order by id desc limit ?');
   return {
     events: (query) => columns(selectEvents(db, query)),
     lastBefore: (kind, before, chambers) => columns(chambers.flatMap((chamber) => last.all(chamber, kind, before))),
@@ -34,6 +35,7 @@ export function readCalls(db: DatabaseSync): ReadCalls {
     traces: (chamber, from, to) => segments.all(chamber, from, to + 3_600_000, to).map((row) => segment(chamber, row)),
     alerts: (filter) => selectAlerts(db, filter),
     deliveries: (filter) => selectDeliveries(db, filter),
+    audit: (limit) => audit.all(limit).map(auditRow),
   };
 }
 
@@ -61,6 +63,13 @@ function extent(db: DatabaseSync): { seq: number; first: number; last: number } 
     .get();
   return row === undefined || row.seq === null ? null : { seq: Number(row.seq), first: Number(row.first), last: Number(row.last) };
 }
+
+const auditRow = ({ at, who, deed, subject }: Row): AuditRow => ({
+  at: Number(at),
+  who: String(who),
+  deed: String(deed),
+  subject: String(subject),
+});
 
 function segment(chamber: string, row: Row): TraceSegment {
   return { chamber, from: Number(row.from_at), to: Number(row.to_at), packed: row.packed as Uint8Array };

@@ -2,7 +2,7 @@
 import type { DatabaseSync } from 'node:sqlite';
 import type { Alert, Delivery } from '../../src/contract.ts';
 import { Fault } from '../../src/fault.ts';
-import type { TraceSegment } from './store.ts';
+import type { AuditRow, TraceSegment } from './store.ts';
 import type { CommitRows, WriteCalls } from './store-calls.ts';
 import { alertOf } from './sqlite-read.ts';
 
@@ -40,14 +40,21 @@ function appender(db: DatabaseSync): (rows: CommitRows) => (number | null)[] {
   const delivery = db.prepare('insert into delivery(id, alert, state, next_at, body) values (?, ?, ?, ?, ?) on conflict(id) do nothing');
   const addAlert = (a: Alert): unknown => alert.run(a.id, a.state, a.startedAt, a.updatedAt, JSON.stringify(a));
   const addDelivery = (d: Delivery): unknown => delivery.run(d.id, d.alert, d.state, d.nextAt, JSON.stringify(d));
+  const note = addAudit(db);
   return (rows) => {
     let seq = Number(newest.get()?.seq);
     const seqs = rows.events.map((row) => (event.run(seq + 1, ...row).changes === 0 ? null : (seq += 1)));
     rows.snapshots.forEach((row) => snapshot.run(...row));
     rows.alerts.forEach(addAlert);
     rows.deliveries.forEach(addDelivery);
+    rows.audit.forEach(note);
     return seqs;
   };
+}
+
+function addAudit(db: DatabaseSync): (row: AuditRow) => unknown {
+  const add = db.prepare('insert into audit(at, who, deed, subject) values (?, ?, ?, ?)');
+  return ({ at, who, deed, subject }) => add.run(at, who, deed, subject);
 }
 
 function acknowledge(db: DatabaseSync, deed: { id: string; by: string; at: number }): Alert {
@@ -55,6 +62,6 @@ function acknowledge(db: DatabaseSync, deed: { id: string; by: string; at: numbe
   if (found === undefined) throw new Fault('not-found', 'There is no such alert.');
   if (found.acknowledged_by !== null) throw new Fault('conflict', `${String(found.acknowledged_by)} acknowledged this alert already.`);
   db.prepare('update alert set acknowledged_at = ?, acknowledged_by = ? where id = ?').run(deed.at, deed.by, deed.id);
-  db.prepare("insert into audit(at, who, deed, subject) values (?, ?, 'acknowledge alert', ?)").run(deed.at, deed.by, deed.id);
+  addAudit(db)({ at: deed.at, who: deed.by, deed: 'acknowledge alert', subject: deed.id });
   return alertOf(db.prepare('select body, acknowledged_at, acknowledged_by from alert where id = ?').get(deed.id) ?? {});
 }

@@ -37,6 +37,7 @@ export async function openSqlite(folder: string): Promise<Store> {
     acknowledgeAlert: (id, by, at) => writer.call('acknowledgeAlert', id, by, at),
     deliveries: (filter) => reader.call('deliveries', filter),
     saveDelivery: (delivery) => writer.call('saveDelivery', delivery),
+    audit: (limit) => reader.call('audit', limit),
     close: () => (closing ??= reader.end().then(() => writer.end())),
   };
 }
@@ -47,6 +48,7 @@ function rowsOf(commit: Commit): CommitRows {
     snapshots: [...commit.snapshots],
     alerts: commit.alerts ?? [],
     deliveries: commit.deliveries ?? [],
+    audit: commit.audit ?? [],
   };
 }
 

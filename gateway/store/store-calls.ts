@@ -2,7 +2,7 @@
  * What crosses between the gateway's thread and the store's: plain rows and JSON text, so that the fast path clones little.
  */
 import type { Alert, Delivery } from '../../src/contract.ts';
-import type { AlertFilter, EventQuery, TraceSegment } from './store.ts';
+import type { AlertFilter, AuditRow, EventQuery, TraceSegment } from './store.ts';
 import type { EventKind } from '../../src/event.ts';
 
 export type EventRow = readonly [id: string, chamber: string, kind: EventKind, at: number, body: string];
@@ -12,6 +12,7 @@ export type CommitRows = {
   readonly snapshots: readonly (readonly [name: string, body: string])[];
   readonly alerts: readonly Alert[];
   readonly deliveries: readonly Delivery[];
+  readonly audit: readonly AuditRow[];
 };
 
 /** Events as two columns: the bodies are one JSON array text, parsed once by the asker. */
@@ -28,6 +29,7 @@ export type ReadCalls = {
   traces(chamber: string, from: number, to: number): TraceSegment[];
   alerts(filter: AlertFilter): Alert[];
   deliveries(filter: DeliveryFilter): Delivery[];
+  audit(limit: number): AuditRow[];
 };
 
 export type WriteCalls = {

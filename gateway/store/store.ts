@@ -6,6 +6,9 @@
 import type { Alert, Delivery } from '../../src/contract.ts';
 import type { ChamberEvent, EventKind, StoredEvent } from '../../src/event.ts';
 
+/** Who did what to which thing; rows are only ever added. */
+export type AuditRow = { readonly at: number; readonly who: string; readonly deed: string; readonly subject: string };
+
 /** One transaction: facts, the reducer states they led to, and the alerts they caused, together or not at all. */
 export type Commit = {
   readonly events: readonly ChamberEvent[];
@@ -13,6 +16,7 @@ export type Commit = {
   readonly snapshots: ReadonlyMap<string, string>;
   readonly alerts?: readonly Alert[];
   readonly deliveries?: readonly Delivery[];
+  readonly audit?: readonly AuditRow[];
 };
 
 export type EventQuery = {
@@ -74,5 +78,7 @@ export interface AlertStore {
 }
 
 export interface Store extends EventStore, TraceStore, AlertStore {
+  /** What people did, newest first. */
+  audit(limit: number): Promise<readonly AuditRow[]>;
   close(): Promise<void>;
 }

@@ -4,6 +4,7 @@ import { openAnswers, type OpenAnswers } from '../../gateway/answers.ts';
 import { parseSite } from '../../gateway/config.ts';
 import { plantOf } from '../../gateway/plant.ts';
 import { firstRows } from '../../gateway/portions.ts';
+import { ReasonBook } from '../../gateway/reason-book.ts';
 import { memoryStore } from '../../gateway/store/memory.ts';
 import type { EventQuery, Store } from '../../gateway/store/store.ts';
 import { initialChamber, type ChamberState } from '../../src/chamber.ts';
@@ -68,6 +69,8 @@ const over = (books: Store): OpenAnswers =>
     plant,
     store: books,
     clock,
+    reasons: new ReasonBook({ store: books, onFatal: (error) => expect.unreachable(String(error)) }),
+    record: () => expect.unreachable('nothing is entered here'),
     state: (id) => states.get(id) as ChamberState,
     fleet: () => exampleFleet(),
     servers: () => [exampleServer()],

@@ -3,6 +3,7 @@ import { beforeEach, describe, expect, it } from 'vitest';
 import { parseSite } from '../../gateway/config.ts';
 import { FleetView } from '../../gateway/fleet-view.ts';
 import { plantOf } from '../../gateway/plant.ts';
+import { ReasonBook } from '../../gateway/reason-book.ts';
 import { memoryStore } from '../../gateway/store/memory.ts';
 import type { Store } from '../../gateway/store/store.ts';
 import { initialChamber, observe, type ChamberState } from '../../src/chamber.ts';
@@ -22,6 +23,7 @@ let clock: { at: number; steady: number; now(): number; steadyMs(): number; spee
 let states: Map<string, ChamberState>;
 let store: Store;
 let view: FleetView;
+let reasons: ReasonBook;
 let latest: Map<string, Reading>;
 
 /** Real and plant time pass alike. */
@@ -40,10 +42,13 @@ beforeEach(async () => {
 });
 
 async function started(): Promise<FleetView> {
+  reasons = new ReasonBook({ store, onFatal: (error) => expect.unreachable(String(error)) });
+  await reasons.start();
   const made = new FleetView({
     plant,
     store,
     clock,
+    reasons,
     boot: 'boot-1',
     state: (id) => states.get(id) as ChamberState,
     servers: () => [exampleServer({ server: 'amber', skewMs: 40 })],

@@ -7,11 +7,14 @@ import type {
   Delivery,
   Fleet,
   FleetStrip,
+  ReasonRow,
   RunRow,
   ServerLine,
   StateInterval,
+  StopsPage,
 } from '../../src/contract.ts';
 import type { Loss, Share, WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import { restOfNumbers } from '../src/kpi-example.ts';
 
 export const T0 = Date.UTC(2026, 10, 25, 6, 0, 0);
 const MINUTE = 60_000;
@@ -23,6 +26,7 @@ export const exampleTile = (change: Partial<ChamberTile> = {}): ChamberTile => (
   floor: { column: 1, row: 1 },
   state: 'productive',
   reason: 'run',
+  told: null,
   stateSince: T0,
   phase: 'plasma',
   phaseSince: T0 + MINUTE,
@@ -171,20 +175,22 @@ export const exampleDetail = (): ChamberDetail => ({
   units: { pressure: 'Pa', flow: 'sccm' },
 });
 
+const EXAMPLE_TIME = {
+  productive: 45 * MINUTE,
+  standby: 12 * MINUTE,
+  engineering: 0,
+  'scheduled-downtime': 0,
+  'unscheduled-downtime': 0,
+  nonscheduled: 0,
+  unobserved: 3 * MINUTE,
+};
+
 export const exampleNumbers = (change: Partial<WindowNumbers> = {}): WindowNumbers => ({
   chamber: null,
   chambers: 1,
   from: T0,
   to: T0 + 60 * MINUTE,
-  time: {
-    productive: 45 * MINUTE,
-    standby: 12 * MINUTE,
-    engineering: 0,
-    'scheduled-downtime': 0,
-    'unscheduled-downtime': 0,
-    nonscheduled: 0,
-    unobserved: 3 * MINUTE,
-  },
+  time: EXAMPLE_TIME,
   totalUtilization: exampleShare(),
   operationalUtilization: exampleShare(),
   totalUptime: exampleShare(1),
@@ -192,6 +198,7 @@ export const exampleNumbers = (change: Partial<WindowNumbers> = {}): WindowNumbe
   loads: { completed: 2, aborted: 0, interrupted: 0, notFullyObserved: 0, engineering: 0 },
   recipes: [],
   alarms: { activations: 1, per10Min: 0.1, peak10Min: 1, peakAt: T0, floods: [], worst: [] },
+  ...restOfNumbers(EXAMPLE_TIME),
   ...change,
 });
 
@@ -199,6 +206,7 @@ export const exampleLoss = (change: Partial<Loss> = {}): Loss => ({
   cause: 'waiting for unload',
   state: 'standby',
   lostMs: 12 * MINUTE,
+  loads: 0.5,
   occurrences: 3,
   chambers: [{ chamber: 'PC-01', lostMs: 12 * MINUTE }],
   ...change,
@@ -217,7 +225,38 @@ export const exampleWeek = (week: string): WeekPage => ({
   chambers: [exampleNumbers({ chamber: 'PC-01' })],
   previous: [],
   losses: [],
+  alarmTargets: [],
+  drift: [],
+  unexplained: { stops: 0, lostMs: 0, share: null, longest: [] },
+  changes: [],
   previousWeek: '2026-W47',
   nextWeek: null,
   generatedAt: T0,
+});
+
+export const exampleReason = (change: Partial<ReasonRow> = {}): ReasonRow => ({
+  entry: 'a1',
+  chamber: 'PC-01',
+  from: T0,
+  to: T0 + MINUTE,
+  until: T0 + MINUTE,
+  state: 'unscheduled-downtime',
+  reason: 'repair',
+  note: '',
+  by: 'A. Person',
+  enteredAt: T0 + 2 * MINUTE,
+  downtime: 'repair',
+  workedOn: ['pump'],
+  withdrawnAt: null,
+  withdrawnBy: null,
+  ...change,
+});
+
+export const exampleStops = (): StopsPage => ({
+  from: T0,
+  to: T0 + 60 * MINUTE,
+  unexplainedMs: 5 * MINUTE,
+  unscheduledMs: 10 * MINUTE,
+  share: 0.5,
+  stops: [{ chamber: 'PC-01', from: T0, to: T0 + 5 * MINUTE, isOn: false, reasons: ['tripped: RF_FAULT'] }],
 });

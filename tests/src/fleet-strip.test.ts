@@ -24,6 +24,7 @@ function tile(chamber: string, part: Partial<ChamberTile> = {}): ChamberTile {
     floor: { column: 1, row: 1 },
     state: 'standby',
     reason: 'idle',
+    told: null,
     stateSince: 0,
     phase: 'idle',
     phaseSince: 0,

@@ -1,20 +1,23 @@
 import { expect, test } from 'vitest';
 import { chamberTile as tileShape } from '../../src/contract.ts';
 import type { ChamberTile } from '../../src/contract.ts';
+import type { ReasonEvent } from '../../src/event.ts';
 import { chamberTile } from '../../src/tile.ts';
 import { rulesBySignals as rules } from '../scenarios/scenario-rules.ts';
 import { observeAll, readingsOfStory, runWith } from './story.ts';
 
 const START = Date.parse('2026-11-25T06:00:00Z');
 
-function tileAt(minutes: number, scheduledNow = true, ...lines: string[]): ChamberTile {
+const tileAt = (minutes: number, scheduledNow = true, ...lines: string[]): ChamberTile => tileTold(null, minutes, scheduledNow, ...lines);
+
+function tileTold(told: ReasonEvent | null, minutes: number, scheduledNow = true, ...lines: string[]): ChamberTile {
   const now = START + minutes * 60_000;
   const { state } = observeAll(
     rules,
     readingsOfStory(runWith(...lines)).filter((each) => each.at <= now),
   );
   const place = { name: 'Chamber 1', bay: 'Birch', floor: { column: 1, row: 1 } };
-  return tileShape.parse(chamberTile({ rules, state, place, scheduledNow, now, link: 'live', skewMs: null }));
+  return tileShape.parse(chamberTile({ rules, state, place, scheduledNow, now, told, link: 'live', skewMs: null }));
 }
 
 test('[TL1] nonscheduled shows where nothing runs and the chamber is observed, and nowhere else', () => {
@@ -36,6 +39,40 @@ test('[TL2] who is needed, most urgent first', () => {
 test('[TL3] nobody is called to a chamber that is unobserved or that maintenance has', () => {
   expect(tileAt(37, true, 'alarm.RF_FAULT false@0:00 true@20:00', 'sequence.mode auto@0:00 maintenance@36:00').need).toBeNull();
   expect(tileAt(35.5, true, 'silence 34:00..45:00')).toMatchObject({ need: null, waitingSince: null });
+});
+
+const TELLING = {
+  kind: 'reason',
+  chamber: 'PC-01',
+  entry: 'e1',
+  at: START + 60_000,
+  to: null,
+  note: '',
+  by: 'A. Person',
+  enteredAt: START + 120_000,
+  downtime: null,
+  workedOn: [],
+} as const;
+
+test('[TL7] what a person told shows with what is observed beside it, and calls nobody to a downtime', () => {
+  const trip = ['alarm.RF_FAULT false@0:00 true@20:00'];
+  const repair = { ...TELLING, state: 'unscheduled-downtime', reason: 'repair' } as const;
+  expect(tileTold(repair, 34, true, ...trip)).toMatchObject({
+    state: 'unscheduled-downtime',
+    reason: 'repair',
+    stateSince: START + 60_000,
+    told: { entry: 'e1', by: 'A. Person', observed: { state: 'unscheduled-downtime', reason: 'tripped: RF generator fault' } },
+    need: null,
+  });
+  expect(tileTold(null, 34, true, ...trip)).toMatchObject({ told: null, need: 'call-maintenance' });
+  const trial = { ...TELLING, state: 'engineering', reason: 'trial' } as const;
+  expect(tileTold(trial, 0.5)).toMatchObject({ state: 'engineering', need: null, told: { observed: { state: 'standby' } } });
+});
+
+test('[TL7] the unobserved and nonscheduled time stay what they are, whatever was told', () => {
+  const repair = { ...TELLING, state: 'unscheduled-downtime', reason: 'repair' } as const;
+  expect(tileTold(repair, 25, true, 'silence 20:00..45:00')).toMatchObject({ state: 'unobserved', told: null });
+  expect(tileTold(repair, 0.5, false)).toMatchObject({ state: 'nonscheduled', told: null });
 });
 
 test('[TL4] the worst alarm is the highest, notices last, the oldest of equals', () => {

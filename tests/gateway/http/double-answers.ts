@@ -1,6 +1,7 @@
 /** Answers of fixed examples, for tests of the routes alone. */
 import type { Answers } from '../../../gateway/http/answers-port.ts';
 import { Fault } from '../../../src/fault.ts';
+import { DEFAULT_REASONS } from '../../../src/reason-list.ts';
 import * as example from '../wire-examples.ts';
 
 export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readonly asked: unknown[] } {
@@ -42,6 +43,14 @@ export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readon
       asked.push({ id, by });
       return example.exampleAlert({ acknowledgedAt: example.T0, acknowledgedBy: by });
     },
+    reasonList: () => DEFAULT_REASONS,
+    reasons: (q) => note(q, [example.exampleReason()]),
+    enterReason: (draft) => note(draft, example.exampleReason()),
+    withdrawReason: async (entry, by) => {
+      known(entry, example.exampleReason().entry);
+      return note({ entry, by }, example.exampleReason({ withdrawnAt: example.T0, withdrawnBy: by }));
+    },
+    stops: (q) => note(q, example.exampleStops()),
     ...change,
   };
 }

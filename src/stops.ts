@@ -1,0 +1,48 @@
+/**
+ * Unscheduled downtime as stretches, and what of it nobody explained.
+ * [ST1] A stop is unscheduled downtime without a break, whatever its sub-reasons; nonscheduled, unobserved and told time break it.
+ * [ST2] Unexplained is a stop longer than a minute for which no person gave a reason.
+ * [ST3] Of a stop that reaches beyond the window only the part inside counts in the hours; it is listed whole.
+ * [ST4] The share is of all unscheduled downtime in the window, told or not; null where there was none.
+ */
+import type { Span } from './calendar.ts';
+import type { StateInterval, Stop, StopsPage } from './contract.ts';
+import { MINUTE_MS } from './zone.ts';
+
+/** [ST2] */
+export const SHORTEST_STOP_MS = MINUTE_MS;
+
+/** [ST1] The stops of one chamber without a person's reason, in order. `until` is when it was last heard: a stop that reaches it goes on. */
+export function untoldStops(intervals: readonly StateInterval[], until: number): readonly Stop[] {
+  const stops: Stop[] = [];
+  for (const { chamber, from, to, state, reason, entry } of intervals) {
+    if (state !== 'unscheduled-downtime' || entry !== null) continue;
+    const last = stops.at(-1);
+    const isOn = to >= until;
+    if (last?.to === from) stops[stops.length - 1] = { ...last, to, isOn, reasons: [...new Set([...last.reasons, reason])] };
+    else stops.push({ chamber, from, to, isOn, reasons: [reason] });
+  }
+  return stops.filter(({ from, to }) => to - from > SHORTEST_STOP_MS);
+}
+
+export type StoppedChamber = { readonly intervals: readonly StateInterval[]; readonly heardUntil: number };
+
+/** [ST2] [ST3] [ST4] The to-do list of a window, newest first. The intervals may reach beyond it. */
+export function stopsPage(chambers: readonly StoppedChamber[], window: Span): StopsPage {
+  const isInside = ({ from, to }: Span): boolean => from < window.to && to > window.from;
+  const stops = chambers.flatMap(({ intervals, heardUntil }) => untoldStops(intervals, heardUntil).filter(isInside));
+  const down = chambers.flatMap(({ intervals }) => intervals.filter((one) => one.state === 'unscheduled-downtime' && isInside(one)));
+  const [unexplainedMs, unscheduledMs] = [insideMs(stops, window), insideMs(down, window)];
+  return {
+    from: window.from,
+    to: window.to,
+    unexplainedMs,
+    unscheduledMs,
+    share: unscheduledMs === 0 ? null : unexplainedMs / unscheduledMs,
+    stops: [...stops].sort((a, b) => b.from - a.from || (a.chamber < b.chamber ? -1 : 1)),
+  };
+}
+
+/** [ST3] */
+const insideMs = (spans: readonly Span[], window: Span): number =>
+  spans.reduce((sum, { from, to }) => sum + Math.min(to, window.to) - Math.max(from, window.from), 0);

@@ -1,0 +1,80 @@
+import { describe, expect, test } from 'vitest';
+import { stopsPage as shape, type StateInterval } from '../../src/contract.ts';
+import { stopsPage, untoldStops } from '../../src/stops.ts';
+
+const MIN = 60_000;
+const piece = (from: number, to: number, state: StateInterval['state'], change: Partial<StateInterval> = {}): StateInterval => ({
+  chamber: 'PC-01',
+  from: from * MIN,
+  to: to * MIN,
+  state,
+  reason: 'tripped: RF_FAULT',
+  source: 'tag',
+  run: null,
+  entry: null,
+  downtime: null,
+  observed: null,
+  ...change,
+});
+const down = (from: number, to: number, change: Partial<StateInterval> = {}): StateInterval =>
+  piece(from, to, 'unscheduled-downtime', change);
+const told = (from: number, to: number): StateInterval => down(from, to, { entry: 'e1', source: 'person', reason: 'repair' });
+const spans = (intervals: StateInterval[], until = 1000): [number, number][] =>
+  untoldStops(intervals, until * MIN).map(({ from, to }) => [from / MIN, to / MIN]);
+
+describe('stops without a word', () => {
+  test('[ST1] a stop runs through its sub-reasons; nonscheduled, unobserved and told time break it', () => {
+    expect(
+      untoldStops([piece(0, 5, 'standby'), down(5, 8), down(8, 20, { reason: 'repair' }), piece(20, 30, 'standby')], 1000 * MIN),
+    ).toEqual([{ chamber: 'PC-01', from: 5 * MIN, to: 20 * MIN, isOn: false, reasons: ['tripped: RF_FAULT', 'repair'] }]);
+    expect(spans([down(0, 5), piece(5, 9, 'nonscheduled'), down(9, 15)])).toEqual([
+      [0, 5],
+      [9, 15],
+    ]);
+    expect(spans([down(0, 5), piece(5, 9, 'unobserved'), down(9, 15), told(15, 18), down(18, 20)])).toEqual([
+      [0, 5],
+      [9, 15],
+      [18, 20],
+    ]);
+  });
+
+  test('[ST1] a stop that reaches the last word goes on', () => {
+    expect(untoldStops([down(0, 5)], 5 * MIN)[0]?.isOn).toBe(true);
+    expect(untoldStops([down(0, 5), piece(5, 6, 'unobserved')], 5 * MIN)[0]?.isOn).toBe(true);
+    expect(untoldStops([down(0, 5), piece(5, 6, 'standby')], 6 * MIN)[0]?.isOn).toBe(false);
+  });
+
+  test('[ST2] a minute needs no reason, a millisecond more does', () => {
+    expect(spans([down(0, 1)])).toEqual([]);
+    expect(untoldStops([{ ...down(0, 1), to: MIN + 1 }], 1000 * MIN)).toHaveLength(1);
+  });
+
+  test('[ST2] told downtime is explained, and what a person called something else is no stop', () => {
+    expect(spans([told(0, 60), piece(60, 90, 'scheduled-downtime', { entry: 'e2' })])).toEqual([]);
+  });
+
+  test('[ST3] [ST4] hours count inside the window, a stop is listed whole, newest first, chamber by chamber', () => {
+    const first = { intervals: [down(0, 30), piece(30, 50, 'standby'), told(50, 60), down(60, 90)], heardUntil: 90 * MIN };
+    const second = {
+      intervals: [down(20, 40, { chamber: 'PC-02' }), piece(40, 90, 'standby', { chamber: 'PC-02' })],
+      heardUntil: 90 * MIN,
+    };
+    const page = stopsPage([first, second], { from: 10 * MIN, to: 80 * MIN });
+    expect(shape.parse(page)).toEqual(page);
+    expect(page.stops.map(({ chamber, from, to }) => [chamber, from / MIN, to / MIN])).toEqual([
+      ['PC-01', 60, 90],
+      ['PC-02', 20, 40],
+      ['PC-01', 0, 30],
+    ]);
+    expect([page.unexplainedMs / MIN, page.unscheduledMs / MIN]).toEqual([20 + 20 + 20, 20 + 10 + 20 + 20]);
+    expect(page.share).toBeCloseTo(60 / 70, 12);
+  });
+
+  test('[ST4] where nothing was down there is no share', () => {
+    expect(stopsPage([{ intervals: [piece(0, 60, 'standby')], heardUntil: 60 * MIN }], { from: 0, to: 60 * MIN })).toMatchObject({
+      unexplainedMs: 0,
+      share: null,
+      stops: [],
+    });
+  });
+});
