@@ -36,6 +36,7 @@ const LAYERS: readonly Layer[] = [
   },
   { who: /^gateway\/live\//, files: own('live'), packages: ['socket.io', 'zod', 'node:'], because: apart },
   { who: /^gateway\/alerts\//, files: own('alerts'), packages: ['nodemailer', 'node:'], because: apart },
+  { who: /^gateway\/reports\//, files: own('reports'), packages: ['pdfkit', '@fontsource/', 'node:'], because: apart },
   {
     who: /^gateway\/[^/]+\.ts$/,
     files: /^(gateway|src)\//,

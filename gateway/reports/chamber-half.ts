@@ -1,0 +1,146 @@
+/** A chamber's own half sheet behind the manager's page: its numbers, its hours, what it lost, its recipes, alarms, failures and drift. */
+import type { EquipmentState } from '../../src/equipment.ts';
+import type { WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import { blockHead, column, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, type Block, type Stretch } from './block.ts';
+import { lengthBar, stateBar } from './figures.ts';
+import { INK } from './ink.ts';
+import type { Box, Painter } from './painter.ts';
+import type { ReportPlace } from './place.ts';
+import { stateKey } from './state-key.ts';
+import { HEAD, table } from './table.ts';
+import { alarmsBlock, recipesBlock, reliabilityBlock, weeksBlock } from './week-blocks.ts';
+import { boundsText, counted, dayTime, hours, percent, shareText } from './words.ts';
+
+const GUTTER = 18;
+
+export type Half = { readonly page: WeekPage; readonly place: ReportPlace; readonly numbers: WindowNumbers };
+
+export function chamberHalf(painter: Painter, box: Box, { page, place, numbers }: Half): void {
+  const chamber = numbers.chamber ?? '';
+  let y = box.y + heading(painter, box, { page, place, numbers });
+  y += figures(painter, { ...box, y }, numbers) + 5;
+  painter.figure(`${chamber}: time by state`, () => stateBar(painter, { x: box.x, y, width: box.width, height: 12 }, numbers.time));
+  y += 15 + stateKey(painter, { ...box, y: y + 15 }, numbers.time) + 7;
+  const width = (box.width - GUTTER) / 2;
+  const lower = { y, width, height: box.y + box.height - y };
+  const news = newsOf(page, chamber, place.zone);
+  column(painter, { x: box.x, ...lower }, [
+    chamberLosses(painter, page, numbers),
+    reliabilityBlock(painter, numbers),
+    newsLines(painter, news),
+  ]);
+  column(painter, { x: box.x + width + GUTTER, ...lower }, [
+    weeksBlock(painter, page, chamber, 66),
+    recipesBlock(painter, numbers, 7),
+    alarmsBlock(painter, numbers, null, 6),
+  ]);
+}
+
+function heading(painter: Painter, { x, y, width }: Stretch, { page, place, numbers }: Half): number {
+  const type = { size: 15, weight: 700, tag: 'H1' } as const;
+  const name = place.nameOf(numbers.chamber ?? '');
+  const taken = painter.line(name, { x, y: y + 12, width: width - 160 }, type);
+  if (name !== numbers.chamber) painter.line(numbers.chamber ?? '', { x: x + taken + 8, y: y + 12, width: 90 }, { size: 9, ink: INK.soft });
+  painter.line(`Week ${page.week}`, { x: x + width - 150, y: y + 12, width: 150 }, { size: 9, ink: INK.soft, align: 'right' });
+  painter.rule(x, y + 16.5, width, { ink: INK.ink, weight: 1.6 });
+  return 20;
+}
+
+function figures(painter: Painter, { x, y, width }: Stretch, n: WindowNumbers): number {
+  const { operationalUtilization: util, operationalUptime: up, loads } = n;
+  const between = (share: typeof util): string => (boundsText(share) === '' ? '' : `, bounds ${boundsText(share)}`);
+  const others = [
+    loads.aborted > 0 ? `${loads.aborted} aborted` : '',
+    loads.interrupted > 0 ? `${loads.interrupted} interrupted` : '',
+    loads.notFullyObserved > 0 ? `${loads.notFullyObserved} not fully seen` : '',
+    loads.engineering > 0 ? `${loads.engineering} for engineering` : '',
+  ].filter((words) => words !== '');
+  const shown = [
+    [`${loads.completed}`, `loads${others.length === 0 ? '' : `; also ${others.join(', ')}`}`],
+    [shareText(util), `utilization of ${util.base}${between(util)}`],
+    [shareText(up), `uptime of ${up.base}${between(up)}`],
+    [percent(util.coverage), `of ${util.base} was observed`],
+  ] as const;
+  const own = (width - 3 * 12) / 4;
+  shown.forEach(([value, words], i) => {
+    const left = x + i * (own + 12);
+    painter.line(value, { x: left, y: y + 16, width: own }, { size: 17, weight: 600, whole: true });
+    painter.paragraph(words, { x: left, y: y + 19, width: own, height: 18 }, { size: 7.6, ink: INK.soft, leading: 8.8, mayCut: true });
+  });
+  return 37;
+}
+
+type OwnLoss = { readonly cause: string; readonly state: EquipmentState; readonly lostMs: number };
+
+function chamberLosses(painter: Painter, page: WeekPage, numbers: WindowNumbers): Block {
+  const own: OwnLoss[] = page.losses
+    .flatMap(({ cause, state, chambers }) => {
+      const part = chambers.find((c) => c.chamber === numbers.chamber);
+      return part ? [{ cause, state, lostMs: part.lostMs }] : [];
+    })
+    .sort((a, b) => b.lostMs - a.lostMs);
+  const [most, whole] = [own[0]?.lostMs ?? 1, Math.max(1, numbers.to - numbers.from)];
+  return {
+    fixed: HEAD_HEIGHT + HEAD + (own.length === 0 ? ROW : 0),
+    row: ROW,
+    least: 3,
+    wanted: Math.min(8, own.length),
+    paint: (at, rows) => {
+      const shown = own.length > rows ? rows - 1 : rows;
+      let y = at.y + blockHead(painter, at, 'Where hours were lost');
+      y += table<OwnLoss>(
+        painter,
+        { ...at, y, row: ROW, size: SIZE },
+        [
+          { head: 'cause', width: 0.6, text: (l) => l.cause, type: { weight: 600 } },
+          { head: 'hours', width: 36, align: 'right', text: (l) => hours(l.lostMs), type: { weight: 600 } },
+          { head: 'of week', width: 28, align: 'right', text: (l) => percent(l.lostMs / whole), type: { ink: INK.soft } },
+          {
+            head: '',
+            width: 0.4,
+            figure: (box, l) =>
+              lengthBar(painter, { ...box, y: box.y + 0.7, height: box.height - 1.4 }, { part: l.lostMs / most, state: l.state }),
+          },
+        ],
+        own.slice(0, Math.max(0, shown)),
+      );
+      if (own.length === 0) y += note(painter, { ...at, y }, noneOf(numbers.time, 'No standby and no downtime was seen.'));
+      const rest = own.slice(Math.max(0, shown));
+      if (rest.length > 0)
+        y += note(painter, { ...at, y }, `and ${counted(rest.length, 'more cause')}, ${hours(rest.reduce((sum, l) => sum + l.lostMs, 0))}`);
+      return y - at.y;
+    },
+  };
+}
+
+/** Drift first, then what was changed, then stops without a reason. */
+function newsOf(page: WeekPage, chamber: string, zone: string): readonly string[] {
+  return [
+    ...page.drift.filter((d) => d.chamber === chamber).map((d) => `since ${dayTime(d.since, zone)}: ${d.text}`),
+    ...page.changes.filter((c) => c.chamber === chamber).map((c) => `${dayTime(c.at, zone)}: ${c.text}`),
+    ...page.unexplained.longest
+      .filter((s) => s.chamber === chamber)
+      .map((s) => `${dayTime(s.from, zone)}: down ${hours(s.to - s.from)} without a reason (${s.reason}).`),
+  ];
+}
+
+const NEWS_ROW = 18;
+
+function newsLines(painter: Painter, news: readonly string[]): Block {
+  return {
+    fixed: HEAD_HEIGHT + (news.length === 0 ? ROW : 0),
+    row: NEWS_ROW,
+    least: Math.min(1, news.length),
+    wanted: Math.min(4, news.length),
+    paint: (at, rows) => {
+      const left = news.length - rows;
+      let y = at.y + blockHead(painter, at, 'Drift, changes, open questions', left > 0 ? `${rows} of ${news.length}` : '');
+      if (news.length === 0) y += note(painter, { ...at, y }, 'Nothing to tell.');
+      for (const text of news.slice(0, rows)) {
+        y += painter.paragraph(text, { ...at, y: y + 1, height: NEWS_ROW }, { size: SMALL + 0.4, leading: 8.4, mayCut: true }) + 1.2;
+        painter.rule(at.x, y - 0.4, at.width);
+      }
+      return y - at.y;
+    },
+  };
+}

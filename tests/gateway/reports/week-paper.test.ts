@@ -1,0 +1,102 @@
+import { readFileSync, writeFileSync } from 'node:fs';
+import { describe, expect, test } from 'vitest';
+import { weekPaper } from '../../../gateway/reports/week-paper.ts';
+import { PAPERS } from '../../../gateway/reports/sheet.ts';
+import { linesOf, readPdf, textOf } from '../../pdf-text.ts';
+import { HOSTILE_TEXTS } from '../hostile-texts.ts';
+import { exampleWeek, PLACE, type WeekWish } from './week-fixture.ts';
+
+const written = (wish: WeekWish = {}, paper: 'a4' | 'letter' = 'a4') => weekPaper(exampleWeek(wish), { ...PLACE, paper });
+const front = async (wish: WeekWish, paper?: 'a4' | 'letter'): Promise<string> => {
+  const [page] = readPdf((await written(wish, paper)).bytes).pages;
+  return linesOf(page as NonNullable<typeof page>).join('\n');
+};
+const LONG = (name: string): string => `${name} Überlanger Name im äußersten Winkel der Halle Žižkov, ${'unteilbar'.repeat(9)}`;
+
+/** Another hostile text with every name. */
+function hostile(): (name: string) => string {
+  let nth = 0;
+  return (name) => `${name} ${HOSTILE_TEXTS[nth++ % HOSTILE_TEXTS.length]}`;
+}
+
+describe('the week on paper', () => {
+  test('the golden words of a fixed week (UPDATE=1 rewrites them)', async () => {
+    const file = new URL('../../golden/week-paper.txt', import.meta.url);
+    const text = `${textOf(readPdf((await written()).bytes))}\n`;
+    if (process.env['UPDATE'] === '1') writeFileSync(file, text);
+    expect(text).toBe(readFileSync(file, 'utf8'));
+  });
+
+  test('it is one sheet for the manager and half a sheet for each chamber', async () => {
+    const pages = async (chambers: number): Promise<number> => (await written({ chambers })).pages;
+    expect([await pages(1), await pages(2), await pages(3), await pages(12)]).toEqual([2, 2, 3, 7]);
+  });
+
+  test('the same numbers give the same bytes', async () => {
+    const [one, two] = [await written(), await written()];
+    expect(one.bytes.equals(two.bytes)).toBe(true);
+  });
+
+  const CASES: readonly (readonly [string, WeekWish])[] = [
+    ['a usual week', {}],
+    ['forty chambers and twelve recipes', { chambers: 40, recipes: 12 }],
+    ['long names', { chambers: 16, recipes: 12, name: LONG }],
+    ['one chamber', { chambers: 1 }],
+    ['a week nobody observed', { coverage: 0, recipes: 0, previous: 0 }],
+    ['a running week with a third observed', { coverage: 0.3, complete: false }],
+    ['names that attack', { chambers: 12, recipes: 12, name: hostile() }],
+  ];
+  for (const paper of ['a4', 'letter'] as const)
+    test.each(CASES)(`nothing overflows its place or leaves the ${paper} sheet: %s`, async (_name, wish) => {
+      const { bytes, overflows } = await written(wish, paper);
+      expect(overflows).toEqual([]);
+      const [width, height] = PAPERS[paper];
+      for (const page of readPdf(bytes).pages) {
+        expect([page.width, page.height]).toEqual([width, height]);
+        const outside = page.words.filter(({ x, y }) => x < 20 || x > width - 20 || y < 8 || y > height - 20);
+        expect(outside).toEqual([]);
+      }
+    });
+
+  test('a share of which under 80 % was observed is given as its bounds, never as one percentage', async () => {
+    const page = exampleWeek({ coverage: 0.3 });
+    expect(page.fleet.operationalUtilization.value).toBeNull();
+    const text = await front({ coverage: 0.3 });
+    expect(text).toMatch(/\d+–\d+ %\nutilization of operations time; no single\s+value under 80 % seen/);
+    expect(text).toMatch(/^PC-01 \| \d+ \| \d+–\d+ % \| 26 %$/m);
+  });
+
+  test('what nobody observed is never called absent', async () => {
+    const text = await front({ coverage: 0, recipes: 0, previous: 0 });
+    expect(text.match(/Nothing was observed\./g)).toHaveLength(5);
+    expect(text).not.toMatch(/No alarm|No standby|Every unscheduled stop|no failure/);
+  });
+
+  test('what a list leaves out is counted', async () => {
+    expect(await front({ chambers: 40, recipes: 12 })).toMatch(
+      /16 of 40: those with most unscheduled downtime[\s\S]*and \d+ more recipes, \d+ runs/,
+    );
+  });
+
+  test('a running week says that it is provisional and to when it is counted', async () => {
+    expect(await front({ complete: false })).toContain('Provisional: the week still runs and is counted to Wed 18 Nov 12:00.');
+  });
+
+  test('control and direction-changing characters never reach the page, letters the family lacks become a mark', async () => {
+    const text = await front({ name: (name) => `${name}\u202Eevil\u0000\u2028 中 Ω` });
+    expect(text).not.toMatch(/[\u0001-\u0009\u202a-\u202e\u2028\u2066-\u2069]/u);
+    expect(text).toContain('evil ¤ ohm');
+  });
+
+  test("a hostile title cannot write into the file's own description", async () => {
+    const { bytes } = await weekPaper(exampleWeek({ chambers: 1 }), { ...PLACE, site: '</rdf:li><x>&y' });
+    expect(readPdf(bytes).title).toBe('Week 2026-W47, /rdf:li x y, Hall 3');
+  });
+
+  test('a viewer is told title, language and structure', async () => {
+    const { raw, title } = readPdf((await written()).bytes);
+    expect(title).toBe('Week 2026-W47, Quellmoor Works, Hall 3');
+    const parts = ['/Lang (en-GB)', '/Marked true', '/S /H1', '/S /Table', '/S /TH', '/S /Figure', '<xmp:CreateDate>2026-11-23T05:30:00Z<'];
+    expect(parts.filter((part) => !raw.includes(part))).toEqual([]);
+  });
+});
