@@ -6,6 +6,7 @@
  * [CA4] A holiday takes away the shifts that start on it.
  * [CA5] Time in no shift is nonscheduled. A plant that names no shifts is scheduled always, holidays excepted.
  * [CA6] Where shifts overlap, the one that began last is the present one.
+ * [CA7] A change of shifts counts from its date on, for the shifts that start then: whatever lies before it stays as it was, to the millisecond.
  */
 import { atLocalTime, DAY_MS, localDay, startOfDay } from './zone.ts';
 
@@ -18,7 +19,10 @@ export type Calendar = {
   readonly zone: string;
   readonly shifts: readonly ShiftRule[];
   readonly holidays: readonly { readonly date: string; readonly name: string }[];
+  /** Other shifts from a local date on, in order of their dates. */
+  readonly changes?: readonly ShiftChange[] | undefined;
 };
+export type ShiftChange = { readonly from: string; readonly shifts: readonly ShiftRule[] };
 export type Shift = Span & { readonly name: string };
 
 const ISO_DAYS: readonly Weekday[] = ['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'];
@@ -68,16 +72,26 @@ export function previousShifts(calendar: Calendar, at: number, count: number): r
 
 /** [CA5] The parts of [from, to) in which the plant does not plan to work, in order. */
 export function nonscheduled(calendar: Calendar, from: number, to: number): readonly Span[] {
-  if (calendar.shifts.length === 0) return holidaySpans(calendar, from, to);
+  const planned: Span[] = [];
+  const last = localDay(calendar.zone, to);
+  for (let day = localDay(calendar.zone, from) - 1; day <= last; day++) planned.push(...plannedOn(calendar, day));
+  planned.sort((a, b) => a.from - b.from);
   const free: Span[] = [];
   let open = from;
-  for (const shift of shiftsBetween(calendar, from, to)) {
-    if (shift.from > open) free.push({ from: open, to: Math.min(shift.from, to) });
-    open = Math.max(open, shift.to);
+  for (const span of planned) {
+    if (span.from > open) free.push({ from: open, to: Math.min(span.from, to) });
+    open = Math.max(open, span.to);
     if (open >= to) break;
   }
   if (open < to) free.push({ from: open, to });
   return free.filter((span) => span.to > span.from);
+}
+
+/** [CA5] What starts on that local day: its shifts, or the whole day where the plant names none. */
+function plannedOn(calendar: Calendar, day: number): readonly Span[] {
+  if (rulesOn(calendar, day).length > 0) return shiftsOf(calendar, day);
+  if (isHoliday(calendar, day)) return [];
+  return [{ from: startOfDay(calendar.zone, day), to: startOfDay(calendar.zone, day + 1) }];
 }
 
 /** [CA3] The shifts that touch [from, to), by their begin. */
@@ -99,21 +113,18 @@ export function firstFrom(spans: readonly Span[], at: number): number {
   return low;
 }
 
-function holidaySpans(calendar: Calendar, from: number, to: number): readonly Span[] {
-  const spans: Span[] = [];
-  for (let day = localDay(calendar.zone, from); day <= localDay(calendar.zone, to - 1); day++) {
-    if (!isHoliday(calendar, day)) continue;
-    const [start, end] = [startOfDay(calendar.zone, day), startOfDay(calendar.zone, day + 1)];
-    spans.push({ from: Math.max(from, start), to: Math.min(to, end) });
-  }
-  return spans;
+/** [CA7] The rules that hold for shifts that start on that day. */
+function rulesOn({ shifts, changes = [] }: Calendar, day: number): readonly ShiftRule[] {
+  if (changes.length === 0) return shifts;
+  const date = dateOf(day);
+  return changes.findLast(({ from }) => from <= date)?.shifts ?? shifts;
 }
 
 /** [CA3] [CA4] The shifts that start on that local day. */
 function shiftsOf(calendar: Calendar, day: number): Shift[] {
   if (isHoliday(calendar, day)) return [];
   const weekday = ISO_DAYS[isoWeekday(day)] as Weekday;
-  return calendar.shifts
+  return rulesOn(calendar, day)
     .filter((rule) => rule.days.includes(weekday))
     .map((rule) => {
       const [from, to] = [minuteOf(rule.from), minuteOf(rule.to)];
@@ -124,9 +135,11 @@ function shiftsOf(calendar: Calendar, day: number): Shift[] {
 
 function isHoliday(calendar: Calendar, day: number): boolean {
   if (calendar.holidays.length === 0) return false;
-  const date = new Date(day * DAY_MS).toISOString().slice(0, 10);
+  const date = dateOf(day);
   return calendar.holidays.some((holiday) => holiday.date === date);
 }
+
+const dateOf = (day: number): string => new Date(day * DAY_MS).toISOString().slice(0, 10);
 
 function minuteOf(time: string): number {
   return Number(time.slice(0, 2)) * 60 + Number(time.slice(3, 5));

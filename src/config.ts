@@ -8,7 +8,10 @@ import { ALARM_PRIORITIES, DOWNTIME_KINDS, PHASES, TOLD_STATES, WORKED_ON } from
 import { SIGNAL_NAMES } from './signal.ts';
 
 const localTime = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as 06:00');
-const localDate = z.string().regex(/^\d{4}-\d{2}-\d{2}$/, 'a date such as 2026-12-24');
+const localDate = z
+  .string()
+  .regex(/^\d{4}-\d{2}-\d{2}$/, 'a date such as 2026-12-24')
+  .refine(isDate, 'a day that exists, such as 2026-12-24');
 const name = z.string().trim().min(1).max(80);
 
 export const WEEKDAYS = ['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'] as const;
@@ -147,9 +150,11 @@ export const siteFile = z.strictObject({
     .strictObject({
       /** Time inside no shift is nonscheduled. No shifts at all: everything is scheduled. */
       shifts: z.array(shift).default([]),
+      /** Other shifts from a date on, until the next change; what lies before stays as it was. */
+      changes: z.array(z.strictObject({ from: localDate, shifts: z.array(shift) })).default([]),
       holidays: z.array(z.strictObject({ date: localDate, name })).default([]),
     })
-    .default({ shifts: [], holidays: [] }),
+    .default({ shifts: [], changes: [], holidays: [] }),
   servers: z.array(server).min(1),
   templates: z.record(z.string(), template),
   chambers: z.array(chamber).min(1).max(5000),
@@ -167,6 +172,12 @@ export const siteFile = z.strictObject({
     .default({ falseNoticesPerChamberMonth: 0.1, positions: [], routes: [] }),
 });
 export type SiteFile = z.infer<typeof siteFile>;
+
+/** 2026-02-30 is none. Text of another form is another fault. */
+function isDate(text: string): boolean {
+  const at = Date.parse(`${text}T00:00:00Z`);
+  return !/^\d{4}-\d{2}-\d{2}$/.test(text) || (!Number.isNaN(at) && new Date(at).toISOString().startsWith(text));
+}
 
 function isZone(zone: string): boolean {
   try {

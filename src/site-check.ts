@@ -8,6 +8,7 @@
  * [SC6] No two chambers have the same path on the same server: they would be one chamber counted twice.
  * [SC7] No two reasons share state and words, and only downtime has a kind of downtime.
  * [SC8] Every chamber of a maintenance interval exists, and no chamber has two of one name.
+ * [SC8] Changes of the calendar stand in order of their dates, no day is a holiday twice, and a shift of one name starts once a day.
  */
 import type { SiteFile, TagBinding, TagUnit } from './config.ts';
 import { SIGNALS, type SignalName, type SiUnit } from './signal.ts';
@@ -26,6 +27,7 @@ export function siteFaults(site: SiteFile): SiteFault[] {
     ...site.chambers.flatMap((chamber, i) => tagFaults(['chambers', i, 'tags'], chamber.tags ?? {}, site.templates[chamber.template])),
     ...pathFaults(site),
     ...reasonFaults(site),
+    ...calendarFaults(site),
     ...maintenanceFaults(site),
   ];
 }
@@ -170,5 +172,32 @@ function maintenanceFaults(site: SiteFile): SiteFault[] {
     for (const chamber of of) taken.add(`${chamber} ${name}`);
     const text = `"${name}" is an interval of ${again.join(', ')} already; each needs its own name`;
     return again.length === 0 ? unknown : [...unknown, { path: ['maintenance', i, 'name'], text }];
+  });
+}
+
+/** [SC8] */
+function calendarFaults({ calendar: { shifts, changes, holidays } }: SiteFile): SiteFault[] {
+  const order = changes.flatMap(({ from }, i) => {
+    const before = changes[i - 1]?.from;
+    if (before === undefined || before < from) return [];
+    return [{ path: ['calendar', 'changes', i, 'from'], text: `saw "${from}"; it must be after ${before}, the change before it` }];
+  });
+  return [
+    ...order,
+    ...repeated(
+      holidays.map(({ date }) => date),
+      (i) => ['calendar', 'holidays', i, 'date'],
+    ),
+    ...shiftFaults(['calendar', 'shifts'], shifts),
+    ...changes.flatMap((change, i) => shiftFaults(['calendar', 'changes', i, 'shifts'], change.shifts)),
+  ];
+}
+
+function shiftFaults(path: SiteFault['path'], shifts: SiteFile['calendar']['shifts']): SiteFault[] {
+  return shifts.flatMap(({ name, days }, i) => {
+    const other = shifts.slice(0, i).find((one) => one.name === name && one.days.some((day) => days.includes(day)));
+    const twice = days.find((day) => other?.days.includes(day)) ?? days.find((day, n) => days.indexOf(day) !== n);
+    if (twice === undefined) return [];
+    return [{ path: [...path, i, 'days'], text: `${name} starts on ${twice} already; give one of them another name or other days` }];
   });
 }
