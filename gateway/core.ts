@@ -63,7 +63,9 @@ export function siteCore(site: SiteFile, speed = 1): SiteCore {
 /** A run that ends is recorded by the same step: both go into one commit, or neither. */
 function withRecords(rules: ChamberRules, { state, events }: Observed, samples: RunSamples): Observed['events'] {
   samples.hear(rules.chamber, events);
-  return events.flatMap((event): ChamberEvent[] => (event.kind === 'run-ended' ? [event, recordOf(rules, state, event, samples)] : [event]));
+  return events.flatMap((event): ChamberEvent[] =>
+    event.kind === 'run-ended' ? [event, recordOf(rules, state, event, samples)] : [event],
+  );
 }
 
 function recordOf(rules: ChamberRules, state: ChamberState, run: EventOf<'run-ended'>, samples: RunSamples): EventOf<'run-record'> {

@@ -12,7 +12,7 @@ import type { Sample } from '../src/integral.ts';
 import type { Reading } from '../src/reading.ts';
 import { RECORD_SIGNALS, type RecordSeries } from '../src/run-record-input.ts';
 import type { Signal, SignalName } from '../src/signal.ts';
-import { FRESH_MS, sampleOf } from './trace-recorder.ts';
+import { sampleOf, standsAt } from './trace-recorder.ts';
 
 type Alarm = EventOf<'alarm'>;
 /** `value` NaN is a gap. */
@@ -100,14 +100,15 @@ export class RunSamples {
     return kept;
   }
 
-  #add({ chamber, signal, at, receivedAt }: Reading, value: number): void {
+  #add(reading: Reading, value: number): void {
+    const { chamber, signal, receivedAt } = reading;
     const kept = this.#of(chamber);
     const column: Column = kept.columns.get(signal) ?? { at: [], value: [], receivedAt };
     kept.columns.set(signal, column);
     const held = column.value.at(-1);
-    const isOldWord = (held === undefined || Number.isNaN(held)) && receivedAt - at > FRESH_MS;
-    column.receivedAt = receivedAt;
-    put(kept, column, isOldWord ? receivedAt : at, value);
+    const from = standsAt(reading, held === undefined ? undefined : { value: held, receivedAt: column.receivedAt });
+    column.receivedAt = reading.receivedAt;
+    put(kept, column, from, value);
   }
 }
 
@@ -122,7 +123,11 @@ function put(kept: Kept, { at, value }: Column, time: number, told: number): voi
 
 /** From here on nothing is known, but of signals whose last word came later. */
 function gap(kept: Kept, from: number): void {
-  for (const column of kept.columns.values()) if (column.receivedAt <= from) put(kept, column, from, Number.NaN);
+  for (const column of kept.columns.values()) {
+    if (column.receivedAt > from || Number.isNaN(column.value.at(-1))) continue;
+    put(kept, column, from, Number.NaN);
+    column.receivedAt = from;
+  }
 }
 
 function halve(kept: Kept): void {

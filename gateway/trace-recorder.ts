@@ -2,7 +2,8 @@
  * Keeps what the instruments showed: samples gather in memory, go to the store packed once a minute of plant time, become one segment an
  * hour, and are forgotten after some weeks. Bulk, not books: up to a minute may be lost with the process, and no number rests on it.
  * A steady value is told once: what is held is written again at each full hour, so that whoever looks an hour back finds what held. Of a
- * signal not known before, an old word says what holds now, and stands where it was received; before that nobody knows.
+ * signal not known before, an old word says what holds now, and stands where it was received; before that nobody knows. So does a word from
+ * before a gap that is told again after it.
  */
 import type { Trace } from '../src/contract.ts';
 import type { Reading } from '../src/reading.ts';
@@ -14,12 +15,12 @@ const MINUTE_MS = 60_000;
 const HOUR_MS = 3_600_000;
 const DAY_MS = 86_400_000;
 /** An older word tells what holds, not what happens. */
-export const FRESH_MS = 60_000;
+const FRESH_MS = 60_000;
 /** A chamber that floods the recorder is written early. */
 const MOST_SAMPLES = 200_000;
 
 type Column = { readonly at: number[]; readonly value: number[] };
-type Held = { readonly value: number; readonly receivedAt: number };
+export type Held = { readonly value: number; readonly receivedAt: number };
 /** `held` is the last value of each signal, NaN in a gap; `hour` the begin of the hour of the last reading. */
 type Buffer = { readonly columns: Map<Signal, Column>; readonly held: Map<Signal, Held>; samples: number; hour: number };
 
@@ -79,8 +80,7 @@ export class TraceRecorder {
     if (reading.signal === 'link.alive' && reading.value === false) return gap(buffer, reading.at);
     const value = sampleOf(reading);
     const known = buffer.held.get(reading.signal);
-    const isOldWord = (known === undefined || Number.isNaN(known.value)) && reading.receivedAt - reading.at > FRESH_MS;
-    const at = isOldWord ? reading.receivedAt : reading.at;
+    const at = standsAt(reading, known);
     turnHour(buffer, at);
     if (value !== undefined) sample(buffer, reading.signal, at, { value, receivedAt: reading.receivedAt });
   }
@@ -176,6 +176,13 @@ function slice(column: Column | TraceColumn, from: number, to: number): { at: nu
 function between(column: TraceColumn | undefined, from: number, to: number): { at: number[]; value: (number | null)[] } {
   const { at, value } = column === undefined ? { at: [], value: [] } : slice(column, from, to);
   return { at, value: value.map((v) => (Number.isNaN(v) ? null : v)) };
+}
+
+/** When a word counts from; `known` is what held before it, NaN in a gap. */
+export function standsAt({ at, receivedAt }: Reading, known: Held | undefined): number {
+  const isNews = known === undefined || Number.isNaN(known.value);
+  const isFromBefore = known !== undefined && at < known.receivedAt;
+  return isNews && (receivedAt - at > FRESH_MS || isFromBefore) ? receivedAt : at;
 }
 
 /** The number to keep, NaN for a gap, undefined for what is no trace (texts, alarms, the heartbeat). */

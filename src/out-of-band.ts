@@ -19,21 +19,28 @@ export const POWER_SHARE = 0.03;
 export const RF_ON_SHARE = 0.02;
 
 /** [OB1] Half width. */
-export const flowBand = (setPoint: number, fullScale: number): number =>
-  Math.max(FLOW_SHARE * setPoint, FLOW_FULL_SCALE_SHARE * fullScale);
+export const flowBand = (setPoint: number, fullScale: number): number => Math.max(FLOW_SHARE * setPoint, FLOW_FULL_SCALE_SHARE * fullScale);
 
 /** [OB1] [OB2] */
 export function flowOutSpans(view: RunView, line: GasLine): readonly Span[] {
   const { flow, setPoint } = lineSignals(line);
   const fullScale = view.rules.gases[line]?.fullScaleMolPerS ?? 0;
   const asked = openSpans(view, line).flatMap((span) => view.pieces(setPoint, span));
-  return outSpans(asked, (span) => view.pieces(flow, span), (set) => flowBand(set, fullScale));
+  return outSpans(
+    asked,
+    (span) => view.pieces(flow, span),
+    (set) => flowBand(set, fullScale),
+  );
 }
 
 /** [OB1] [OB2] */
 export function powerOutSpans(view: RunView): readonly Span[] {
   const asked = rfOnSpans(view).flatMap((span) => view.pieces('rf.forwardSetPoint', span));
-  return outSpans(asked, (span) => view.pieces('rf.forward', span), (set) => POWER_SHARE * set);
+  return outSpans(
+    asked,
+    (span) => view.pieces('rf.forward', span),
+    (set) => POWER_SHARE * set,
+  );
 }
 
 export const rfOnSpans = (view: RunView): readonly Span[] =>

@@ -49,7 +49,8 @@ const told = (code: DeviationCode, text: string, step: number | null = null): De
 const percent = (share: number): string => `${(100 * share).toFixed(1)} %`;
 const seconds = (ms: number): string => `${(ms / 1000).toFixed(ms < 9_950 ? 1 : 0)} s`;
 const inTorr = (pa: number): string => `${((1000 * pa) / TORR_PA).toFixed(0)} mTorr (${pa.toFixed(1)} Pa)`;
-const longest = (spans: readonly Span[]): Span | undefined => spans.filter(isWorthTelling).toSorted((a, b) => b.to - b.from - (a.to - a.from))[0];
+const longest = (spans: readonly Span[]): Span | undefined =>
+  spans.filter(isWorthTelling).toSorted((a, b) => b.to - b.from - (a.to - a.from))[0];
 
 function stepAt({ plasma }: RunView, at: number): number | null {
   return plasma.find(({ from, to }) => at >= from && at < to)?.step ?? null;
@@ -74,7 +75,13 @@ function powerOut({ view, out }: Findings): Deviation[] {
   if (worst === undefined) return [];
   const step = stepAt(view, worst.from);
   const lasted = seconds(worst.to - worst.from);
-  return [told('power-out-of-band', `forward power more than 3 % off its set point for ${lasted} on end${inStep(step)}, limit ${seconds(LONGEST_OUT_MS)}`, step)];
+  return [
+    told(
+      'power-out-of-band',
+      `forward power more than 3 % off its set point for ${lasted} on end${inStep(step)}, limit ${seconds(LONGEST_OUT_MS)}`,
+      step,
+    ),
+  ];
 }
 
 /** [DV2] */
@@ -98,7 +105,9 @@ function steps({ view }: Findings): Deviation[] {
 
 /** [DV4] */
 function reflectedHigh({ reflectedHighMs: ms }: Findings): Deviation[] {
-  return ms < REFLECTED_HIGH_MS ? [] : [told('reflected-high', `reflected power above 3 % of forward for ${seconds(ms)} of settled plasma`)];
+  return ms < REFLECTED_HIGH_MS
+    ? []
+    : [told('reflected-high', `reflected power above 3 % of forward for ${seconds(ms)} of settled plasma`)];
 }
 
 /** [DV5] */
@@ -116,7 +125,13 @@ function dropped({ view, dropouts }: Findings): Deviation[] {
   const ms = dropouts.reduce((sum, { from, to }) => sum + to - from, 0);
   const plasmaMs = view.plasma.reduce((sum, { from, to }) => sum + to - from, 0);
   if (dropouts.length <= MOST_DROPOUTS && ms <= MOST_OUT_SHARE * plasmaMs) return [];
-  return [told('rf-dropouts', `plasma out ${dropouts.length === 1 ? 'once' : `${dropouts.length} times`}, ${seconds(ms)} in all`, dropouts[0]?.step ?? null)];
+  return [
+    told(
+      'rf-dropouts',
+      `plasma out ${dropouts.length === 1 ? 'once' : `${dropouts.length} times`}, ${seconds(ms)} in all`,
+      dropouts[0]?.step ?? null,
+    ),
+  ];
 }
 
 /** [DV6] */

@@ -59,7 +59,9 @@ function energyOf(view: RunView): Pick<RunRecord, 'energyJ' | 'energyKnownJ' | '
 
 /** [RD3] */
 function alarmsOf({ run, alarms }: RunRecordInput): RunRecord['alarms'] {
-  const own = alarms.filter(({ change, notice, suppressed, at }) => change === 'activated' && !notice && !suppressed && at >= run.startedAt && at < run.at);
+  const own = alarms.filter(
+    ({ change, notice, suppressed, at }) => change === 'activated' && !notice && !suppressed && at >= run.startedAt && at < run.at,
+  );
   return own
     .toSorted((a, b) => a.at - b.at || (a.code < b.code ? -1 : 1))
     .slice(0, MOST_ALARMS)

@@ -102,7 +102,9 @@ export function ignitions(view: RunView, lit: readonly Span[]): readonly Ignitio
 
 /** [RU2] When RF was last told before that moment. */
 function lastSeenBefore(view: RunView, at: number): number {
-  const told = (['rf.forward', 'rf.reflected'] as const).map((signal) => samplesIn(view.samples(signal), { from: at - 1, to: at })[0]?.at ?? 0);
+  const told = (['rf.forward', 'rf.reflected'] as const).map(
+    (signal) => samplesIn(view.samples(signal), { from: at - 1, to: at })[0]?.at ?? 0,
+  );
   return Math.max(...told);
 }
 

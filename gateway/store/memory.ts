@@ -2,7 +2,8 @@
 import type { Alert, Delivery } from '../../src/contract.ts';
 import { eventId, type StoredEvent } from '../../src/event.ts';
 import { Fault } from '../../src/fault.ts';
-import type { AuditRow, Commit, EventQuery, Store, TraceSegment } from './store.ts';
+import type { DeviationCode } from '../../src/run-facts.ts';
+import type { AuditRow, Commit, EventQuery, RunQuery, Store, StoredRun, TraceSegment } from './store.ts';
 
 const byTime = (a: StoredEvent, b: StoredEvent): number => a.at - b.at || a.seq - b.seq;
 
@@ -45,6 +46,7 @@ export function memoryStore(): Store {
         }),
       ),
     standing: (span, chambers) => answer(() => chambers.flatMap((chamber) => standing([...events.values()], span, chamber))),
+    runs: (query) => answer(() => selectRuns([...events.values()], query)),
     snapshots: () => answer(() => new Map(snapshots)),
     extent: () =>
       answer(() => {
@@ -108,6 +110,41 @@ function select(all: readonly StoredEvent[], query: EventQuery): StoredEvent[] {
   found.sort(query.order === 'newest' ? (a, b) => byTime(b, a) : (a, b) => a.seq - b.seq);
   return found.slice(0, query.limit);
 }
+
+function selectRuns(all: readonly StoredEvent[], query: RunQuery): StoredRun[] {
+  const records = new Map(all.flatMap((e) => (e.kind === 'run-record' ? [[e.run, e.record]] : [])));
+  const found = all.flatMap((run): StoredRun[] => {
+    const codes = run.kind === 'run-ended' ? records.get(run.run)?.deviations.map(({ code }) => code) : undefined;
+    return run.kind === 'run-ended' ? [{ run, deviations: codes === undefined ? null : [...new Set(codes)] }] : [];
+  });
+  return found
+    .filter((run) => isFound(run, query))
+    .sort((a, b) => byTime(b.run, a.run))
+    .slice(0, query.limit);
+}
+
+function isFound({ run, deviations }: StoredRun, query: RunQuery): boolean {
+  const { deviation, after } = query;
+  return (
+    (query.chambers === undefined || query.chambers.includes(run.chamber)) &&
+    (query.from === undefined || run.at >= query.from) &&
+    (query.to === undefined || run.at < query.to) &&
+    (query.load === undefined || hasText(run.load, query.load)) &&
+    (query.recipe === undefined || hasText(run.recipe, query.recipe)) &&
+    (query.outcome === undefined || run.outcome === query.outcome) &&
+    (deviation === undefined || (deviations !== null && deviates(deviations, deviation))) &&
+    (after === undefined || run.at < after.at || (run.at === after.at && run.seq < after.seq))
+  );
+}
+
+function deviates(codes: readonly DeviationCode[], wanted: DeviationCode | 'any' | 'none'): boolean {
+  if (wanted === 'any') return codes.length > 0;
+  return wanted === 'none' ? codes.length === 0 : codes.includes(wanted);
+}
+
+/** As SQLite does it: only a to z have two sizes. */
+const small = (text: string): string => text.replace(/[A-Z]/g, (letter) => letter.toLowerCase());
+const hasText = (text: string | null, part: string): boolean => text !== null && small(text).includes(small(part));
 
 function standing(all: readonly StoredEvent[], span: { readonly from: number; readonly to: number }, chamber: string): StoredEvent[] {
   const last = new Map<string, StoredEvent & { kind: 'alarm' }>();

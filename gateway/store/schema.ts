@@ -38,6 +38,28 @@ export const MIGRATIONS: readonly Migration[] = [
       create index trace_by_chamber on trace_segment(chamber, to_at);
       create index trace_by_time on trace_segment(to_at);`,
   },
+  {
+    version: 2,
+    note: 'runs by what they are searched for, written by the facts themselves: nothing here that is not in an event',
+    sql: `
+      create table run(
+        seq integer primary key, run text not null unique, chamber text not null, ended_at integer not null,
+        outcome text not null, recipe text, load text, deviations text) strict;
+      create index run_by_time on run(ended_at);
+      create index run_by_chamber on run(chamber, ended_at);
+      create index run_by_load on run(load, ended_at);
+      insert into run(seq, run, chamber, ended_at, outcome, recipe, load)
+        select seq, body ->> '$.run', chamber, at, body ->> '$.outcome', body ->> '$.recipe', body ->> '$.load' from event where kind = 'run-ended';
+      create trigger run_ended after insert on event when new.kind = 'run-ended' begin
+        insert into run(seq, run, chamber, ended_at, outcome, recipe, load) values (
+          new.seq, new.body ->> '$.run', new.chamber, new.at, new.body ->> '$.outcome', new.body ->> '$.recipe', new.body ->> '$.load');
+      end;
+      create trigger run_recorded after insert on event when new.kind = 'run-record' begin
+        update run set deviations = (
+          select coalesce(group_concat(distinct value ->> '$.code'), '') from json_each(new.body, '$.record.deviations'))
+        where run = new.body ->> '$.run';
+      end;`,
+  },
 ];
 
 /** Makes a fresh or older file current. Throws a Fault for a file that is newer than the program or not ours. */

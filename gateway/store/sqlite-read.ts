@@ -1,7 +1,7 @@
 /** The questions, in SQL. */
 import type { DatabaseSync, SQLInputValue } from 'node:sqlite';
 import type { Alert, Delivery } from '../../src/contract.ts';
-import type { AlertFilter, AuditRow, EventQuery, TraceSegment } from './store.ts';
+import type { AlertFilter, AuditRow, EventQuery, RunQuery, TraceSegment } from './store.ts';
 import type { DeliveryFilter, EventColumns, ReadCalls } from './store-calls.ts';
 
 type Where = { readonly sql: string; readonly values: readonly SQLInputValue[] };
@@ -26,6 +26,10 @@ export function readCalls(db: DatabaseSync): ReadCalls {
     events: (query) => columns(selectEvents(db, query)),
     lastBefore: (kind, before, chambers) => columns(chambers.flatMap((chamber) => last.all(chamber, kind, before))),
     standing: ({ from, to }, chambers) => columns(chambers.flatMap((chamber) => standing.all(chamber, from, to))),
+    runs: (query) => {
+      const rows = selectRuns(db, query);
+      return { ...columns(rows), deviations: rows.map((row) => (row.deviations === null ? null : String(row.deviations))) };
+    },
     snapshots: () =>
       db
         .prepare('select name, body from snapshot')
@@ -55,6 +59,26 @@ function selectEvents(db: DatabaseSync, query: EventQuery): Row[] {
   ]);
   const order = query.order === 'newest' ? 'at desc, seq desc' : 'seq';
   return db.prepare(`select seq, body from event ${where.sql} order by ${order} limit ?`).all(...where.values, query.limit ?? -1);
+}
+
+function selectRuns(db: DatabaseSync, query: RunQuery): Row[] {
+  const { deviation, after } = query;
+  const where = whereOf([
+    query.chambers && ['run.chamber in (select value from json_each(?))', JSON.stringify(query.chambers)],
+    query.from !== undefined && ['ended_at >= ?', query.from],
+    query.to !== undefined && ['ended_at < ?', query.to],
+    query.load !== undefined && ['instr(lower(load), lower(?)) > 0', query.load],
+    query.recipe !== undefined && ['instr(lower(recipe), lower(?)) > 0', query.recipe],
+    query.outcome !== undefined && ['outcome = ?', query.outcome],
+    deviation === 'any' && ['deviations <> ?', ''],
+    deviation === 'none' && ['deviations = ?', ''],
+    deviation !== undefined &&
+      deviation !== 'any' &&
+      deviation !== 'none' && ["instr(',' || deviations || ',', ',' || ? || ',') > 0", deviation],
+    after && ['(ended_at, run.seq) < (select value ->> 0, value ->> 1 from (select ? as value))', JSON.stringify([after.at, after.seq])],
+  ]);
+  const sql = `select run.seq, body, deviations from run join event using (seq) ${where.sql} order by ended_at desc, run.seq desc limit ?`;
+  return db.prepare(sql).all(...where.values, query.limit);
 }
 
 function extent(db: DatabaseSync): { seq: number; first: number; last: number } | null {

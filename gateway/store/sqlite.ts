@@ -5,7 +5,8 @@
 import { Worker } from 'node:worker_threads';
 import { FAULT_CODES, Fault, type FaultCode } from '../../src/fault.ts';
 import { eventId, type ChamberEvent, type StoredEvent } from '../../src/event.ts';
-import type { Commit, Store } from './store.ts';
+import type { DeviationCode } from '../../src/run-facts.ts';
+import type { Commit, Store, StoredRun } from './store.ts';
 import type { Answer, Call, CommitRows, EventColumns, ReadCalls, WriteCalls } from './store-calls.ts';
 
 type Calls = ReadCalls & WriteCalls & { close(): null };
@@ -27,6 +28,10 @@ export async function openSqlite(folder: string): Promise<Store> {
     events: async (query) => storedEvents(await reader.call('events', query)),
     lastBefore: async (kind, before, chambers) => storedEvents(await reader.call('lastBefore', kind, before, chambers)),
     standing: async (span, chambers) => storedEvents(await reader.call('standing', span, chambers)),
+    runs: async (query) => {
+      const found = await reader.call('runs', query);
+      return storedEvents(found).map((run, i) => ({ run: run as StoredRun['run'], deviations: codesOf(found.deviations[i] ?? null) }));
+    },
     snapshots: async () => new Map(await reader.call('snapshots')),
     extent: () => reader.call('extent'),
     appendTraces: (segments) => writer.call('appendTraces', segments),
@@ -63,6 +68,10 @@ function storedEvents(columns: EventColumns): StoredEvent[] {
   const bodies = JSON.parse(columns.bodies) as ChamberEvent[];
   return bodies.map((event, i) => Object.assign(event, { seq: columns.seqs[i] as number }));
 }
+
+/** One text of codes parted by commas. */
+const codesOf = (text: string | null): StoredRun['deviations'] =>
+  text === null ? null : (text.split(',').filter(Boolean) as DeviationCode[]);
 
 type Waiting = { readonly resolve: (value: never) => void; readonly reject: (fault: Fault) => void };
 

@@ -2,7 +2,7 @@
  * What crosses between the gateway's thread and the store's: plain rows and JSON text, so that the fast path clones little.
  */
 import type { Alert, Delivery } from '../../src/contract.ts';
-import type { AlertFilter, AuditRow, EventQuery, TraceSegment } from './store.ts';
+import type { AlertFilter, AuditRow, EventQuery, RunQuery, TraceSegment } from './store.ts';
 import type { EventKind } from '../../src/event.ts';
 
 export type EventRow = readonly [id: string, chamber: string, kind: EventKind, at: number, body: string];
@@ -24,6 +24,7 @@ export type ReadCalls = {
   events(query: EventQuery): EventColumns;
   lastBefore(kind: EventKind, before: number, chambers: readonly string[]): EventColumns;
   standing(span: { readonly from: number; readonly to: number }, chambers: readonly string[]): EventColumns;
+  runs(query: RunQuery): EventColumns & { readonly deviations: readonly (string | null)[] };
   snapshots(): [string, string][];
   extent(): { seq: number; first: number; last: number } | null;
   traces(chamber: string, from: number, to: number): TraceSegment[];

@@ -4,7 +4,9 @@
  * closed for good and every call fails `unavailable`: the process must end, reopen and replay (never retry in place).
  */
 import type { Alert, Delivery } from '../../src/contract.ts';
-import type { ChamberEvent, EventKind, StoredEvent } from '../../src/event.ts';
+import type { RunOutcome } from '../../src/equipment.ts';
+import type { ChamberEvent, EventKind, RunEnded, StoredEvent } from '../../src/event.ts';
+import type { DeviationCode } from '../../src/run-facts.ts';
 
 /** Who did what to which thing; rows are only ever added. */
 export type AuditRow = { readonly at: number; readonly who: string; readonly deed: string; readonly subject: string };
@@ -44,6 +46,29 @@ export interface EventStore {
   extent(): Promise<{ readonly seq: number; readonly first: number; readonly last: number } | null>;
 }
 
+/** What is left out does not matter. `load` and `recipe` are parts of the text, small and capital letters (a to z) alike. */
+export type RunQuery = {
+  readonly chambers?: readonly string[];
+  /** Half-open by the run's end. */
+  readonly from?: number;
+  readonly to?: number;
+  readonly load?: string;
+  readonly recipe?: string;
+  readonly outcome?: RunOutcome;
+  /** A code, or whether there is any; a run without a record has neither. */
+  readonly deviation?: DeviationCode | 'any' | 'none';
+  /** Only runs that come after this one in the order below: how the next page is asked for. */
+  readonly after?: { readonly at: number; readonly seq: number };
+  readonly limit: number;
+};
+/** `deviations` null where the run has no record. */
+export type StoredRun = { readonly run: RunEnded & { readonly seq: number }; readonly deviations: readonly DeviationCode[] | null };
+
+export interface RunStore {
+  /** Newest first: by end, then by seq. */
+  runs(query: RunQuery): Promise<readonly StoredRun[]>;
+}
+
 /** A packed stretch of one chamber's samples: see docs in gateway/store/trace-pack.ts for the bytes. */
 export type TraceSegment = { readonly chamber: string; readonly from: number; readonly to: number; readonly packed: Uint8Array };
 
@@ -77,7 +102,7 @@ export interface AlertStore {
   saveDelivery(delivery: Delivery): Promise<void>;
 }
 
-export interface Store extends EventStore, TraceStore, AlertStore {
+export interface Store extends EventStore, RunStore, TraceStore, AlertStore {
   /** What people did, newest first. */
   audit(limit: number): Promise<readonly AuditRow[]>;
   close(): Promise<void>;
