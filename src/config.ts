@@ -170,6 +170,13 @@ export const siteFile = z.strictObject({
       routes: z.array(route).default([]),
     })
     .default({ falseNoticesPerChamberMonth: 0.1, positions: [], routes: [] }),
+  reports: z
+    .strictObject({
+      paper: z.enum(['a4', 'letter']).default('a4'),
+      /** On Monday at this local time the summary of the week before goes out by these mail routes of `alerts`. */
+      weekly: z.strictObject({ at: localTime.default('06:30'), routes: z.array(name).default([]) }).default({ at: '06:30', routes: [] }),
+    })
+    .default({ paper: 'a4', weekly: { at: '06:30', routes: [] } }),
 });
 export type SiteFile = z.infer<typeof siteFile>;
 

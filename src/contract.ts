@@ -282,6 +282,32 @@ export type Delivery = z.infer<typeof delivery>;
 export const alertWithDeliveries = z.extend(alert, { deliveries: z.array(delivery) });
 export const acknowledge = z.object({ by: z.string().check(z.trim(), z.minLength(1), z.maxLength(80)) });
 
+/** The summary of a week on its way by one mail route. */
+export const weekLetter = z.object({
+  /** `week|<week>|<route>`: there is one, however often it is tried. */
+  id: z.string(),
+  week: z.string(),
+  route: z.string(),
+  dueAt: at,
+  /** Not worth sending from then on. */
+  until: at,
+  state: z.enum(['waiting', 'delivered', 'dead']),
+  attempts: z.int(),
+  nextAt: z.nullable(at),
+  deliveredAt: z.nullable(at),
+  lastError: z.nullable(z.string()),
+  /** The main numbers as they were mailed, null before. */
+  figures: z.nullable(z.array(z.object({ name: z.string(), text: z.string() }))),
+});
+export type WeekLetter = z.infer<typeof weekLetter>;
+
+/** What became of a week's mail, and which of its numbers read otherwise today. */
+export const weekMail = z.object({
+  letters: z.array(weekLetter),
+  revised: z.array(z.object({ name: z.string(), mailed: z.string(), now: z.string() })),
+});
+export type WeekMail = z.infer<typeof weekMail>;
+
 export const problem = z.object({ code: z.string(), message: z.string() });
 
 /** One line per ISO week that has facts, newest first. `hours` is 167, 168 or 169 in most zones. */

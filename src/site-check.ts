@@ -9,6 +9,7 @@
  * [SC7] No two reasons share state and words, and only downtime has a kind of downtime.
  * [SC8] Every chamber of a maintenance interval exists, and no chamber has two of one name.
  * [SC8] Changes of the calendar stand in order of their dates, no day is a holiday twice, and a shift of one name starts once a day.
+ * [SC9] The summary of a week goes by mail routes that exist, by each once.
  */
 import type { SiteFile, TagBinding, TagUnit } from './config.ts';
 import { SIGNALS, type SignalName, type SiUnit } from './signal.ts';
@@ -24,6 +25,7 @@ export function siteFaults(site: SiteFile): SiteFault[] {
       ...alarmFaults(name, template),
       ...tagFaults(['templates', name, 'tags'], template.tags, template),
     ]),
+    ...summaryFaults(site),
     ...site.chambers.flatMap((chamber, i) => tagFaults(['chambers', i, 'tags'], chamber.tags ?? {}, site.templates[chamber.template])),
     ...pathFaults(site),
     ...reasonFaults(site),
@@ -200,4 +202,17 @@ function shiftFaults(path: SiteFault['path'], shifts: SiteFile['calendar']['shif
     if (twice === undefined) return [];
     return [{ path: [...path, i, 'days'], text: `${name} starts on ${twice} already; give one of them another name or other days` }];
   });
+}
+
+/** [SC9] */
+function summaryFaults({ alerts, reports }: SiteFile): SiteFault[] {
+  const mail = alerts.routes.filter((route) => route.type === 'mail').map((route) => route.name);
+  const named = reports.weekly.routes;
+  const cure = mail.length === 0 ? 'the file has no mail route' : `the mail routes are ${mail.join(', ')}`;
+  return [
+    ...named.flatMap((route, i) =>
+      mail.includes(route) ? [] : [{ path: ['reports', 'weekly', 'routes', i], text: `saw "${route}"; ${cure}` }],
+    ),
+    ...repeated([...named], (i) => ['reports', 'weekly', 'routes', i]),
+  ];
 }

@@ -1,5 +1,5 @@
 /** The store without a disk: for tests, and for the same answers as SQLite (tests/gateway/store.test.ts holds both against one suite). */
-import type { Alert, Delivery } from '../../src/contract.ts';
+import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
 import { eventId, type StoredEvent } from '../../src/event.ts';
 import { Fault } from '../../src/fault.ts';
 import type { DeviationCode } from '../../src/run-facts.ts';
@@ -12,6 +12,7 @@ export function memoryStore(): Store {
   const snapshots = new Map<string, string>();
   const alerts = new Map<string, Alert>();
   const deliveries = new Map<string, Delivery>();
+  const letters = new Map<string, WeekLetter>();
   const audit: AuditRow[] = [];
   let segments: TraceSegment[] = [];
   let closed = false;
@@ -89,6 +90,18 @@ export function memoryStore(): Store {
             (filter.dueBefore === undefined || (d.state === 'waiting' && (d.nextAt ?? 0) < filter.dueBefore)),
         ),
       ),
+    letters: (filter) =>
+      answer(() =>
+        [...letters.values()]
+          .filter(
+            (l) =>
+              (filter.week === undefined || l.week === filter.week) &&
+              (filter.dueBefore === undefined || (l.state === 'waiting' && (l.nextAt ?? 0) < filter.dueBefore)),
+          )
+          .sort((a, b) => (a.week === b.week ? (a.id < b.id ? -1 : 1) : a.week < b.week ? 1 : -1)),
+      ),
+    addLetters: (added) => answer(() => added.forEach((letter) => letters.has(letter.id) || letters.set(letter.id, letter))),
+    saveLetter: (letter) => answer(() => void (letters.has(letter.id) && letters.set(letter.id, letter))),
     saveDelivery: (delivery) => answer(() => void deliveries.set(delivery.id, delivery)),
     audit: (limit) => answer(() => audit.toReversed().slice(0, limit)),
     close: () => {

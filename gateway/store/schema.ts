@@ -60,6 +60,15 @@ export const MIGRATIONS: readonly Migration[] = [
         where run = new.body ->> '$.run';
       end;`,
   },
+  {
+    version: 3,
+    note: 'summaries of weeks on their way by mail',
+    sql: `
+      create table letter(
+        id text primary key, week text not null, state text not null, next_at integer, body text not null) strict;
+      create index letter_by_week on letter(week);
+      create index letter_due on letter(state, next_at);`,
+  },
 ];
 
 /** Makes a fresh or older file current. Throws a Fault for a file that is newer than the program or not ours. */

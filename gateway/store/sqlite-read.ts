@@ -1,7 +1,7 @@
 /** The questions, in SQL. */
 import type { DatabaseSync, SQLInputValue } from 'node:sqlite';
-import type { Alert, Delivery } from '../../src/contract.ts';
-import type { AlertFilter, AuditRow, EventQuery, RunQuery, TraceSegment } from './store.ts';
+import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
+import type { AlertFilter, AuditRow, EventQuery, LetterFilter, RunQuery, TraceSegment } from './store.ts';
 import type { DeliveryFilter, EventColumns, ReadCalls } from './store-calls.ts';
 
 type Where = { readonly sql: string; readonly values: readonly SQLInputValue[] };
@@ -39,6 +39,7 @@ export function readCalls(db: DatabaseSync): ReadCalls {
     traces: (chamber, from, to) => segments.all(chamber, from, to + 3_600_000, to).map((row) => segment(chamber, row)),
     alerts: (filter) => selectAlerts(db, filter),
     deliveries: (filter) => selectDeliveries(db, filter),
+    letters: (filter) => selectLetters(db, filter),
     audit: (limit) => audit.all(limit).map(auditRow),
   };
 }
@@ -127,6 +128,15 @@ function selectDeliveries(db: DatabaseSync, filter: DeliveryFilter): Delivery[] 
   ]);
   const rows = db.prepare(`select body from delivery ${where.sql} order by rowid`).all(...where.values);
   return rows.map((row) => JSON.parse(String(row.body)) as Delivery);
+}
+
+function selectLetters(db: DatabaseSync, filter: LetterFilter): WeekLetter[] {
+  const where = whereOf([
+    filter.week !== undefined && ['week = ?', filter.week],
+    filter.dueBefore !== undefined && ["state = 'waiting' and coalesce(next_at, 0) < ?", filter.dueBefore],
+  ]);
+  const rows = db.prepare(`select body from letter ${where.sql} order by week desc, id`).all(...where.values);
+  return rows.map((row) => JSON.parse(String(row.body)) as WeekLetter);
 }
 
 function whereOf(parts: readonly (readonly [string, SQLInputValue] | false | undefined)[]): Where {

@@ -1,6 +1,6 @@
 /** The changes, in SQL. Each is meant to run inside a transaction of its caller. */
 import type { DatabaseSync } from 'node:sqlite';
-import type { Alert, Delivery } from '../../src/contract.ts';
+import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
 import { Fault } from '../../src/fault.ts';
 import type { AuditRow, TraceSegment } from './store.ts';
 import type { CommitRows, WriteCalls } from './store-calls.ts';
@@ -14,6 +14,8 @@ export function writeCalls(db: DatabaseSync): WriteCalls {
     'insert into delivery(id, alert, state, next_at, body) values (?, ?, ?, ?, ?) ' +
       'on conflict(id) do update set state = excluded.state, next_at = excluded.next_at, body = excluded.body',
   );
+  const letter = db.prepare('insert into letter(id, week, state, next_at, body) values (?, ?, ?, ?, ?) on conflict(id) do nothing');
+  const changeLetter = db.prepare('update letter set state = ?, next_at = ?, body = ? where id = ?');
   return {
     append: appender(db),
     appendTraces: (segments) => segments.forEach(put),
@@ -23,6 +25,8 @@ export function writeCalls(db: DatabaseSync): WriteCalls {
     },
     forgetTraces: (before) => void db.prepare('delete from trace_segment where to_at <= ?').run(before),
     acknowledgeAlert: (id, by, at) => acknowledge(db, { id, by, at }),
+    addLetters: (letters: readonly WeekLetter[]) => letters.forEach((l) => letter.run(l.id, l.week, l.state, l.nextAt, JSON.stringify(l))),
+    saveLetter: (l) => void changeLetter.run(l.state, l.nextAt, JSON.stringify(l), l.id),
     saveDelivery: (d) => void save.run(d.id, d.alert, d.state, d.nextAt, JSON.stringify(d)),
   };
 }

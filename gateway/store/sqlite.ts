@@ -42,6 +42,9 @@ export async function openSqlite(folder: string): Promise<Store> {
     acknowledgeAlert: (id, by, at) => writer.call('acknowledgeAlert', id, by, at),
     deliveries: (filter) => reader.call('deliveries', filter),
     saveDelivery: (delivery) => writer.call('saveDelivery', delivery),
+    letters: (filter) => reader.call('letters', filter),
+    addLetters: (letters) => writer.call('addLetters', letters),
+    saveLetter: (letter) => writer.call('saveLetter', letter),
     audit: (limit) => reader.call('audit', limit),
     close: () => (closing ??= reader.end().then(() => writer.end())),
   };

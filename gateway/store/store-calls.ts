@@ -1,8 +1,8 @@
 /**
  * What crosses between the gateway's thread and the store's: plain rows and JSON text, so that the fast path clones little.
  */
-import type { Alert, Delivery } from '../../src/contract.ts';
-import type { AlertFilter, AuditRow, EventQuery, RunQuery, TraceSegment } from './store.ts';
+import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
+import type { AlertFilter, AuditRow, EventQuery, LetterFilter, RunQuery, TraceSegment } from './store.ts';
 import type { EventKind } from '../../src/event.ts';
 
 export type EventRow = readonly [id: string, chamber: string, kind: EventKind, at: number, body: string];
@@ -30,6 +30,7 @@ export type ReadCalls = {
   traces(chamber: string, from: number, to: number): TraceSegment[];
   alerts(filter: AlertFilter): Alert[];
   deliveries(filter: DeliveryFilter): Delivery[];
+  letters(filter: LetterFilter): WeekLetter[];
   audit(limit: number): AuditRow[];
 };
 
@@ -41,6 +42,8 @@ export type WriteCalls = {
   forgetTraces(before: number): void;
   acknowledgeAlert(id: string, by: string, at: number): Alert;
   saveDelivery(delivery: Delivery): void;
+  addLetters(letters: readonly WeekLetter[]): void;
+  saveLetter(letter: WeekLetter): void;
 };
 
 export type Call = { readonly id: number; readonly call: string; readonly args: readonly unknown[] };

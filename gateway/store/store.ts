@@ -3,7 +3,7 @@
  * Every write resolves only once it is on disk (a commit that answered is durable across power loss). After a failed write the store is
  * closed for good and every call fails `unavailable`: the process must end, reopen and replay (never retry in place).
  */
-import type { Alert, Delivery } from '../../src/contract.ts';
+import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
 import type { RunOutcome } from '../../src/equipment.ts';
 import type { ChamberEvent, EventKind, RunEnded, StoredEvent } from '../../src/event.ts';
 import type { DeviationCode } from '../../src/run-facts.ts';
@@ -102,7 +102,18 @@ export interface AlertStore {
   saveDelivery(delivery: Delivery): Promise<void>;
 }
 
-export interface Store extends EventStore, RunStore, TraceStore, AlertStore {
+/** Of one week, or those that wait and are due. */
+export type LetterFilter = { readonly week?: string; readonly dueBefore?: number };
+
+export interface LetterStore {
+  /** Newest week first. */
+  letters(filter: LetterFilter): Promise<readonly WeekLetter[]>;
+  /** Those not known by id; a letter is born once, and from then on only its sender changes it. */
+  addLetters(letters: readonly WeekLetter[]): Promise<void>;
+  saveLetter(letter: WeekLetter): Promise<void>;
+}
+
+export interface Store extends EventStore, RunStore, TraceStore, AlertStore, LetterStore {
   /** What people did, newest first. */
   audit(limit: number): Promise<readonly AuditRow[]>;
   close(): Promise<void>;

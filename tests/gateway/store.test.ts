@@ -6,7 +6,7 @@ import { afterEach, describe, expect, test } from 'vitest';
 import { memoryStore } from '../../gateway/store/memory.ts';
 import { openSqlite } from '../../gateway/store/sqlite.ts';
 import type { AlertFilter, Commit, Store } from '../../gateway/store/store.ts';
-import type { Alert, Delivery } from '../../src/contract.ts';
+import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
 import type { ChamberEvent } from '../../src/event.ts';
 
 const phase = (chamber: string, at: number, name: 'pump-down' | 'plasma' | 'vent' = 'plasma'): ChamberEvent => ({
@@ -211,6 +211,32 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
       deliveryOf('d1', 'a', { state: 'delivered', nextAt: null, deliveredAt: 180, attempts: 1 }),
     ]);
     expect((await store.deliveries({ dueBefore: 1000 })).map((d) => d.id)).toEqual(['d2']);
+  });
+
+  test('a letter is born once, belongs to its sender, and none that is unknown can be changed', async () => {
+    const store = await fresh();
+    const letter = (week: string, change: Partial<WeekLetter> = {}): WeekLetter => ({
+      id: `week|${week}|managers`,
+      week,
+      route: 'managers',
+      dueAt: 100,
+      until: 900,
+      state: 'waiting',
+      attempts: 0,
+      nextAt: 100,
+      deliveredAt: null,
+      lastError: null,
+      figures: null,
+      ...change,
+    });
+    await store.addLetters([letter('2026-W46'), letter('2026-W47')]);
+    const sent = letter('2026-W46', { state: 'delivered', nextAt: null, deliveredAt: 120, figures: [{ name: 'loads', text: '12' }] });
+    await store.saveLetter(sent);
+    await store.addLetters([letter('2026-W46')]);
+    await store.saveLetter(letter('2026-W40'));
+    expect(await store.letters({})).toEqual([letter('2026-W47'), sent]);
+    expect(await store.letters({ week: '2026-W46' })).toEqual([sent]);
+    expect([await store.letters({ dueBefore: 100 }), await store.letters({ dueBefore: 101 })]).toEqual([[], [letter('2026-W47')]]);
   });
 
   test('answers overlapping traces oldest first, merges them and forgets the old', async () => {

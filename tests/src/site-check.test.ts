@@ -83,4 +83,16 @@ describe('what one part of a site file says about another', () => {
   test('[SC6] two chambers never read the same path of the same server', () => {
     expect(paths({ chambers: [chamber('PC-01', 1), chamber('PC-02', 2, { path: 'PC-01' })] })).toEqual(['chambers.1.path']);
   });
+
+  test('[SC9] the summary of a week goes by mail routes that exist, by each once', () => {
+    const mail = { name: 'managers', type: 'mail', smtp: 'smtp://127.0.0.1', from: 'a@plant.invalid', to: ['b@plant.invalid'] };
+    const hook = { name: 'hook', type: 'webhook', url: 'https://plant.invalid' };
+    const reports = (routes: string[]) => ({ alerts: { routes: [mail, hook] }, reports: { weekly: { routes } } });
+    expect(siteFaults(site(reports(['managers'])))).toEqual([]);
+    expect(paths(reports(['managers', 'managers']))).toEqual(['reports.weekly.routes.1']);
+    expect(siteFaults(site(reports(['hook'])))).toEqual([
+      { path: ['reports', 'weekly', 'routes', 0], text: 'saw "hook"; the mail routes are managers' },
+    ]);
+    expect(siteFaults(site({ reports: { weekly: { routes: ['x'] } } }))[0]?.text).toBe('saw "x"; the file has no mail route');
+  });
 });
