@@ -106,6 +106,32 @@ describe('the pipeline', () => {
     await pipeline.stop();
   });
 
+  test('commits what a person did before it tells it and before the person hears of it', async () => {
+    const { pipeline, deeds, told } = pipelineOn(memoryStore());
+    await pipeline.start();
+    const deed = { events: [eventOf(reading(7))], audit: [{ at: 7, who: 'A', deed: 'x', subject: 'y' }] };
+    const stored = await pipeline.record(deed);
+    expect(stored.map(({ seq }) => seq)).toEqual([1]);
+    expect(deeds).toEqual([
+      { deed: 'append', at: [7] },
+      { deed: 'stored', at: [7] },
+      { deed: 'told', at: [7] },
+    ]);
+    expect(told[0]).toMatchObject({ chambers: ['PC-01'], alerts: [] });
+    await pipeline.stop();
+    await expect(pipeline.record(deed)).rejects.toMatchObject({ code: 'unavailable' });
+  });
+
+  test('a deed that cannot be stored ends the pipeline and is told to whoever did it, and so are those that wait', async () => {
+    const store = memoryStore();
+    const { pipeline, fatal } = pipelineOn(store, { append: () => Promise.reject(new Error('disk')) });
+    await pipeline.start();
+    const deed = { events: [eventOf(reading(7))], audit: [] };
+    const both = await Promise.allSettled([pipeline.record(deed), pipeline.record(deed)]);
+    expect(both.map(({ status }) => status)).toEqual(['rejected', 'rejected']);
+    expect(fatal).toHaveLength(1);
+  });
+
   test('has one append in flight and gathers what arrives meanwhile', async () => {
     let open = 0;
     let most = 0;

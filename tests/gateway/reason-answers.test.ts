@@ -214,19 +214,23 @@ describe.each(['memory', 'sqlite'] as const)('reasons over the %s store', (kind)
     expect(again.openEnds).toEqual(one.book.openEnds);
   });
 
-  it('an open word from long ago reaches into a window whose facts do not reach back to it', async () => {
-    const row = await one.answers.enterReason(draft({ from: at(-2), to: null, state: 'unscheduled-downtime', reason: 'repair' }));
-    one.clock.at = at(24 * 20);
-    const stored = await one.store.append({
-      events: [state(24 * 18, 'unobserved', 'no data'), state(24 * 18 + 5, 'unscheduled-downtime', 'x')],
-      snapshots: new Map(),
-    });
-    one.book.note(stored);
-    const inside = { from: at(24 * 19 - 4), to: at(24 * 19 - 1) };
-    const [facts] = await one.answers.intervals({ window: { from: inside.from, to: inside.to }, chamber: 'PC-01' });
-    // Nobody heard the chamber since, so its time is unobserved: a word is no observation.
-    expect(facts).toMatchObject({ state: 'unobserved', entry: null });
-    expect(one.book.within(inside, ['PC-01']).map(({ entry }) => entry)).toEqual([row.entry]);
+  it('an open word from long ago holds in a window whose facts do not reach back to it', async () => {
+    const word = {
+      ...draft({ chamber: 'PC-03', state: 'unscheduled-downtime', reason: 'repair' }),
+      note: '',
+      by: 'A',
+      downtime: 'repair',
+      workedOn: [],
+    };
+    const events = [
+      state(-600, 'unscheduled-downtime', 'tripped: RF_FAULT', 'PC-03'),
+      { ...word, kind: 'reason', entry: 'old', at: at(-600), to: null, enteredAt: at(-590) },
+      state(-72, 'unscheduled-downtime', 'repair', 'PC-03'),
+    ] as ChamberEvent[];
+    one.book.note(await one.store.append({ events, snapshots: new Map() }));
+    const [interval] = await one.answers.intervals({ window: { from: at(-1), to: NOW }, chamber: 'PC-03' });
+    expect(interval).toMatchObject({ entry: 'old', from: at(-1), to: NOW, observed: { reason: 'repair' } });
+    expect(one.book.openEnds.get('old')).toBe(Infinity);
   });
 
   it('what still waits for a word is listed, whole and newest first, and leaves the list when told', async () => {

@@ -201,6 +201,16 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     expect(await store.append(commit([phase('PC-01', 1)]))).toHaveLength(1);
   });
 
+  test('writes down who did what with the facts it led to, and nothing of a deed that failed', async () => {
+    const store = await fresh();
+    const row = (at: number, subject: string) => ({ at, who: 'A. Person', deed: 'enter reason', subject });
+    await store.append(commit([phase('PC-01', 1)], { alerts: [alertOf('a', 100)], audit: [row(1, 'x'), row(2, 'y')] }));
+    await store.acknowledgeAlert('a', 'B. Person', 3);
+    await expect(store.acknowledgeAlert('a', 'C. Person', 4)).rejects.toMatchObject({ code: 'conflict' });
+    expect(await store.audit(9)).toEqual([{ at: 3, who: 'B. Person', deed: 'acknowledge alert', subject: 'a' }, row(2, 'y'), row(1, 'x')]);
+    expect(await store.audit(1)).toHaveLength(1);
+  });
+
   test('a delivery is born once and then belongs to its sender', async () => {
     const store = await fresh();
     await store.append(commit([], { deliveries: [deliveryOf('d1', 'a'), deliveryOf('d2', 'b', { nextAt: 300 })] }));

@@ -84,6 +84,35 @@ describe('what one part of a site file says about another', () => {
     expect(paths({ chambers: [chamber('PC-01', 1), chamber('PC-02', 2, { path: 'PC-01' })] })).toEqual(['chambers.1.path']);
   });
 
+  test('[SC7] a reason stands once for its state, and only downtime has a kind', () => {
+    const reason = (state: string, words: string, downtime: string | null = null): Loose => ({ state, reason: words, downtime });
+    const reasons = [reason('standby', 'idle', 'assist'), reason('standby', 'x'), reason('engineering', 'x'), reason('standby', 'x')];
+    expect(paths({ reasons })).toEqual(['reasons.0.downtime', 'reasons.3.reason']);
+    expect(paths({ reasons: [reason('unscheduled-downtime', 'x', 'repair'), reason('scheduled-downtime', 'y', 'test')] })).toEqual([]);
+  });
+
+  test('[SC8] changes come in order, no day is a holiday twice, and no shift of a name starts twice a day', () => {
+    const early = { name: 'Early', days: ['mon'], from: '06:00', to: '14:00' };
+    const calendar = {
+      shifts: [early, { ...early, days: ['tue'] }, { ...early, days: ['sun', 'mon'] }, { ...early, name: 'Late', days: ['wed', 'wed'] }],
+      changes: [
+        { from: '2026-10-02', shifts: [early] },
+        { from: '2026-10-01', shifts: [early, early] },
+      ],
+      holidays: [
+        { date: '2026-12-24', name: 'x' },
+        { date: '2026-12-24', name: 'y' },
+      ],
+    };
+    expect(paths({ calendar })).toEqual([
+      'calendar.changes.1.from',
+      'calendar.holidays.1.date',
+      'calendar.shifts.2.days',
+      'calendar.shifts.3.days',
+      'calendar.changes.1.shifts.1.days',
+    ]);
+  });
+
   test('[SC9] the summary of a week goes by mail routes that exist, by each once', () => {
     const mail = { name: 'managers', type: 'mail', smtp: 'smtp://127.0.0.1', from: 'a@plant.invalid', to: ['b@plant.invalid'] };
     const hook = { name: 'hook', type: 'webhook', url: 'https://plant.invalid' };
