@@ -1,15 +1,14 @@
 /**
  * What the gateway can be asked, answered from committed facts and the pure functions of src/. No answer is stored but finished weeks.
  */
-import { dayWindow, type Span } from '../src/calendar.ts';
+import { dayWindow } from '../src/calendar.ts';
 import type { ChamberState } from '../src/chamber-state.ts';
-import type { ChamberDetail, Fleet, Health, RunRow, ServerLine } from '../src/contract.ts';
+import type { ChamberDetail, Fleet, Health, ServerLine } from '../src/contract.ts';
 import type { StoredEvent } from '../src/event.ts';
 import { Fault } from '../src/fault.ts';
 import { loadRates, losses } from '../src/losses.ts';
 import { standingAlarms } from '../src/tile.ts';
 import { windowNumbers, type FleetWindow } from '../src/window.ts';
-import { DAY_MS } from '../src/zone.ts';
 import { alarmJournal } from './alarm-journal.ts';
 import { askedWindow } from './asked-window.ts';
 import { Books } from './books.ts';
@@ -21,7 +20,8 @@ import { CounterAnswers } from './counter-answers.ts';
 import { DriftAnswers } from './drift-answers.ts';
 import type { Answers, Scope } from './http/answers-port.ts';
 import type { Plant } from './plant.ts';
-import { firstRows, portionsBack } from './portions.ts';
+import { firstRows } from './portions.ts';
+import { foundRun, runAnswers } from './run-answers.ts';
 import { RunHistory } from './run-history.ts';
 import type { Store } from './store/store.ts';
 import { openTraces, type ReadTrace } from './trace-answer.ts';
@@ -47,7 +47,6 @@ type AnswerParts = {
 export type OpenAnswers = Answers & { note(stored: readonly StoredEvent[]): void };
 
 const LAST_RUNS = 10;
-const LONGEST_RUN_MS = 7 * DAY_MS;
 
 export function openAnswers(parts: AnswerParts): OpenAnswers {
   const { plant, store, clock, state, reasons, record } = parts;
@@ -70,18 +69,6 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
     health: parts.health,
     chamber: (id) => chamberDetail(parts, books, id),
     trace: traces,
-    runs: async (query) => {
-      const found = await store.events({
-        chambers: chambersOf(query),
-        kinds: ['run-ended'],
-        ...windowOf(query),
-        order: 'newest',
-        limit: query.limit,
-      });
-      return found.flatMap(runRow);
-    },
-    allRuns: (scope) => runsBack(store, windowOf(scope), chambersOf(scope)),
-    run: (id) => runOf(parts, id),
     intervals: async (scope) => (await computed(scope)).intervals.flat(),
     losses: async (scope) => {
       const { intervals, chambers } = await computed(scope);
@@ -104,6 +91,7 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
       weeks.note(stored);
       history.note(stored);
     },
+    ...runAnswers(parts),
     ...alertAnswers(store, clock),
     ...reasonAnswers({ plant, clock, books, reasons, record }),
   };
@@ -131,44 +119,15 @@ async function chamberDetail({ plant, store, clock, state, fleet }: AnswerParts,
   if (tile === undefined) throw new Fault('not-found', 'The site has no chamber of that name.');
   const now = clock.now();
   const today = { from: dayWindow(now, plant.site.zone).from, to: now };
-  const [facts, runs] = await Promise.all([
-    books.facts(today, [id]),
-    store.events({ chambers: [id], kinds: ['run-ended'], order: 'newest', limit: LAST_RUNS }),
-  ]);
+  const [facts, runs] = await Promise.all([books.facts(today, [id]), store.runs({ chambers: [id], limit: LAST_RUNS })]);
   return {
     tile,
     standing: [...standingAlarms(rules, state(id))],
     today: windowNumbers(facts, today, plant.calendar).intervals.flat(),
-    runs: runs.flatMap(runRow),
+    runs: runs.map(foundRun),
     gases: Object.entries(rules.gases).map(([line, { kind, fullScaleMolPerS }]) => ({ line: Number(line), kind, fullScaleMolPerS })),
     rfMaxW: rules.rfMaxW,
     signals: [...signals],
     units: plant.units,
   };
-}
-
-/** Runs that ended in the window, newest first. */
-async function* runsBack(store: Store, window: Span, chambers: readonly string[]): AsyncGenerator<readonly RunRow[]> {
-  for (const span of portionsBack(window))
-    yield (await store.events({ chambers, kinds: ['run-ended'], ...span, order: 'newest' })).flatMap(runRow);
-}
-
-/** The id tells chamber and start: `<chamber>/<start as ISO 8601 UTC>`. */
-async function runOf({ plant, store, state }: AnswerParts, id: string): Promise<RunRow> {
-  const cut = id.indexOf('/');
-  const [name, from] = [id.slice(0, cut), Date.parse(id.slice(cut + 1))];
-  if (cut < 1 || Number.isNaN(from))
-    throw new Fault('invalid', 'A run is asked for as <chamber>/<start as ISO 8601 UTC>, percent-encoded.');
-  const chamber = plant.chamber(name).id;
-  if (state(chamber).run?.run === id) throw new Fault('not-found', 'This run is not over yet. /api/chambers/<id> shows it.');
-  const found = await store.events({ chambers: [chamber], kinds: ['run-ended'], from, to: from + LONGEST_RUN_MS });
-  const run = found.flatMap(runRow).find((row) => row.run === id);
-  if (run === undefined) throw new Fault('not-found', 'There is no such run. /api/runs lists them.');
-  return run;
-}
-
-function runRow(event: StoredEvent): RunRow[] {
-  if (event.kind !== 'run-ended') return [];
-  const { kind: _kind, seq: _seq, at: endedAt, ...run } = event;
-  return [{ ...run, endedAt }];
 }

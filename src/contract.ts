@@ -9,6 +9,7 @@ import * as z from 'zod/mini';
 import { ALARM_PRIORITIES, BOUNDARY_SOURCES, DOWNTIME_KINDS, EQUIPMENT_STATES, PHASES, TOLD_STATES, WORKED_ON } from './equipment.ts';
 import { alarmEvent, chamberEvent, reasonEvent, runEndedEvent } from './event.ts';
 import { share } from './numbers.ts';
+import { DEVIATIONS } from './run-facts.ts';
 
 const at = z.int();
 
@@ -210,13 +211,17 @@ export const withdrawReason = z.object({ by: personName });
 export const runRow = z.extend(z.omit(runEndedEvent, { kind: true, at: true }), { endedAt: at });
 export type RunRow = z.infer<typeof runRow>;
 
+/** A run with the codes of what deviated; null where it has no record. */
+export const foundRun = z.extend(runRow, { deviations: z.nullable(z.array(z.enum(DEVIATIONS))) });
+export type FoundRun = z.infer<typeof foundRun>;
+
 /** What the chamber page needs besides its tile and live values. */
 export const chamberDetail = z.object({
   tile: chamberTile,
   standing: z.array(standingAlarm),
   /** Local midnight to now. */
   today: z.array(interval),
-  runs: z.array(runRow),
+  runs: z.array(foundRun),
   gases: z.array(z.object({ line: z.int(), kind: z.string(), fullScaleMolPerS: z.number() })),
   rfMaxW: z.number(),
   signals: z.array(z.string()),

@@ -1,13 +1,10 @@
 /** What is answered about runs: a row of the search, and one run with its record, its seal and what is usual. */
 import * as z from 'zod/mini';
-import { runRow } from './contract.ts';
-import { DEVIATIONS, runRecord } from './run-facts.ts';
+import { foundRun } from './contract.ts';
+import { runEndedEvent } from './event.ts';
+import { runRecord } from './run-facts.ts';
 
 const number = z.nullable(z.number());
-
-/** A run with the codes of what deviated; null where it has no record. */
-export const foundRun = z.extend(runRow, { deviations: z.nullable(z.array(z.enum(DEVIATIONS))) });
-export type FoundRun = z.infer<typeof foundRun>;
 
 /** Of `n` good runs; percentiles are null for fewer than 5. */
 export const usual = z.object({ n: z.int(), p10: number, p50: number, p90: number, inside: z.nullable(z.boolean()) });
@@ -20,9 +17,11 @@ export type RunVerdict = (typeof RUN_VERDICTS)[number];
 
 export const runRecordAnswer = z.object({
   run: foundRun,
+  /** The fact of the run's end as it is stored. */
+  fact: runEndedEvent,
   record: runRecord,
   verdict: z.enum(RUN_VERDICTS),
-  /** SHA-256 of the canonical JSON of {record, run}, in hexadecimal, as it was stored with the run. */
+  /** SHA-256 of the canonical JSON of {record, run: fact}, in hexadecimal, as it was stored with the run. */
   digest: z.string(),
   /** Whether the stored facts still give that digest. */
   intact: z.boolean(),

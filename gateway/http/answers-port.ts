@@ -8,9 +8,9 @@ import type {
   ChamberDetail,
   Delivery,
   Fleet,
+  FoundRun,
   Health,
   ReasonRow,
-  RunRow,
   ServerLine,
   StateInterval,
   StopsPage,
@@ -19,7 +19,10 @@ import type {
 } from '../../src/contract.ts';
 import type { Counters } from '../../src/counter-answer.ts';
 import type { ChamberDriftAnswer, DriftCell, DriftFleet } from '../../src/drift-answer.ts';
+import type { RunOutcome } from '../../src/equipment.ts';
 import type { StoredEvent } from '../../src/event.ts';
+import type { RunRecordAnswer } from '../../src/run-answer.ts';
+import type { DeviationCode, RunRecord } from '../../src/run-facts.ts';
 import type { ReasonDraft } from '../../src/reason-entry.ts';
 import type { Reason } from '../../src/reason-list.ts';
 import type { Loss, WeekPage, WindowNumbers } from '../../src/numbers.ts';
@@ -51,11 +54,6 @@ export interface LiveAnswers {
 }
 
 export interface BookAnswers {
-  /** Newest first. */
-  runs(query: Scope & Page): Promise<readonly RunRow[]>;
-  /** All of them, newest first, in portions. */
-  allRuns(scope: Scope): AsyncIterable<readonly RunRow[]>;
-  run(id: string): Promise<RunRow>;
   /** By chamber, then time; they cover the window without holes. */
   intervals(query: Scope): Promise<readonly StateInterval[]>;
   /** By cause, largest first, what nobody saw last. */
@@ -66,6 +64,25 @@ export interface BookAnswers {
   alarms(query: Scope & Page): Promise<readonly AlarmRow[]>;
   allAlarms(scope: Scope): AsyncIterable<readonly AlarmRow[]>;
   events(query: { readonly after: number; readonly limit: number }): Promise<readonly StoredEvent[]>;
+}
+
+export type RunSearch = Scope & {
+  /** Part of the text. */
+  readonly load?: string | undefined;
+  readonly recipe?: string | undefined;
+  readonly outcome?: RunOutcome | undefined;
+  readonly deviation?: DeviationCode | 'any' | 'none' | undefined;
+};
+export type RecordedRow = { readonly run: FoundRun; readonly record: RunRecord | null };
+
+export interface RunAnswers {
+  /** Newest first. */
+  runs(query: RunSearch & Page): Promise<readonly FoundRun[]>;
+  /** All of them, newest first, in portions. */
+  allRuns(search: RunSearch): AsyncIterable<readonly RecordedRow[]>;
+  run(id: string): Promise<FoundRun>;
+  /** `not-found` for a run that has none. */
+  runRecord(id: string): Promise<RunRecordAnswer>;
 }
 
 export interface WeekAnswers {
@@ -126,4 +143,4 @@ export interface DriftTables {
 /** SI; `gain` turns it into the unit named. */
 export type DriftVerdictRow = { readonly chamber: string; readonly cell: DriftCell; readonly symbol: string; readonly gain: number };
 
-export interface Answers extends LiveAnswers, BookAnswers, WeekAnswers, AlertAnswers, DriftTables, ReasonAnswers {}
+export interface Answers extends LiveAnswers, BookAnswers, RunAnswers, WeekAnswers, AlertAnswers, DriftTables, ReasonAnswers {}

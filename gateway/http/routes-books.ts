@@ -1,6 +1,6 @@
-/** What happened: runs, equipment time, numbers, the alarm journal, the facts themselves. Each table also as CSV. */
+/** What happened: equipment time, numbers, the alarm journal, the facts themselves. Each table also as CSV. */
 import * as z from 'zod';
-import { alarmRow, interval, runRow, storedEvent } from '../../src/contract.ts';
+import { alarmRow, interval, storedEvent } from '../../src/contract.ts';
 import { loss, windowNumbers } from '../../src/numbers.ts';
 import type { BookAnswers, Page, Scope } from './answers-port.ts';
 import { CSV_ANSWER, PROBLEMS, SHARES, TIMES, type Api } from './api.ts';
@@ -8,7 +8,7 @@ import { computedWindowOf, csvQuery, eventQuery, pagedQuery, scopeQuery, windowO
 import { sendCsv, streamCsv } from './send-csv.ts';
 import { cut } from './send-rows.ts';
 import { LOSS_COLUMNS, lossesOf, TIME_COLUMNS, timesOf, WORST_COLUMNS, worstOf } from './tables-computed.ts';
-import { ALARM_COLUMNS, INTERVAL_COLUMNS, NUMBER_COLUMNS, RUN_COLUMNS } from './tables.ts';
+import { ALARM_COLUMNS, INTERVAL_COLUMNS, NUMBER_COLUMNS } from './tables.ts';
 
 const scopeOf = (query: ScopeQuery): Scope => ({ window: windowOf(query), chamber: query.chamber ?? null });
 const computedScopeOf = (query: ScopeQuery): Scope => ({ window: computedWindowOf(query), chamber: query.chamber ?? null });
@@ -16,7 +16,6 @@ const computedScopeOf = (query: ScopeQuery): Scope => ({ window: computedWindowO
 const pageOf = (query: ScopeQuery & Page): Scope & Page => ({ ...scopeOf(query), limit: query.limit + 1 });
 
 export function bookRoutes(api: Api, answers: BookAnswers): void {
-  runRoutes(api, answers);
   timeRoutes(api, answers);
   numberRoutes(api, answers);
   alarmRoutes(api, answers);
@@ -32,33 +31,6 @@ export function bookRoutes(api: Api, answers: BookAnswers): void {
       },
     },
     async ({ query }, reply) => cut(reply, await answers.events({ after: query.after, limit: query.limit + 1 }), query.limit),
-  );
-}
-
-function runRoutes(api: Api, answers: BookAnswers): void {
-  const words = {
-    tags: ['runs'],
-    summary: 'Runs that ended in a window, newest first',
-    description: `A run is one processing of one load, from pump-down start to the chamber back at atmosphere. ${TIMES}`,
-  };
-  const json = { ...words, querystring: pagedQuery, response: { 200: z.array(runRow), ...PROBLEMS } };
-  const table = { ...words, querystring: csvQuery, response: { 200: CSV_ANSWER, ...PROBLEMS } };
-  api.get('/api/runs', { schema: json }, async ({ query }, reply) => cut(reply, await answers.runs(pageOf(query)), query.limit));
-  api.get('/api/runs.csv', { schema: table }, async ({ query }, reply) =>
-    streamCsv(reply, { name: 'runs', columns: RUN_COLUMNS }, { rows: answers.allRuns(scopeOf(query)), limit: query.limit }),
-  );
-  api.get(
-    '/api/runs/:id',
-    {
-      schema: {
-        tags: ['runs'],
-        summary: 'One run with its phases',
-        description: `The id is <chamber>/<start as ISO 8601 UTC>, percent-encoded. ${TIMES}`,
-        params: z.object({ id: z.string().min(1).max(120) }),
-        response: { 200: runRow, ...PROBLEMS },
-      },
-    },
-    async (request) => answers.run(request.params.id),
   );
 }
 

@@ -20,6 +20,7 @@ import { isLoopback, isOwnOrigin, ownOrigins, type OwnAddress } from './origin.t
 import { servePages } from './pages.ts';
 import { sendProblem, type HttpLog } from './problem.ts';
 import { reasonRoutes } from './routes-reasons.ts';
+import { runRoutes } from './routes-runs.ts';
 import { weekRoutes } from './routes-weeks.ts';
 
 export type HttpParts = {
@@ -79,6 +80,7 @@ export async function buildApp(parts: HttpParts, own: () => ReadonlySet<string>)
     if (request.url.startsWith('/api/') || request.url.startsWith('/health/')) reply.header('cache-control', 'no-store');
   });
   liveRoutes(app, parts.answers);
+  runRoutes(app, parts.answers);
   bookRoutes(app, parts.answers);
   weekRoutes(app, parts.answers);
   driftRoutes(app, parts.answers);

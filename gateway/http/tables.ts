@@ -1,25 +1,10 @@
 /**
  * The columns of each CSV export. A head names its unit; nothing is shown without the base and coverage that belong to it.
  */
-import type { AlarmRow, RunRow, StateInterval } from '../../src/contract.ts';
-import { EQUIPMENT_STATES, RUN_PHASES } from '../../src/equipment.ts';
+import type { AlarmRow, StateInterval } from '../../src/contract.ts';
+import { EQUIPMENT_STATES } from '../../src/equipment.ts';
 import type { Share, WindowNumbers } from '../../src/numbers.ts';
 import { hours, ratio, seconds, utc, type Column } from './csv.ts';
-
-export const RUN_COLUMNS: readonly Column<RunRow>[] = [
-  { head: 'run', cell: (r) => r.run },
-  { head: 'chamber', cell: (r) => r.chamber },
-  { head: 'started (UTC)', cell: (r) => utc(r.startedAt) },
-  { head: 'ended (UTC)', cell: (r) => utc(r.endedAt) },
-  { head: 'outcome', cell: (r) => r.outcome },
-  { head: 'recipe', cell: (r) => r.recipe },
-  { head: 'load', cell: (r) => r.load },
-  { head: 'engineering', cell: (r) => r.engineering },
-  { head: 'door closed (UTC)', cell: (r) => utc(r.doorClosedAt) },
-  { head: 'duration (s)', cell: (r) => seconds(r.endedAt - r.startedAt) },
-  { head: 'observed (s)', cell: (r) => seconds(r.observedMs) },
-  ...RUN_PHASES.map((phase) => ({ head: `${phase} (s)`, cell: (r: RunRow) => seconds(phaseMs(r, phase)) })),
-];
 
 export const INTERVAL_COLUMNS: readonly Column<StateInterval>[] = [
   { head: 'chamber', cell: (i) => i.chamber },
@@ -77,10 +62,4 @@ export function shareColumns<Row>(name: string, share: (row: Row) => Share): Col
     { head: `${name} base (h)`, cell: (n) => hours(share(n).baseMs) },
     { head: `${name} coverage (0..1)`, cell: (n) => ratio(share(n).coverage) },
   ];
-}
-
-/** Null when the run never had this phase: that is not a phase of zero seconds. */
-function phaseMs(run: RunRow, phase: string): number | null {
-  const spans = run.phases.filter((p) => p.phase === phase);
-  return spans.length === 0 ? null : spans.reduce((sum, p) => sum + p.to - p.from, 0);
 }

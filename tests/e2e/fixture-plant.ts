@@ -8,7 +8,7 @@ import type {
   ChamberTile,
   Fleet,
   FleetStrip,
-  RunRow,
+  FoundRun,
   RunStretch,
   ServerLine,
   StateInterval,
@@ -258,7 +258,7 @@ export function fleetOf(n: number, now: number, boot: string): Fleet {
   };
 }
 
-export function runsOf(t: ChamberTile, now: number): RunRow[] {
+export function runsOf(t: ChamberTile, now: number): FoundRun[] {
   const random = dice(t.chamber.length * 31 + 5);
   let end = now - 30 * MIN;
   return Array.from({ length: 8 }, (_, i) => {
@@ -266,7 +266,7 @@ export function runsOf(t: ChamberTile, now: number): RunRow[] {
     const lasts = (recipe.steps as readonly number[]).reduce((sum, m) => sum + m, 5.45) * MIN;
     const startedAt = Math.round(end - lasts);
     const stretches = plan(recipe, startedAt, now).map((s) => ({ ...s, to: s.to }));
-    const row: RunRow = {
+    const row: FoundRun = {
       run: `${t.chamber}/${new Date(startedAt).toISOString()}`,
       chamber: t.chamber,
       startedAt,
@@ -278,6 +278,7 @@ export function runsOf(t: ChamberTile, now: number): RunRow[] {
       doorClosedAt: startedAt - 20_000,
       phases: stretches.map(({ phase, step, from, to }) => ({ phase, step, from, to, source: 'tag' as const })),
       observedMs: Math.round(end - startedAt),
+      deviations: i === 3 ? ['step-short', 'energy-low'] : [],
     };
     end = startedAt - (6 + random() * 12) * MIN;
     return row;

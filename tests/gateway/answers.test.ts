@@ -8,7 +8,7 @@ import { ReasonBook } from '../../gateway/reason-book.ts';
 import { memoryStore } from '../../gateway/store/memory.ts';
 import type { EventQuery, Store } from '../../gateway/store/store.ts';
 import { initialChamber, type ChamberState } from '../../src/chamber.ts';
-import { alarmRow, interval, runRow } from '../../src/contract.ts';
+import { alarmRow, interval, foundRun } from '../../src/contract.ts';
 import type { AlarmEvent, StoredEvent } from '../../src/event.ts';
 import { fleetFacts } from '../../src/facts.ts';
 import { weekPage as weekShape, windowNumbers as numbersShape } from '../../src/numbers.ts';
@@ -188,7 +188,7 @@ describe('tables', () => {
     const inHistory = HISTORY.filter((event) => event.kind === 'run-ended' && event.at >= Date.UTC(2026, 10, 22, 23));
     expect(rows).toHaveLength(inHistory.length);
     expect(rows.map((row) => row.endedAt)).toEqual(rows.map((row) => row.endedAt).sort((a, b) => b - a));
-    for (const row of rows.slice(0, 20)) expect(await answers.run(row.run)).toEqual(runRow.parse(row));
+    for (const row of rows.slice(0, 20)) expect(await answers.run(row.run)).toEqual(foundRun.parse(row));
     expect(await answers.runs({ ...scope('week'), limit: 3 })).toEqual(rows.slice(0, 3));
   });
 
@@ -225,7 +225,7 @@ describe('tables', () => {
     const whole = { window: { from: NOW - 30 * DAY, to: NOW }, chamber: null };
     const runs = await firstRows(answers.allRuns(whole), Infinity);
     const alarms = await firstRows(answers.allAlarms(whole), Infinity);
-    expect(runs).toEqual(await answers.runs({ ...whole, limit: 1e6 }));
+    expect(runs.map(({ run }) => run)).toEqual(await answers.runs({ ...whole, limit: 1e6 }));
     const activated = HISTORY.filter((event) => event.kind === 'alarm' && event.change === 'activated');
     expect(alarms.map((row) => row.at)).toEqual(activated.map((event) => event.at).sort((a, b) => b - a));
     expect(alarms.filter((row) => row.clearedAt !== null && row.clearedAt < row.at)).toEqual([]);

@@ -7,12 +7,17 @@ import type {
   Delivery,
   Fleet,
   FleetStrip,
+  FoundRun,
   ReasonRow,
-  RunRow,
   ServerLine,
   StateInterval,
   StopsPage,
 } from '../../src/contract.ts';
+import type { RecordedRow } from '../../gateway/http/answers-port.ts';
+import type { RunRecordAnswer } from '../../src/run-answer.ts';
+import { runBands } from '../../src/run-band.ts';
+import { runRecord } from '../../src/run-record.ts';
+import { runExample } from '../src/run-example.ts';
 import type { Loss, Share, WeekPage, WindowNumbers } from '../../src/numbers.ts';
 import { restOfNumbers } from '../src/kpi-example.ts';
 
@@ -75,7 +80,7 @@ export const exampleFleet = (change: Partial<Fleet> = {}): Fleet => ({
   ...change,
 });
 
-export const exampleRun = (change: Partial<RunRow> = {}): RunRow => ({
+export const exampleRun = (change: Partial<FoundRun> = {}): FoundRun => ({
   run: 'PC-01/2026-11-25T06:00:00.000Z',
   chamber: 'PC-01',
   startedAt: T0,
@@ -87,8 +92,22 @@ export const exampleRun = (change: Partial<RunRow> = {}): RunRow => ({
   doorClosedAt: T0 - MINUTE,
   phases: [{ phase: 'pump-down', step: null, from: T0, to: T0 + 2 * MINUTE, source: 'tag' }],
   observedMs: 20 * MINUTE,
+  deviations: ['energy-low'],
   ...change,
 });
+
+export const exampleRecorded = (change: Partial<FoundRun> = {}): RecordedRow => ({
+  run: exampleRun(change),
+  record: runRecord(runExample()),
+});
+
+export const exampleRunRecord = (): RunRecordAnswer => {
+  const { run } = runExample();
+  const record = runRecord(runExample());
+  const bands = [...runBands({ run, record }, [], [])];
+  const answer = { run: exampleRun(), fact: run, record, verdict: 'within-limits', digest: 'ab', intact: true, bands } as const;
+  return { ...answer, gases: [], units: { pressure: 'mTorr', flow: 'sccm' } };
+};
 
 export const exampleInterval = (change: Partial<StateInterval> = {}): StateInterval => ({
   chamber: 'PC-01',

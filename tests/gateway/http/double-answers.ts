@@ -25,7 +25,8 @@ export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readon
     trace: (q) =>
       note(q, { chamber: q.chamber, from: q.from, to: q.to, signals: [{ signal: 'chamber.pressure', at: [example.T0], value: [null] }] }),
     runs: (q) => note(q, [example.exampleRun()]),
-    allRuns: (q) => portion(q, [example.exampleRun()]),
+    allRuns: (q) => portion(q, [example.exampleRecorded()]),
+    runRecord: async (id) => (known(id, example.exampleRun().run), example.exampleRunRecord()),
     run: async (id) => (known(id, example.exampleRun().run), example.exampleRun()),
     intervals: (q) => note(q, [example.exampleInterval()]),
     numbers: (q) => note(q, [example.exampleNumbers()]),

@@ -12,7 +12,7 @@ import * as contract from '../../../src/contract.ts';
 import type { AlarmEvent } from '../../../src/event.ts';
 import { Fault } from '../../../src/fault.ts';
 import { loss, weekPage, windowNumbers } from '../../../src/numbers.ts';
-import { exampleAlarm, exampleAlert, exampleLoss, exampleNumbers, exampleRun, exampleWeek } from '../wire-examples.ts';
+import { exampleAlarm, exampleAlert, exampleLoss, exampleNumbers, exampleRecorded, exampleRun, exampleWeek } from '../wire-examples.ts';
 import { doubleAnswers } from './double-answers.ts';
 
 const OWN = new Set(['http://127.0.0.1:8080']);
@@ -157,7 +157,7 @@ describe('routes', () => {
 
   it('a table has every row of its window, unless fewer are asked for', async () => {
     async function* portions() {
-      for (let day = 0; day < 3; day++) yield Array.from({ length: 700 }, () => exampleRun());
+      for (let day = 0; day < 3; day++) yield Array.from({ length: 700 }, () => exampleRecorded());
     }
     const server = await app({ answers: doubleAnswers({ allRuns: portions }) });
     const rows = async (url: string) => (await get(server, url)).body.trimEnd().split('\r\n').length - 1;
