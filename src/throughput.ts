@@ -12,6 +12,7 @@ import { firstFrom, type Span } from './calendar.ts';
 import type { StateInterval } from './contract.ts';
 import type { TimedRun } from './cycle-time.ts';
 import type { Phase } from './equipment.ts';
+import type { RunEnded } from './event.ts';
 import { CYCLE_PARTS, type CyclePart, type CyclePartName, type Limit, LIMITS, type Throughput } from './kpi.ts';
 import { WAITING_FOR_UNLOAD } from './waiting.ts';
 import { DAY_MS, MINUTE_MS } from './zone.ts';
@@ -47,7 +48,7 @@ const PART_OF: Partial<Readonly<Record<Phase, CyclePartName>>> = {
 };
 
 /** Milliseconds per part, in the order of CYCLE_PARTS, and the recipe. */
-export type Cycle = { readonly recipe: string; readonly cycleMs: number; readonly parts: Float64Array };
+export type Cycle = { readonly run: RunEnded; readonly recipe: string; readonly cycleMs: number; readonly parts: Float64Array };
 
 const placeOf = Object.fromEntries(CYCLE_PARTS.map((part, i) => [part, i])) as Record<CyclePartName, number>;
 
@@ -60,7 +61,7 @@ export function cyclesOf(loads: readonly TimedRun[], intervals: readonly StateIn
     for (const { phase, from, to } of run.phases) add(parts, PART_OF[phase] ?? 'other', within(cycle, { from, to }));
     addBetween(parts, { from: run.at, to: cycle.to }, intervals);
     parts[placeOf.other] = (parts[placeOf.other] as number) + cycleMs - parts.reduce((sum, ms) => sum + ms, 0);
-    return [{ recipe: run.recipe ?? noRecipe, cycleMs, parts }];
+    return [{ run, recipe: run.recipe ?? noRecipe, cycleMs, parts }];
   });
 }
 

@@ -32,6 +32,7 @@ export type FleetWindow = {
   readonly intervals: readonly (readonly StateInterval[])[];
   /** Likewise what else they were made of. */
   readonly parts: readonly Part[];
+  readonly nominal: NominalTimes;
 };
 
 /** Calendar of the window, and what is nominal where the facts given are not the whole fleet's. */
@@ -54,6 +55,7 @@ export function windowNumbers(fleet: readonly ChamberFacts[], window: Span, rule
     chambers: parts.map((part) => numbersOf(part.facts.chamber, [part], frame, part)),
     intervals: parts.map((part) => part.intervals),
     parts,
+    nominal: frame.nominal,
   };
 }
 
@@ -71,7 +73,7 @@ type Sum = {
   readonly runs: readonly RunEnded[];
   readonly timed: readonly TimedRun[];
   readonly stops: readonly Interrupt[];
-  readonly downtimeEvents: number;
+  readonly downtimeEvents: readonly Span[];
   readonly work: Work;
   readonly waiting: readonly WaitingPart[];
   readonly cycles: readonly Cycle[];
@@ -93,7 +95,7 @@ function chamberPart(facts: ChamberFacts, { window, wide, free, nominal }: Frame
     runs,
     timed,
     stops: interrupts(around).filter(began),
-    downtimeEvents: downtimeEvents(around).filter(began).length,
+    downtimeEvents: downtimeEvents(around).filter(began),
     work: workOf(runs, intervals, nominal),
     waiting: waitingParts(intervals),
     cycles: cyclesOf(timed, around, NO_RECIPE),
@@ -111,7 +113,7 @@ function together(parts: readonly Part[]): Sum {
     runs: parts.flatMap((part) => part.runs),
     timed: parts.flatMap((part) => part.timed),
     stops: parts.flatMap((part) => part.stops),
-    downtimeEvents: parts.reduce((sum, part) => sum + part.downtimeEvents, 0),
+    downtimeEvents: parts.flatMap((part) => part.downtimeEvents),
     work: addWork(parts.map((part) => part.work)),
     waiting: addWaiting(parts.map((part) => part.waiting)),
     cycles: parts.flatMap((part) => part.cycles),
@@ -135,7 +137,7 @@ function numbersOf(chamber: string | null, parts: readonly Part[], { window, shi
     loads: sum.loads,
     recipes: recipeTimes(sum.timed),
     alarms: alarmNumbers(parts, window),
-    reliability: reliabilityNumbers(time, { stops, downtimeEvents: sum.downtimeEvents, cycles: runs.length, failureTimesMs }),
+    reliability: reliabilityNumbers(time, { stops, downtimeEvents: sum.downtimeEvents.length, cycles: runs.length, failureTimesMs }),
     oee: effectiveness(time, work),
     iso22400: isoFigures(time, work),
     waiting: [...sum.waiting],

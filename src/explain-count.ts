@@ -1,0 +1,242 @@
+/**
+ * Numbers made of things that happened: loads, failures, repairs, alarms, and the means made of them.
+ * [XC1] Counts sum by what happened; a mean's numerator and count are those of the page, taken from the very stops, runs and stretches.
+ */
+import type { AlarmFact } from './facts.ts';
+import { within } from './facts.ts';
+import type { StateInterval } from './contract.ts';
+import { isLoad } from './cycle-time.ts';
+import type { RunEnded } from './event.ts';
+import { type Draft, type Evidence, type Ingredient, NO_BOUNDS, type Term } from './explanation.ts';
+import { evidenceOf, timeTerm } from './explain-time.ts';
+import type { Interrupt } from './interrupts.ts';
+import type { MeanFigure, ReliabilityNumbers } from './kpi.ts';
+import type { AlarmNumbers } from './numbers.ts';
+import type { Span } from './calendar.ts';
+import { MINUTE_MS } from './zone.ts';
+import type { NominalTimes } from './effectiveness.ts';
+import type { Part } from './window.ts';
+
+const TEN_MINUTES_MS = 10 * MINUTE_MS;
+type Named<T> = (one: T) => string;
+
+/** [XC1] How many there are of each name. */
+export function countTerm<T>(words: string, list: readonly T[], name: Named<T>): Term {
+  const parts = [...Map.groupBy(list, name)].map(([label, group]): Ingredient => ({
+    label,
+    state: null,
+    amount: group.length,
+    count: group.length,
+  }));
+  return { words, unit: 'count', amount: list.length, parts: parts.sort((a, b) => b.amount - a.amount || (a.label < b.label ? -1 : 1)) };
+}
+
+function counted(words: string, numerator: Term, rest: Pick<Draft, 'formula' | 'source' | 'madeOf'>): Draft {
+  const fixed = { unit: 'count' as const, ...NO_BOUNDS, coverage: null, base: null, scale: 1, denominator: null, excluded: [] };
+  return { words, value: numerator.amount, ...fixed, numerator, ...rest };
+}
+
+export const LOAD_OUTCOMES: Readonly<Record<string, (run: RunEnded) => boolean>> = {
+  completed: isLoad,
+  aborted: (run) => run.outcome === 'aborted' && !run.engineering,
+  interrupted: (run) => run.outcome === 'interrupted' && !run.engineering,
+  'not-fully-observed': (run) => run.outcome === 'not-fully-observed' && !run.engineering,
+  engineering: (run) => run.engineering,
+};
+
+/** [XC1] Runs that ended in the window, of one outcome. */
+export function explainRuns(words: string, chosen: (run: RunEnded) => boolean, parts: readonly Part[]): Draft {
+  const runs = parts.flatMap((part) => part.runs.filter(chosen));
+  return counted(
+    words,
+    countTerm(words, runs, (run) => run.recipe ?? 'recipe not known'),
+    {
+      formula: 'runs that ended in the window, wherever they began',
+      source: 'common practice, no source: a load is a completed product run',
+      madeOf: runs.map((run) => runEvidence(run, 1)),
+    },
+  );
+}
+
+export function runEvidence(run: RunEnded, amount: number): Evidence {
+  const { chamber, startedAt, at, recipe, load, outcome } = run;
+  const text = [recipe ?? 'recipe not known', load ?? 'load not named', outcome].join(', ');
+  return { chamber, from: startedAt, to: at, state: null, text, counts: 'counts', run: run.run, amount };
+}
+
+type Kind = Interrupt['kind'];
+
+/** [XC1] */
+export function explainStops(kind: Kind, rule: string, parts: readonly Part[]): Draft {
+  const stops = stopsOf(parts, ({ kind: own }) => own === kind);
+  const words = { failure: 'failures', assist: 'assists', external: "stops that were not the equipment's" }[kind];
+  return counted(words, countTerm(words, stops, reasonOf), {
+    formula: rule,
+    source: 'SEMI E10, from memory',
+    madeOf: stops.map((stop) => stopEvidence(stop, 1)),
+  });
+}
+
+const stopsOf = (parts: readonly Part[], chosen: (stop: Interrupt) => boolean): readonly Interrupt[] =>
+  parts.flatMap(({ stops }) => stops.filter(chosen));
+const reasonOf = ({ reason }: Interrupt): string => reason;
+
+function stopEvidence({ chamber, from, to, kind, reason, run, cut, open }: Interrupt, amount: number): Evidence {
+  const told = cut ? `${kind}, length not known` : open ? `${kind}, still going on` : kind;
+  return { chamber, from, to, state: 'unscheduled-downtime', text: reason, counts: told, run, amount };
+}
+
+export type MeanName = 'mtbf-productive' | 'mtbf-uptime' | 'mcbf' | 'mtb-assists' | 'mttr' | 'mtol';
+export const MEAN_NAMES: readonly MeanName[] = ['mtbf-productive', 'mtbf-uptime', 'mcbf', 'mtb-assists', 'mttr', 'mtol'];
+
+/** [XC1] */
+export function explainMean(name: MeanName, numbers: ReliabilityNumbers, parts: readonly Part[]): Draft {
+  const { figure, numerator, events } = MEANS[name](numbers, parts);
+  const denominator = countTerm(events.words, events.list, ({ text }) => text);
+  return {
+    words: `${figure.name}: ${figure.words}`,
+    unit: figure.unit,
+    value: figure.estimate,
+    low: figure.low,
+    high: figure.high,
+    bounds: `${Math.round(100 * figure.confidence)} % confidence, ${figure.sides}`,
+    coverage: null,
+    formula: figure.words.replace(' per ', ' / '),
+    base: null,
+    source: figure.rule,
+    scale: 1,
+    numerator,
+    denominator,
+    excluded: [],
+    madeOf: [...events.list],
+  };
+}
+
+type Mean = {
+  readonly figure: MeanFigure;
+  readonly numerator: Term;
+  readonly events: { readonly words: string; readonly list: readonly Evidence[] };
+};
+
+const intervalsIn = (parts: readonly Part[], states: readonly StateInterval['state'][]): readonly StateInterval[] =>
+  parts.flatMap(({ intervals }) => intervals.filter(({ state }) => states.includes(state)));
+const evidence = (list: readonly Interrupt[]): readonly Evidence[] => list.map((stop) => stopEvidence(stop, 1));
+const isFailure = ({ kind }: Interrupt): boolean => kind === 'failure';
+const UP = ['productive', 'standby', 'engineering'] as const;
+
+const MEANS: Readonly<Record<MeanName, (numbers: ReliabilityNumbers, parts: readonly Part[]) => Mean>> = {
+  'mtbf-productive': (numbers, parts) => ({
+    figure: numbers.mtbfProductive,
+    numerator: timeTerm('productive time', intervalsIn(parts, ['productive'])),
+    events: { words: 'failures in production', list: evidence(stopsOf(parts, (stop) => isFailure(stop) && stop.inProduction)) },
+  }),
+  'mtbf-uptime': (numbers, parts) => ({
+    figure: numbers.mtbfUptime,
+    numerator: timeTerm('uptime', intervalsIn(parts, UP)),
+    events: { words: 'failures', list: evidence(stopsOf(parts, isFailure)) },
+  }),
+  mcbf: (numbers, parts) => ({
+    figure: numbers.cyclesBetweenFailures,
+    numerator: countTerm(
+      'runs',
+      parts.flatMap(({ runs }) => runs),
+      ({ recipe }) => recipe ?? 'recipe not known',
+    ),
+    events: { words: 'failures', list: evidence(stopsOf(parts, isFailure)) },
+  }),
+  'mtb-assists': (numbers, parts) => ({
+    figure: numbers.mtbAssists,
+    numerator: timeTerm('productive time', intervalsIn(parts, ['productive'])),
+    events: {
+      words: 'assists in production',
+      list: evidence(stopsOf(parts, ({ kind, inProduction }) => kind === 'assist' && inProduction)),
+    },
+  }),
+  mttr: (numbers, parts) => {
+    const repaired = stopsOf(parts, (stop) => isFailure(stop) && !stop.cut && !stop.open);
+    return {
+      figure: numbers.mttr,
+      numerator: sumTerm('repair time without delay', repaired, ({ downMs, delayMs }) => downMs - delayMs),
+      events: { words: 'failures repaired', list: repaired.map((stop) => stopEvidence(stop, stop.downMs - stop.delayMs)) },
+    };
+  },
+  mtol: (numbers, parts) => ({
+    figure: numbers.meanOffline,
+    numerator: timeTerm('downtime', intervalsIn(parts, ['scheduled-downtime', 'unscheduled-downtime'])),
+    events: { words: 'downtime events', list: parts.flatMap((part) => part.downtimeEvents.map((span) => eventEvidence(part, span))) },
+  }),
+};
+
+function eventEvidence({ facts: { chamber } }: Part, { from, to }: Span): Evidence {
+  return { chamber, from, to, state: null, text: 'downtime', counts: 'downtime event', run: null, amount: 1 };
+}
+
+function sumTerm(words: string, list: readonly Interrupt[], of: (stop: Interrupt) => number): Term {
+  const parts = [...Map.groupBy(list, reasonOf)].map(([label, group]): Ingredient => ({
+    label,
+    state: 'unscheduled-downtime',
+    amount: group.reduce((sum, stop) => sum + of(stop), 0),
+    count: group.length,
+  }));
+  return {
+    words,
+    unit: 'ms',
+    amount: parts.reduce((sum, { amount }) => sum + amount, 0),
+    parts: parts.sort((a, b) => b.amount - a.amount),
+  };
+}
+
+const activationsOf = (parts: readonly Part[], { from, to }: Span): readonly AlarmFact[] =>
+  parts.flatMap(({ facts }) => within(facts.activations, from, to));
+const alarmEvidence = ({ chamber, at, text, code, priority }: AlarmFact): Evidence => ({
+  chamber,
+  from: at,
+  to: at,
+  state: null,
+  text: text || code,
+  counts: priority,
+  run: null,
+  amount: 1,
+});
+
+const ALARM_SOURCE = 'in the manner of ISA-18.2: activations, without notices, suppressed alarms and those found standing';
+
+/** [XC1] */
+export function explainAlarms(parts: readonly Part[], window: Span): Draft {
+  const list = activationsOf(parts, window);
+  return counted('alarm activations', countTerm('activations', list, alarmName), {
+    formula: 'alarms that became active in the window',
+    source: ALARM_SOURCE,
+    madeOf: list.map(alarmEvidence),
+  });
+}
+
+const alarmName = ({ chamber, text, code }: AlarmFact): string => `${text || code} at ${chamber}`;
+
+/** [XC1] Over the mean observed time of the chambers: what one person who watches them all sees. */
+export function explainAlarmRate({ per10Min }: AlarmNumbers, parts: readonly Part[], window: Span): Draft {
+  const observed = intervalsIn(parts, [...UP, 'scheduled-downtime', 'unscheduled-downtime', 'nonscheduled']);
+  const whole = timeTerm('mean observed time of a chamber', observed);
+  const mean = (ms: number): number => ms / Math.max(1, parts.length);
+  return {
+    ...explainAlarms(parts, window),
+    words: 'alarms per 10 minutes',
+    unit: 'per 10 min',
+    value: per10Min,
+    formula: 'activations x 10 min / mean observed time of the chambers',
+    base: 'mean observed time of the chambers',
+    scale: TEN_MINUTES_MS,
+    denominator: { ...whole, amount: mean(whole.amount), parts: whole.parts.map((part) => ({ ...part, amount: mean(part.amount) })) },
+  };
+}
+
+/** Loads times nominal process time, by recipe: the numerator of OEE. */
+export function theoreticalParts(parts: readonly Part[], nominal: NominalTimes): readonly Ingredient[] {
+  const loads = parts.flatMap(({ runs }) => runs.filter(isLoad));
+  return [...Map.groupBy(loads, ({ recipe }) => recipe ?? '')].map(([recipe, group]) => ({
+    label: `${group.length} loads of ${recipe || 'recipe not known'}, nominal ${((nominal.get(recipe) ?? 0) / MINUTE_MS).toFixed(1)} min`,
+    state: null,
+    amount: group.length * (nominal.get(recipe) ?? 0),
+    count: group.length,
+  }));
+}
