@@ -23,7 +23,18 @@ export type DemoCommand = Serving & {
 };
 export type RunCommand = Serving & { readonly type: 'run'; readonly site: string };
 export type CheckCommand = { readonly type: 'check'; readonly site: string; readonly endpoints: ReadonlyMap<string, string> };
-export type Command = DemoCommand | RunCommand | CheckCommand | { readonly type: 'help' };
+/** Looks through an unknown server and drafts a site file. */
+export type DiscoverCommand = {
+  readonly type: 'discover';
+  readonly endpoint: string;
+  readonly security: 'none' | 'sign' | 'sign-and-encrypt';
+  readonly policy: 'Basic256Sha256' | 'Aes128_Sha256_RsaOaep' | 'Aes256_Sha256_RsaPss';
+  /** Where our certificate and the trusted ones are kept. */
+  readonly data: string;
+  /** The draft's file; printed without one. */
+  readonly out: string | undefined;
+};
+export type Command = DemoCommand | RunCommand | CheckCommand | DiscoverCommand | { readonly type: 'help' };
 
 export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OPC UA.
 
@@ -33,6 +44,8 @@ export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OP
          [--site FILE] another site file for the same plant, [--truth FILE] what really happened there
   run    --site FILE --data DIR [--port 8080] [--host 127.0.0.1] [--public-url URL] [--endpoint NAME=opc.tcp://HOST:PORT]
   check  --site FILE [--endpoint NAME=opc.tcp://HOST:PORT]
+  discover  --server opc.tcp://HOST:PORT [--security sign-and-encrypt|sign|none] [--policy Basic256Sha256] [--data .data/discover] [--out FILE]
+         looks through an unknown server, writes nothing to it, and drafts a site file
 
   --host 0.0.0.0 opens the pages to the network; without it only this machine sees them.
   GLOWFLEET_WEBHOOK_SECRET in the environment signs webhooks.`;
@@ -42,6 +55,7 @@ const OPTIONS: Readonly<Record<string, readonly string[]>> = {
   demo: [...SERVING, 'seed', 'speed', 'weeks', 'base-port', 'site', 'truth'],
   run: [...SERVING, 'site', 'endpoint'],
   check: ['site', 'endpoint'],
+  discover: ['server', 'security', 'policy', 'data', 'out'],
 };
 
 export function commandOf(args: readonly string[]): Command {
@@ -59,6 +73,8 @@ export function commandOf(args: readonly string[]): Command {
         site: required(values, 'site', 'the site file'),
         ...serving(values, required(values, 'data', 'a folder for all that is kept')),
       };
+    case 'discover':
+      return discover(values);
     default:
       return { type: 'check', site: required(values, 'site', 'the site file'), endpoints: endpoints(values) };
   }
@@ -93,6 +109,27 @@ function demo(values: Values): DemoCommand {
     site: values.one['site'],
     truth: values.one['truth'],
   };
+}
+
+function discover(values: Values): DiscoverCommand {
+  const endpoint = required(values, 'server', 'the address of the server');
+  if (!/^opc\.tcp:\/\/[^\s]+$/.test(endpoint)) throw new Fault('invalid', `--server is opc.tcp://HOST:PORT, not "${endpoint}".`);
+  return {
+    type: 'discover',
+    endpoint,
+    security: oneOf(values, 'security', ['sign-and-encrypt', 'sign', 'none']),
+    policy: oneOf(values, 'policy', ['Basic256Sha256', 'Aes128_Sha256_RsaOaep', 'Aes256_Sha256_RsaPss']),
+    data: values.one['data'] ?? '.data/discover',
+    out: values.one['out'],
+  };
+}
+
+/** The first is taken where none is given. */
+function oneOf<const Word extends string>(values: Values, name: string, words: readonly [Word, ...Word[]]): Word {
+  const given = values.one[name] ?? words[0];
+  const known = words.find((word) => word === given);
+  if (known === undefined) throw new Fault('invalid', `--${name} is one of ${words.join(', ')}, not "${given}".`);
+  return known;
 }
 
 function serving(values: Values, data: string): Serving {

@@ -3,17 +3,21 @@
  * and exit code 1; whatever is our fault is a stack trace and exit code 1, and the next start goes on from disk.
  */
 import { existsSync } from 'node:fs';
+import { writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
-import { commandOf, USAGE, type Command, type DemoCommand, type RunCommand } from './command-line.ts';
+import { commandOf, USAGE, type Command, type DemoCommand, type DiscoverCommand, type RunCommand } from './command-line.ts';
 import { readSite } from './config.ts';
 import { siteCore } from './core.ts';
 import { systemClock, type Clock } from './clock.ts';
 import { startDemo, type Demo } from './demo.ts';
 import { Fault } from '../src/fault.ts';
 import type { SiteFile } from '../src/config.ts';
+import { discover } from '../src/discovery.ts';
 import { freePort } from './free-port.ts';
 import { Gateway } from './gateway.ts';
+import { lookAt } from './opcua/discover.ts';
+import { siteDraft } from './site-draft.ts';
 import { openSqlite } from './store/sqlite.ts';
 import { TraceRecorder } from './trace-recorder.ts';
 
@@ -37,6 +41,8 @@ async function main(args: readonly string[]): Promise<void> {
       return say(USAGE);
     case 'check':
       return check(command);
+    case 'discover':
+      return discoverServer(command);
     case 'demo':
     case 'run':
       return serve(command);
@@ -46,6 +52,28 @@ async function main(args: readonly string[]): Promise<void> {
 async function check({ site, endpoints }: Extract<Command, { type: 'check' }>): Promise<void> {
   const { chambers, servers } = await readSite(site, endpoints);
   say(`${site} is in order: ${chambers.length} chambers behind ${servers.length} servers.`);
+}
+
+async function discoverServer({ endpoint, security, policy, data, out }: DiscoverCommand): Promise<void> {
+  const server = { name: endpoint, endpoint, security, policy, skewToleranceS: 5 };
+  const look = await lookAt(server, join(data, 'pki'));
+  const chambers = discover(look.variables, look.conditions);
+  const draft = siteDraft({ endpoint, security, policy, chambers });
+  const report = [
+    `${endpoint} shows ${look.variables.length} variables${look.isCut ? ' and more than are read here' : ''} and offers: ${look.offers.map((offer) => `${offer.security} ${offer.policy}`).join('; ')}.`,
+    ...(chambers.length === 0
+      ? ['Nothing in it looks like a chamber. Is it the right server, and may an anonymous user see its tags?']
+      : []),
+    ...chambers.map(
+      ({ name, candidates, alarms, conditions, missing }) =>
+        `${name}: ${candidates.length} signals, ${alarms.length + conditions.length} alarms${missing.length === 0 ? '' : `; nothing found for ${missing.join(', ')}`}`,
+    ),
+  ];
+  if (out === undefined) return say(draft);
+  await writeFile(out, draft, { flag: 'wx' }).catch((error: unknown) => {
+    throw new Fault('conflict', `${out} could not be written, or is there already. Choose another file with --out.`, error);
+  });
+  say([...report, `The draft is in ${out}. Go through the lines marked CHECK, then: glowfleet check --site ${out}`].join('\n'));
 }
 
 async function serve(command: DemoCommand | RunCommand): Promise<void> {

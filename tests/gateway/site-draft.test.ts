@@ -1,0 +1,87 @@
+/** A draft made of what the simulated controllers show, held against the site file that people wrote for them. */
+import { parse } from 'yaml';
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { readSite } from '../../gateway/config.ts';
+import { createPlant } from '../../gateway/simulator/plant.ts';
+import type { SimulatedTag } from '../../gateway/simulator/plant-port.ts';
+import { siteDraft } from '../../gateway/site-draft.ts';
+import { siteFile } from '../../src/config.ts';
+import { discover, type FoundCondition, type FoundVariable } from '../../src/discovery.ts';
+import { tagTable } from '../../src/tag-map.ts';
+import { isUnit } from '../../src/units.ts';
+
+const URI = 'urn:quellmoor:hall-3';
+const TYPES = { Double: 'number', Boolean: 'boolean', String: 'text', Int32: 'integer', UInt32: 'integer', UInt64: 'integer' } as const;
+const plant = createPlant({ seed: 1, from: Date.UTC(2026, 10, 16) });
+
+const shown = ({ path, type, unit, range, description }: SimulatedTag): FoundVariable => ({
+  path: ['Hall 3', ...path.split('/')],
+  node: `nsu=${URI};s=${path}`,
+  type: TYPES[type],
+  unit: unit !== null && isUnit(unit) ? unit : null,
+  unitText: unit,
+  range,
+  value: '0',
+  description,
+});
+
+async function drafted(server: string) {
+  const chambers = plant.chambers.filter((chamber) => chamber.server === server);
+  const conditions = chambers.flatMap(({ id, conditions: told }): FoundCondition[] =>
+    told.map(({ name }) => ({ path: ['Hall 3', id, name], name, notifier: `nsu=${URI};s=${id}` })),
+  );
+  const found = discover(
+    chambers.flatMap(({ tags }) => tags.map(shown)),
+    conditions,
+  );
+  const text = siteDraft({ endpoint: 'opc.tcp://127.0.0.1:4840', security: 'none', policy: 'Basic256Sha256', chambers: found });
+  return {
+    text,
+    site: siteFile.parse(parse(text)),
+    written: await readSite(join(import.meta.dirname, '../../gateway/simulator/quellmoor.yaml'), new Map()),
+  };
+}
+
+describe.each(['amber', 'birch', 'cedar-11', 'cedar-12'])('the draft of server %s', (server) => {
+  test('binds every signal to the node that people bound it to, and no other', async () => {
+    const { site, written } = await drafted(server);
+    const bindings = (of: typeof site): string[] =>
+      [...tagTable({ chambers: of.chambers.map((one) => ({ ...one, server: 'plc-1' })), templates: of.templates }, 'plc-1').values()]
+        .flatMap(({ node, kind, targets }) => (kind === 'value' ? targets.map(({ name }) => `${name} ${node}`) : []))
+        .filter((line) => !line.includes('alarm.'))
+        .sort();
+    const chambers = written.chambers.filter((chamber) => chamber.server === server);
+    expect(bindings(site)).toEqual(bindings({ ...written, chambers }));
+  });
+
+  test('is a valid site file, says what to check, and names every alarm told as a condition', async () => {
+    const { text, site } = await drafted(server);
+    expect(site.chambers.length).toBeGreaterThan(0);
+    expect(text).toContain('# CHECK');
+    const told = plant.chambers.find((chamber) => chamber.server === server)?.conditions.length ?? 0;
+    const conditions = Object.values(Object.values(site.templates)[0]?.alarms ?? {}).filter(({ from }) => 'condition' in from);
+    expect(conditions.length).toBe(told);
+  });
+});
+
+test('whatever a server says stays inside its place in the file', () => {
+  const evil: FoundVariable = {
+    ...shown(plant.chambers[0]!.tags[1]!),
+    path: ['Hall', "A'\n#: {x}", 'ProcessPressure'],
+    node: "nsu=urn:x;s=a'b # c: {d}",
+    value: 'x\n  evil: true',
+    description: '# \u202e',
+  };
+  const more = ['RF_FwdPower', 'VentValve', 'DoorClosed', 'MainValve', 'RecipeName'].map((name, i) => ({
+    ...evil,
+    path: [...evil.path.slice(0, 2), name],
+    node: `${evil.node}${i}`,
+    type: (['number', 'boolean', 'boolean', 'boolean', 'text'] as const)[i]!,
+    unit: i === 0 ? ('W' as const) : null,
+  }));
+  const text = siteDraft({ endpoint: 'opc.tcp://h:1', security: 'none', policy: '', chambers: discover([evil, ...more]) });
+  const site = siteFile.parse(parse(text));
+  expect(Object.keys(site)).not.toContain('evil');
+  expect(Object.values(site.templates)[0]?.tags['rf.forward']?.node).toBe("nsu=urn:x;s=a'b # c: {d}0");
+});

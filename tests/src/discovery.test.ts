@@ -1,0 +1,113 @@
+/** Names as controllers bear them: the demo plant's own, judged by its site file in tests/gateway/site-draft.test.ts, and here a second, unlike kind. */
+import { expect, test } from 'vitest';
+import { discover, wordsOf, type FoundVariable } from '../../src/discovery.ts';
+
+type Row = readonly [name: string, type: FoundVariable['type'], unit?: FoundVariable['unit']];
+const variable = (path: readonly string[], [name, type, unit = null]: Row): FoundVariable => ({
+  path: [...path, name],
+  node: `nsu=urn:other:plc;s=${[...path, name].join('.')}`,
+  type,
+  unit,
+  unitText: unit,
+  range: null,
+  value: '0',
+  description: '',
+});
+
+/** Flat names with underscores and process-value endings, a fieldbus style. */
+const FLAT: readonly Row[] = [
+  ['ProcessPressure_PV', 'number', 'mbar'],
+  ['BasePressure_SP', 'number', 'mbar'],
+  ['N2_SupplyPressure', 'number', 'kPa'],
+  ['MFC1_Flow_PV', 'number', 'sccm'],
+  ['MFC1_Flow_SP', 'number', 'sccm'],
+  ['MFC2_Flow_PV', 'number', 'sccm'],
+  ['MFC2_Flow_SP', 'number', 'sccm'],
+  ['RF_FwdPower', 'number', 'W'],
+  ['RF_ReflPower', 'number', 'W'],
+  ['RF_Power_SP', 'number', 'W'],
+  ['Door_Closed', 'boolean'],
+  ['MainValve_Opened', 'boolean'],
+  ['VentValve_Opened', 'boolean'],
+  ['VacPump_Running', 'boolean'],
+  ['RecipeName', 'text'],
+  ['LotNumber', 'text'],
+  ['MachineState', 'integer'],
+  ['CoolingWater_Flow', 'number', 'L/min'],
+  ['RF_Fault', 'boolean'],
+  ['Door_Alarm', 'boolean'],
+  ['Operator', 'text'],
+];
+const chamberAt = (name: string, rows = FLAT): FoundVariable[] => rows.map((row) => variable(['PLC', name], row));
+const assigned = (variables: readonly FoundVariable[]): Record<string, string | undefined> =>
+  Object.fromEntries(discover(variables)[0]?.candidates.map(({ signal, variable: { path } }) => [signal, path.at(-1)]) ?? []);
+
+test('[DS1] words are cut at capitals, digits and marks, and a letter with its digit is a word too', () => {
+  expect(wordsOf('RfFwdPower_PV')).toEqual(['rf', 'fwd', 'power', 'pv']);
+  expect(wordsOf('MFC1.Flow')).toEqual(['mfc', '1', 'mfc1', 'flow']);
+});
+
+test('[DS1] [DS2] controllers that name things another way are read as well, set points and limits kept apart', () => {
+  expect(assigned(chamberAt('Station1'))).toEqual({
+    'chamber.pressure': 'ProcessPressure_PV',
+    'chamber.doorClosed': 'Door_Closed',
+    'pump.running': 'VacPump_Running',
+    'pump.chamberValveOpen': 'MainValve_Opened',
+    'gas.1.flow': 'MFC1_Flow_PV',
+    'gas.1.flowSetPoint': 'MFC1_Flow_SP',
+    'gas.2.flow': 'MFC2_Flow_PV',
+    'gas.2.flowSetPoint': 'MFC2_Flow_SP',
+    'rf.forward': 'RF_FwdPower',
+    'rf.reflected': 'RF_ReflPower',
+    'rf.forwardSetPoint': 'RF_Power_SP',
+    'vent.valveOpen': 'VentValve_Opened',
+    'recipe.name': 'RecipeName',
+    'load.id': 'LotNumber',
+    'sequence.phaseCode': 'MachineState',
+    'utility.waterFlow': 'CoolingWater_Flow',
+    'utility.nitrogenPressure': 'N2_SupplyPressure',
+  });
+});
+
+test('[DS1] a wrong unit or type rules a name out', () => {
+  const wrong = assigned([
+    ...chamberAt('Station1').filter(({ path }) => path.at(-1) !== 'ProcessPressure_PV'),
+    variable(['PLC', 'Station1'], ['ProcessPressure_PV', 'number', 'W']),
+    variable(['PLC', 'Station1'], ['ChamberPressureText', 'text']),
+  ]);
+  expect(wrong['chamber.pressure']).toBeUndefined();
+});
+
+test('[DS3] of two that fit, the better is taken and the other told', () => {
+  const [chamber] = discover([...chamberAt('Station1'), variable(['PLC', 'Station1'], ['Gauge2_Pressure', 'number', 'mbar'])]);
+  const pressure = chamber?.candidates.find(({ signal }) => signal === 'chamber.pressure');
+  expect([pressure?.variable.path.at(-1), pressure?.others]).toEqual(['ProcessPressure_PV', ['Station1/Gauge2_Pressure']]);
+  expect(pressure?.reason).toContain('in mbar');
+});
+
+test('[DS4] gas lines without a number are counted in order of their names', () => {
+  const rows = FLAT.filter(([name]) => !name.startsWith('MFC'));
+  const gases = ['Argon', 'Oxygen'].flatMap((gas) => [
+    variable(['PLC', 'Station1', gas], ['Flow', 'number', 'sccm']),
+    variable(['PLC', 'Station1', gas], ['FlowSetPoint', 'number', 'sccm']),
+  ]);
+  const found = discover([...chamberAt('Station1', rows), ...gases])[0]?.candidates ?? [];
+  const lines = found.filter(({ signal }) => signal.startsWith('gas.')).map(({ signal, variable: { path } }) => `${signal} ${path.at(-2)}`);
+  expect(lines).toEqual(['gas.1.flow Argon', 'gas.1.flowSetPoint Argon', 'gas.2.flow Oxygen', 'gas.2.flowSetPoint Oxygen']);
+});
+
+test('[DS5] siblings alike are chambers, the house around them is not; one alone is a chamber too', () => {
+  const house = [variable(['PLC', 'House'], ['WaterTemp', 'number', 'degC']), variable(['PLC', 'House'], ['AirPressure', 'number', 'kPa'])];
+  const three = ['Station1', 'Station2', 'Station3'].flatMap((name) => chamberAt(name, name === 'Station3' ? FLAT.slice(0, 17) : FLAT));
+  expect(discover([...house, ...three]).map(({ name }) => name)).toEqual(['Station1', 'Station2', 'Station3']);
+  expect(discover(chamberAt('Only')).map(({ name }) => name)).toEqual(['Only']);
+  expect(discover([])).toEqual([]);
+  expect(discover(house)).toEqual([]);
+});
+
+test('[DS6] booleans under alarm words are alarms, and a repeated name gets a number', () => {
+  const again = variable(['PLC', 'Station1', 'Second'], ['RF_Fault', 'boolean']);
+  const [chamber] = discover([...chamberAt('Station1'), again]);
+  expect(chamber?.alarms.map(({ code }) => code)).toEqual(['RF_FAULT', 'DOOR_ALARM', 'RF_FAULT_2']);
+  expect(chamber?.unused.map(({ path }) => path.at(-1))).toEqual(['BasePressure_SP', 'Operator']);
+});
