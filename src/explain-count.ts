@@ -36,13 +36,15 @@ function counted(words: string, numerator: Term, rest: Pick<Draft, 'formula' | '
   return { words, value: numerator.amount, ...fixed, numerator, ...rest };
 }
 
-export const LOAD_OUTCOMES: Readonly<Record<string, (run: RunEnded) => boolean>> = {
-  completed: isLoad,
-  aborted: (run) => run.outcome === 'aborted' && !run.engineering,
-  interrupted: (run) => run.outcome === 'interrupted' && !run.engineering,
-  'not-fully-observed': (run) => run.outcome === 'not-fully-observed' && !run.engineering,
-  engineering: (run) => run.engineering,
-};
+export const LOAD_OUTCOMES: ReadonlyMap<string, (run: RunEnded) => boolean> = new Map(
+  Object.entries<(run: RunEnded) => boolean>({
+    completed: isLoad,
+    aborted: (run) => run.outcome === 'aborted' && !run.engineering,
+    interrupted: (run) => run.outcome === 'interrupted' && !run.engineering,
+    'not-fully-observed': (run) => run.outcome === 'not-fully-observed' && !run.engineering,
+    engineering: (run) => run.engineering,
+  }),
+);
 
 /** [XC1] Runs that ended in the window, of one outcome. */
 export function explainRuns(words: string, chosen: (run: RunEnded) => boolean, parts: readonly Part[]): Draft {

@@ -44,7 +44,7 @@ export function explainSpread(time: SpreadTime, percent: number, loads: readonly
   const n = values.length;
   const position = Math.min(Math.max((percent / 100) * (n + 1), 1), n);
   const below = values[Math.floor(position) - 1] as number;
-  const above = values[Math.min(Math.floor(position), n - 1)] as number;
+  const above = values[Math.ceil(position) - 1] as number;
   return {
     words: `${words}, ${percent} % of loads are as fast or faster`,
     unit: 'ms',

@@ -42,7 +42,7 @@ export function explain(question: ExplainQuestion, found: FleetWindow): Explanat
   const { number, chamber, offset, limit } = question;
   const [kind = '', ...rest] = number.split('/');
   const frame = { found, numbers: found.fleet, window: { from: found.fleet.from, to: found.fleet.to } };
-  const draft = EXPLAINERS[kind]?.(rest, frame) ?? named(kind, frame);
+  const draft = EXPLAINERS.get(kind)?.(rest, frame) ?? named(kind, frame);
   if (draft === null) return null;
   const newest = [...draft.madeOf].sort((a, b) => b.from - a.from || (a.chamber < b.chamber ? -1 : 1));
   return {
@@ -94,33 +94,35 @@ function named(name: string, { found, numbers, window }: Frame): Draft | null {
 type Explainer = (rest: readonly string[], frame: Frame) => Draft | null;
 
 /** Numbers whose name goes on: which state, cause, recipe, shift. */
-const EXPLAINERS: Readonly<Record<string, Explainer>> = {
-  time: ([state], { found: { parts } }) =>
-    isState(state) ? explainTime(`time in ${state}`, (interval) => interval.state === state, parts) : null,
-  loads: ([outcome = 'completed'], { found: { parts } }) => {
-    const chosen = LOAD_OUTCOMES[outcome];
-    return chosen ? explainRuns(outcome === 'completed' ? 'loads' : `${outcome} runs`, chosen, parts) : null;
-  },
-  loss: ([state, ...cause], { found: { parts } }) => {
-    if (!isState(state)) return null;
-    const reason = cause.join('/');
-    return some(explainTime(reason, (one) => one.state === state && (state === 'unobserved' || one.reason === reason), parts));
-  },
-  waiting: (rest, { found: { parts } }) => {
-    const reason = rest.join('/');
-    return some(explainTime(reason, (one) => one.state === 'standby' && one.reason === reason, parts));
-  },
-  oee: ([manner], { found, numbers }) => {
-    const oee = numbers.oee.find((one) => one.manner === (manner === 'e79' ? 'SEMI E79' : manner === 'iso22400' ? 'ISO 22400-2' : ''));
-    return oee ? explainOee(oee, found.parts, theoreticalParts(found.parts, found.nominal)) : null;
-  },
-  'cycle-part': ([part, ...recipe], { found: { parts } }) => {
-    if (!CYCLE_PARTS.includes(part as CyclePartName)) return null;
-    const name = recipe.join('/');
-    return some(explainCyclePart(part as CyclePartName, name === '' ? null : name, parts));
-  },
-  ...Object.fromEntries(SPREAD_TIMES.map((time) => [time, spreadExplainer(time)])),
-};
+const EXPLAINERS: ReadonlyMap<string, Explainer> = new Map(
+  Object.entries<Explainer>({
+    time: ([state], { found: { parts } }) =>
+      isState(state) ? explainTime(`time in ${state}`, (interval) => interval.state === state, parts) : null,
+    loads: ([outcome = 'completed'], { found: { parts } }) => {
+      const chosen = LOAD_OUTCOMES.get(outcome);
+      return chosen ? explainRuns(outcome === 'completed' ? 'loads' : `${outcome} runs`, chosen, parts) : null;
+    },
+    loss: ([state, ...cause], { found: { parts } }) => {
+      if (!isState(state)) return null;
+      const reason = cause.join('/');
+      return some(explainTime(reason, (one) => one.state === state && (state === 'unobserved' || one.reason === reason), parts));
+    },
+    waiting: (rest, { found: { parts } }) => {
+      const reason = rest.join('/');
+      return some(explainTime(reason, (one) => one.state === 'standby' && one.reason === reason, parts));
+    },
+    oee: ([manner], { found, numbers }) => {
+      const oee = numbers.oee.find((one) => one.manner === (manner === 'e79' ? 'SEMI E79' : manner === 'iso22400' ? 'ISO 22400-2' : ''));
+      return oee ? explainOee(oee, found.parts, theoreticalParts(found.parts, found.nominal)) : null;
+    },
+    'cycle-part': ([part, ...recipe], { found: { parts } }) => {
+      if (!CYCLE_PARTS.includes(part as CyclePartName)) return null;
+      const name = recipe.join('/');
+      return some(explainCyclePart(part as CyclePartName, name === '' ? null : name, parts));
+    },
+    ...Object.fromEntries(SPREAD_TIMES.map((time) => [time, spreadExplainer(time)])),
+  }),
+);
 
 function spreadExplainer(time: SpreadTime): Explainer {
   return ([percent = '', ...recipe], { found: { parts } }) => {
