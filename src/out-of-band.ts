@@ -8,7 +8,7 @@
 import type { Span } from './calendar.ts';
 import { paired, spansWhere, type Piece } from './held-pieces.ts';
 import { lineSignals, openSpans, type RunView } from './run-record-input.ts';
-import type { GasLine } from './signal.ts';
+import type { GasLine, SignalName } from './signal.ts';
 
 export const SETTLING_MS = 5_000;
 export const LONGEST_OUT_MS = 10_000;
@@ -21,26 +21,21 @@ export const RF_ON_SHARE = 0.02;
 /** [OB1] Half width. */
 export const flowBand = (setPoint: number, fullScale: number): number => Math.max(FLOW_SHARE * setPoint, FLOW_FULL_SCALE_SHARE * fullScale);
 
+/** When a quantity was settled, and when it was outside its band then. */
+export type Judged = { readonly settled: readonly Span[]; readonly out: readonly Span[] };
+
 /** [OB1] [OB2] */
-export function flowOutSpans(view: RunView, line: GasLine): readonly Span[] {
+export function judgedFlow(view: RunView, line: GasLine): Judged {
   const { flow, setPoint } = lineSignals(line);
   const fullScale = view.rules.gases[line]?.fullScaleMolPerS ?? 0;
   const asked = openSpans(view, line).flatMap((span) => view.pieces(setPoint, span));
-  return outSpans(
-    asked,
-    (span) => view.pieces(flow, span),
-    (set) => flowBand(set, fullScale),
-  );
+  return judged(view, { asked, signal: flow, band: (set) => flowBand(set, fullScale) });
 }
 
 /** [OB1] [OB2] */
-export function powerOutSpans(view: RunView): readonly Span[] {
+export function judgedPower(view: RunView): Judged {
   const asked = rfOnSpans(view).flatMap((span) => view.pieces('rf.forwardSetPoint', span));
-  return outSpans(
-    asked,
-    (span) => view.pieces('rf.forward', span),
-    (set) => POWER_SHARE * set,
-  );
+  return judged(view, { asked, signal: 'rf.forward', band: (set) => POWER_SHARE * set });
 }
 
 export const rfOnSpans = (view: RunView): readonly Span[] =>
@@ -49,11 +44,13 @@ export const rfOnSpans = (view: RunView): readonly Span[] =>
 /** [OB3] */
 export const isWorthTelling = ({ from, to }: Span): boolean => to - from > LONGEST_OUT_MS;
 
+type Judging = { readonly asked: readonly Piece[]; readonly signal: SignalName; readonly band: (setPoint: number) => number };
+
 /** [OB2] Each piece of `asked` is one set point; a set point of nothing is not judged. */
-function outSpans(asked: readonly Piece[], actual: (span: Span) => readonly Piece[], band: (setPoint: number) => number): readonly Span[] {
-  const pairs = asked.flatMap((piece) => {
-    const settled = { ...piece, from: piece.from + SETTLING_MS };
-    return piece.value > 0 && settled.to > settled.from ? paired([settled], actual(settled)) : [];
-  });
-  return spansWhere(pairs, ({ a: set, b: value }) => Math.abs(value - set) > band(set));
+function judged(view: RunView, { asked, signal, band }: Judging): Judged {
+  const settled = asked
+    .map((piece) => ({ ...piece, from: piece.from + SETTLING_MS }))
+    .filter(({ from, to, value }) => value > 0 && to > from);
+  const pairs = settled.flatMap((piece) => paired([piece], view.pieces(signal, piece)));
+  return { settled, out: spansWhere(pairs, ({ a: set, b: value }) => Math.abs(value - set) > band(set)) };
 }

@@ -17,7 +17,7 @@ import { isWorthTelling, LONGEST_OUT_MS } from './out-of-band.ts';
 import type { Deviation, DeviationCode, RunRecord } from './run-facts.ts';
 import { kindOf } from './run-gas.ts';
 import type { RunView } from './run-record-input.ts';
-import type { OutSpans } from './run-record-stretch.ts';
+import type { Bands } from './run-record-stretch.ts';
 import type { Dropout, Ignition } from './run-rf.ts';
 import { TORR_PA } from './units.ts';
 
@@ -33,7 +33,7 @@ const SHORTEST_STABILISATION_MS = 10_000;
 export type Findings = {
   readonly view: RunView;
   readonly record: Omit<RunRecord, 'deviations'>;
-  readonly out: OutSpans;
+  readonly bands: Bands;
   readonly ignitions: readonly Ignition[];
   readonly dropouts: readonly Dropout[] | null;
   readonly energyShare: number | null;
@@ -59,9 +59,9 @@ function stepAt({ plasma }: RunView, at: number): number | null {
 const inStep = (step: number | null): string => (step === null ? '' : ` in plasma step ${step}`);
 
 /** [DV1] */
-function flowOut({ view, out }: Findings): Deviation[] {
-  return [...out.flow].flatMap(([line, spans]) => {
-    const worst = longest(spans);
+function flowOut({ view, bands }: Findings): Deviation[] {
+  return [...bands.flow].flatMap(([line, { out }]) => {
+    const worst = longest(out);
     if (worst === undefined) return [];
     const step = stepAt(view, worst.from);
     const text = `${kindOf(view, line)} flow out of its band for ${seconds(worst.to - worst.from)} on end${inStep(step)}, limit ${seconds(LONGEST_OUT_MS)}`;
@@ -70,8 +70,8 @@ function flowOut({ view, out }: Findings): Deviation[] {
 }
 
 /** [DV1] */
-function powerOut({ view, out }: Findings): Deviation[] {
-  const worst = longest(out.power);
+function powerOut({ view, bands }: Findings): Deviation[] {
+  const worst = longest(bands.power.out);
   if (worst === undefined) return [];
   const step = stepAt(view, worst.from);
   const lasted = seconds(worst.to - worst.from);

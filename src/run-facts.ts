@@ -16,6 +16,7 @@ export const measuredQuantity = z.object({
   /** Null where the chamber has none, or nobody told it. */
   setPoint: number,
   mean: number,
+  /** Of what had settled: not of the ramp after a change. */
   min: number,
   max: number,
   /** Time outside the band around the set point, once it had time to settle; null without a set point. */

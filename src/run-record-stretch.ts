@@ -3,65 +3,87 @@
  * [SQ1] Pressure stands in every stretch; a gas line where flow was asked for, or where it showed more than 1 % of full scale; RF where it was on
  *       or asked for.
  * [SQ2] The set point of a stretch is the one that held longest in it; none where nobody tells it.
- * [SQ3] Mean, least and largest are of what was observed, and say how much that was.
+ * [SQ3] The mean is of all that was observed, and says how much that was. Least and largest are of what had settled: 5 s after a change of set point
+ *       (out-of-band.ts); what has no set point in plasma from 15 s after it began or lit.
  */
 import type { Span } from './calendar.ts';
+import type { PhaseSpan } from './event.ts';
 import { largestOf, leastOf, lengthMs, meanOf, usualOf, within } from './held-pieces.ts';
-import { flowOutSpans, powerOutSpans, RF_ON_SHARE } from './out-of-band.ts';
+import { judgedFlow, judgedPower, RF_ON_SHARE, type Judged } from './out-of-band.ts';
 import type { MeasuredQuantity, RecordStretch } from './run-facts.ts';
 import { lineSignals, toldLines, type RunView } from './run-record-input.ts';
+import { MATCHED_MS, matchedSpans } from './run-rf.ts';
 import type { GasLine, SignalName } from './signal.ts';
 
 const FLOWS_SHARE = 0.01;
 
-export type OutSpans = { readonly flow: ReadonlyMap<GasLine, readonly Span[]>; readonly power: readonly Span[] };
+/** When each quantity was settled, and outside its band. */
+export type Bands = { readonly flow: ReadonlyMap<GasLine, Judged>; readonly power: Judged; readonly matched: readonly Span[] };
 
-export const outSpansOf = (view: RunView): OutSpans => ({
-  flow: new Map(toldLines(view).map((line) => [line, flowOutSpans(view, line)])),
-  power: powerOutSpans(view),
+export const bandsOf = (view: RunView, lit: readonly Span[]): Bands => ({
+  flow: new Map(toldLines(view).map((line) => [line, judgedFlow(view, line)])),
+  power: judgedPower(view),
+  matched: matchedSpans(lit),
 });
 
 /** [SQ1] */
-export function recordStretches(view: RunView, out: OutSpans): readonly RecordStretch[] {
-  return view.run.phases.map(({ phase, step, from, to }) => {
-    const span = { from, to };
-    return { phase, step, from, to, quantities: [...pressure(view, span), ...flows(view, span, out), ...power(view, span, out)] };
+export function recordStretches(view: RunView, bands: Bands): readonly RecordStretch[] {
+  return view.run.phases.map((stretch) => {
+    const { phase, step, from, to } = stretch;
+    return {
+      phase,
+      step,
+      from,
+      to,
+      quantities: [...pressure(view, stretch), ...flows(view, stretch, bands), ...power(view, stretch, bands)],
+    };
   });
 }
 
-const pressure = (view: RunView, span: Span): MeasuredQuantity[] =>
-  view.has('chamber.pressure') ? [measured(view, 'chamber.pressure', span)] : [];
+/** [SQ3] */
+function pressure(view: RunView, { phase, from, to }: PhaseSpan): MeasuredQuantity[] {
+  if (!view.has('chamber.pressure')) return [];
+  const settled = [{ from: from + (phase === 'plasma' ? MATCHED_MS : 0), to }];
+  return [measured(view, 'chamber.pressure', { span: { from, to }, settled })];
+}
 
 /** [SQ1] */
-const flows = (view: RunView, span: Span, out: OutSpans): MeasuredQuantity[] =>
+const flows = (view: RunView, span: Span, bands: Bands): MeasuredQuantity[] =>
   toldLines(view).flatMap((line) => {
     const { flow, setPoint } = lineSignals(line);
-    const set = usualOf(view.pieces(setPoint, span));
-    const quantity = measured(view, flow, span, set, out.flow.get(line));
+    const asked = view.pieces(setPoint, span);
+    const quantity = measured(view, flow, { span, set: usualOf(asked), ...bands.flow.get(line) });
     const fullScale = view.rules.gases[line]?.fullScaleMolPerS ?? 0;
-    const flowed = (largestOf(view.pieces(setPoint, span)) ?? 0) > 0 || Math.abs(quantity.mean ?? 0) > FLOWS_SHARE * fullScale;
+    const flowed = (largestOf(asked) ?? 0) > 0 || Math.abs(quantity.mean ?? 0) > FLOWS_SHARE * fullScale;
     return flowed ? [quantity] : [];
   });
 
 /** [SQ1] */
-function power(view: RunView, span: Span, out: OutSpans): MeasuredQuantity[] {
+function power(view: RunView, span: Span, { power: judged, matched }: Bands): MeasuredQuantity[] {
   if (!view.has('rf.forward')) return [];
   const set = usualOf(view.pieces('rf.forwardSetPoint', span));
-  const forward = measured(view, 'rf.forward', span, set, out.power);
-  if ((set ?? 0) <= 0 && (forward.max ?? 0) < RF_ON_SHARE * view.rules.rfMaxW) return [];
-  return view.has('rf.reflected') ? [forward, measured(view, 'rf.reflected', span)] : [forward];
+  const most = largestOf(view.pieces('rf.forward', span)) ?? 0;
+  if ((set ?? 0) <= 0 && most < RF_ON_SHARE * view.rules.rfMaxW) return [];
+  const forward = measured(view, 'rf.forward', { span, set, ...judged });
+  return view.has('rf.reflected') ? [forward, measured(view, 'rf.reflected', { span, settled: matched })] : [forward];
 }
 
-/** [SQ2] [SQ3] */
-function measured(view: RunView, signal: SignalName, span: Span, setPoint: number | null = null, out?: readonly Span[]): MeasuredQuantity {
+type Measuring = { readonly span: Span; readonly set?: number | null; readonly settled?: readonly Span[]; readonly out?: readonly Span[] };
+
+/** [SQ2] [SQ3] Where nobody tells a set point, all of it counts as settled. */
+function measured(view: RunView, signal: SignalName, { span, set = null, settled, out }: Measuring): MeasuredQuantity {
   const pieces = view.pieces(signal, span);
+  const calm =
+    settled === undefined || (set === null && out !== undefined)
+      ? pieces
+      : within(settled, span).flatMap((part) => view.pieces(signal, part));
   return {
     signal,
-    setPoint: shortened(setPoint, 7),
+    setPoint: shortened(set, 7),
     mean: shortened(meanOf(pieces)),
-    min: shortened(leastOf(pieces), 7),
-    max: shortened(largestOf(pieces), 7),
-    outOfBandMs: setPoint !== null && setPoint > 0 && out !== undefined ? lengthMs(within(out, span)) : null,
+    min: shortened(leastOf(calm), 7),
+    max: shortened(largestOf(calm), 7),
+    outOfBandMs: set !== null && set > 0 && out !== undefined ? lengthMs(within(out, span)) : null,
     knownMs: lengthMs(pieces),
   };
 }

@@ -8,7 +8,7 @@ import { deviations } from './run-deviation.ts';
 import type { RunRecord } from './run-facts.ts';
 import { flowErrors, flowZeros, gasTotals, purgedMs, stabilisation } from './run-gas.ts';
 import { runView, type RunRecordInput, type RunView } from './run-record-input.ts';
-import { outSpansOf, recordStretches, shortened } from './run-record-stretch.ts';
+import { bandsOf, recordStretches, shortened } from './run-record-stretch.ts';
 import { dropouts, energyShare, ignitions, litSpans, reflected, runEnergy } from './run-rf.ts';
 import { basePressurePa, plasmaPressurePa, pumpDown, purgeMs, riseOfLeakTest, ventMs } from './run-vacuum.ts';
 
@@ -19,14 +19,14 @@ const MOST_ALARMS = 100;
 /** [RD1] */
 export function runRecord(input: RunRecordInput): RunRecord {
   const view = runView(input);
-  const out = outSpansOf(view);
   const lit = litSpans(view);
+  const bands = bandsOf(view, lit);
   const rf = { ignitions: ignitions(view, lit), dropouts: dropouts(view, lit), reflected: reflected(view, lit) };
   const { ms: stabilisationMs, stable } = stabilisation(view);
   const { run } = input;
   const record = {
     rules: RECORD_RULES,
-    stretches: [...recordStretches(view, out)],
+    stretches: [...recordStretches(view, bands)],
     ...energyOf(view),
     reflectedFraction: shortened(rf.reflected.fraction),
     vswr: shortened(rf.reflected.vswr),
@@ -48,7 +48,14 @@ export function runRecord(input: RunRecordInput): RunRecord {
     counts: input.counts,
     meters: { pumpS: lastOf(view, 'meter.pumpHours'), rfS: lastOf(view, 'meter.rfHours'), cycles: lastOf(view, 'meter.cycles') },
   };
-  const found = { view, record, out, energyShare: energyShare(view, lit), reflectedHighMs: rf.reflected.highMs, purgedMs: purgedMs(view) };
+  const found = {
+    view,
+    record,
+    bands,
+    energyShare: energyShare(view, lit),
+    reflectedHighMs: rf.reflected.highMs,
+    purgedMs: purgedMs(view),
+  };
   return { ...record, deviations: [...deviations({ ...found, ignitions: rf.ignitions, dropouts: rf.dropouts })] };
 }
 

@@ -171,13 +171,16 @@ export function energyShare(view: RunView, lit: readonly Span[]): number | null 
   return Number.isFinite(share) ? share : null;
 }
 
+/** [RU5] */
+export const matchedSpans = (lit: readonly Span[]): readonly Span[] =>
+  lit.map(({ from, to }) => ({ from: from + MATCHED_MS, to })).filter(({ from, to }) => to > from);
+
 export type Reflected = { readonly fraction: number | null; readonly vswr: number | null; readonly highMs: number };
 export const REFLECTED_HIGH = 0.03;
 
 /** [RU5] `highMs`: how long it was above 3 %. */
 export function reflected(view: RunView, lit: readonly Span[]): Reflected {
-  const settled = lit.map(({ from, to }) => ({ from: from + MATCHED_MS, to })).filter(({ from, to }) => to > from);
-  const pairs = settled.flatMap((span) =>
+  const pairs = matchedSpans(lit).flatMap((span) =>
     paired(heldPieces(view.samples('rf.forward'), span), heldPieces(view.samples('rf.reflected'), span)),
   );
   const energy = (of: 'a' | 'b'): number => pairs.reduce((sum, pair) => sum + (pair[of] * (pair.to - pair.from)) / 1000, 0);
