@@ -1,7 +1,29 @@
 /** What the pages ask the gateway for. Every answer passes its schema here, once; every failure becomes a sentence with the next thing to do. */
 import * as z from 'zod/mini';
-import { alertWithDeliveries, chamberDetail, health, problem, runRow, serverLine, trace, weekLine } from '../src/contract.ts';
-import type { ChamberDetail, Health, RunRow, ServerLine, Trace } from '../src/contract.ts';
+import {
+  alertWithDeliveries,
+  chamberDetail,
+  health,
+  problem,
+  reasonChoice,
+  reasonRow,
+  runRow,
+  serverLine,
+  stopsPage,
+  trace,
+  weekLine,
+} from '../src/contract.ts';
+import type {
+  ChamberDetail,
+  enterReason as EnterReason,
+  Health,
+  ReasonChoice,
+  ReasonRow,
+  StopsPage,
+  RunRow,
+  ServerLine,
+  Trace,
+} from '../src/contract.ts';
 import { weekPage, type WeekPage } from '../src/numbers.ts';
 
 export type AlertWithDeliveries = z.infer<typeof alertWithDeliveries>;
@@ -10,6 +32,10 @@ const alertList = z.array(alertWithDeliveries);
 const weekLines = z.array(weekLine);
 const runRows = z.array(runRow);
 const serverLines = z.array(serverLine);
+const reasonRows = z.array(reasonRow);
+const reasonChoices = z.array(reasonChoice);
+
+const EIGHT_DAYS_MS = 8 * 86_400_000;
 
 export type TraceSpan = { readonly from: number; readonly to: number; readonly signals: readonly string[] };
 
@@ -47,13 +73,43 @@ export async function fetchNewestWeek(): Promise<string | null> {
 
 export const fetchWeek = (week: string): Promise<WeekPage> => get(`/api/weeks/${encodeURIComponent(week)}`, weekPage);
 
+/** The reasons that this site has. */
+export const fetchReasonList = (): Promise<ReasonChoice[]> => get('/api/reason-list', reasonChoices);
+
+/** What persons told of a chamber's day. */
+export const fetchReasons = (chamber: string): Promise<ReasonRow[]> =>
+  get(`/api/reasons?${new URLSearchParams({ window: 'today', chamber })}`, reasonRows);
+
+export type StopsWindow = 'today' | 'week' | '8 days';
+type Query = Readonly<Record<string, string>>;
+
+export const stopsQuery = (window: StopsWindow, now: number): Query =>
+  window === '8 days' ? { from: String(Math.floor(now) - EIGHT_DAYS_MS), to: String(Math.floor(now)) } : { window };
+
+export const fetchStops = (query: Query): Promise<StopsPage> => get(`/api/stops?${new URLSearchParams(query)}`, stopsPage);
+
+export const enterReason = (chamber: string, entry: z.input<typeof EnterReason>): Promise<ReasonRow> =>
+  act(`/api/chambers/${encodeURIComponent(chamber)}/reasons`, entry);
+
+export const withdrawReason = (entry: string, by: string): Promise<ReasonRow> =>
+  act(`/api/reasons/${encodeURIComponent(entry)}/withdraw`, { by });
+
+async function act(path: string, body: unknown): Promise<ReasonRow> {
+  const read = reasonRow.safeParse(await (await post(path, body)).json());
+  if (!read.success)
+    throw new Error('The gateway answered in a form this page does not know: reload the page; if this stays, versions differ.');
+  return read.data;
+}
+
 export async function acknowledgeAlert(id: string, by: string): Promise<void> {
-  const response = await ask(`/api/alerts/${encodeURIComponent(id)}/acknowledge`, {
-    method: 'POST',
-    headers: { 'content-type': 'application/json', 'x-glowfleet': '1' },
-    body: JSON.stringify({ by }),
-  });
+  await post(`/api/alerts/${encodeURIComponent(id)}/acknowledge`, { by });
+}
+
+async function post(path: string, body: unknown): Promise<Response> {
+  const headers = { 'content-type': 'application/json', 'x-glowfleet': '1' };
+  const response = await ask(path, { method: 'POST', headers, body: JSON.stringify(body) });
   if (!response.ok) throw new Error(await refusal(response));
+  return response;
 }
 
 async function get<S extends z.ZodMiniType>(path: string, schema: S, alsoGood: readonly number[] = []): Promise<z.output<S>> {

@@ -5,6 +5,7 @@ export type Page =
   /** With the alert that a message linked to, or none. */
   | { readonly name: 'alerts'; readonly alert: string | null }
   | { readonly name: 'runs' }
+  | { readonly name: 'stops' }
   | { readonly name: 'health' }
   | { readonly name: 'week'; readonly week: string }
   | { readonly name: 'unknown' };
@@ -17,6 +18,7 @@ export function pageOf(path: string): Page {
   if (first === '') return { name: 'wall' };
   if (first === 'chamber' && second) return { name: 'chamber', chamber: decoded(second) };
   if ((first === 'runs' || first === 'health') && !second) return { name: first };
+  if (first === 'stops' && !second) return { name: first };
   // What the menu calls it.
   if (first === 'links' && !second) return { name: 'health' };
   if (first === 'week') return { name: 'week', week: second ? decoded(second) : 'current' };

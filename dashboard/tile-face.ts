@@ -82,6 +82,7 @@ function wordAndMark(tile: ChamberTile): { word: string; mark: Mark } {
 }
 
 function working(tile: ChamberTile): { word: string; mark: Mark } {
+  if (tile.told && tile.run === null) return { word: 'PRODUCTIVE', mark: 'run' };
   if (tile.phase === 'hold') return { word: 'ON HOLD', mark: 'hold' };
   if (tile.phase === 'load') return { word: 'LOADING', mark: 'door' };
   if (tile.phase === 'unload') return { word: 'UNLOADING', mark: 'door' };
@@ -141,6 +142,7 @@ function runCounting(run: NonNullable<ChamberTile['run']>, { now, zone, speed }:
 }
 
 function detail(tile: ChamberTile): string {
+  if (tile.told) return tile.reason;
   if (tile.state === 'unscheduled-downtime' || tile.state === 'scheduled-downtime') return tile.reason === 'maintenance' ? '' : tile.reason;
   if (tile.state === 'nonscheduled') return 'outside the calendar';
   const recipe = tile.run?.recipe ?? tile.recipe;
