@@ -1,13 +1,16 @@
 /**
  * What the gateway can be asked, answered from committed facts and the pure functions of src/. No answer is stored but finished weeks.
  */
-import { dayWindow } from '../src/calendar.ts';
+import { dayWindow, type Span } from '../src/calendar.ts';
 import type { ChamberState } from '../src/chamber-state.ts';
 import type { ChamberDetail, Fleet, Health, ServerLine } from '../src/contract.ts';
 import type { StoredEvent } from '../src/event.ts';
+import { nominalTimes } from '../src/effectiveness.ts';
+import { explain } from '../src/explain.ts';
 import { Fault } from '../src/fault.ts';
 import { loadRates, losses } from '../src/losses.ts';
 import { standingAlarms } from '../src/tile.ts';
+import { weekChanges } from '../src/week-changes.ts';
 import { windowNumbers, type FleetWindow } from '../src/window.ts';
 import { alarmJournal } from './alarm-journal.ts';
 import { askedWindow } from './asked-window.ts';
@@ -55,12 +58,24 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
   const history = new RunHistory({ store, clock, chambers: plant.ids.length });
   const drift = new DriftAnswers({ plant, history, store, clock });
   const counters = new CounterAnswers({ plant, history, clock, state });
-  const weeks = new WeekAnswers({ plant, books, store, clock });
+  const beside = async (span: Span) => ({
+    drift: await drift.warnings(span.to),
+    changes: weekChanges(reasons.rows(span, plant.ids), span),
+  });
+  const weeks = new WeekAnswers({ plant, books, store, clock, beside });
   const chambersOf = (scope: Scope): readonly string[] => (scope.chamber === null ? plant.ids : [plant.chamber(scope.chamber).id]);
   const windowOf = (scope: Scope) => askedWindow(scope.window, plant.calendar, clock.now());
+  /** A chamber alone is measured by what is nominal in the fleet. */
+  const numbersOver = async (window: Span, chambers: readonly string[]): Promise<FleetWindow> => {
+    const [facts, runs] = await Promise.all([
+      books.facts(window, chambers),
+      chambers.length < plant.ids.length ? store.events({ chambers: plant.ids, kinds: ['run-ended'], ...window }) : null,
+    ]);
+    const nominal = runs && nominalTimes(runs.filter((event) => event.kind === 'run-ended'));
+    return windowNumbers(facts, window, { ...plant.calendar, ...(nominal && { nominal }) });
+  };
   const computed = async (scope: Scope): Promise<FleetWindow> => {
-    const window = windowOf(scope);
-    return windowNumbers(await books.facts(window, chambersOf(scope)), window, plant.calendar);
+    return numbersOver(windowOf(scope), chambersOf(scope));
   };
   const journal = (scope: Scope) => alarmJournal(store, { window: windowOf(scope), chambers: chambersOf(scope), now: clock.now() });
   return {
@@ -83,6 +98,13 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
     events: ({ after, limit }) => store.events({ afterSeq: after, limit }),
     weeks: () => weeks.weeks(),
     week: (week) => weeks.week(week),
+    explain: async ({ span, ...question }) => {
+      const window = 'week' in span ? weeks.counted(span.week) : windowOf({ window: span, chamber: null });
+      const found = await numbersOver(window, chambersOf({ window, chamber: question.chamber }));
+      const told = explain(question, found);
+      if (told === null) throw new Fault('not-found', 'There is no such number in this window. The API page lists the names.');
+      return told;
+    },
     drift: () => drift.fleet(),
     driftVerdicts: () => drift.verdicts(),
     chamberDrift: (query) => drift.chamber(query),

@@ -1,6 +1,7 @@
 /**
  * The site as the answering half of the gateway sees it: chambers in their order with rules, place and mapped signals, and the calendar.
  */
+import type { Position } from '../src/alarm-targets.ts';
 import type { Calendar } from '../src/calendar.ts';
 import type { ChamberRules } from '../src/chamber-rules.ts';
 import type { SiteFile } from '../src/config.ts';
@@ -39,6 +40,8 @@ export type Plant = {
   readonly maintenance: readonly MaintenanceInterval[];
   readonly chambers: readonly PlantChamber[];
   readonly ids: readonly string[];
+  /** The chambers that one person watches; none named: one position watches all. */
+  readonly positions: readonly Position[];
   /** `not-found` for a chamber the site does not have. */
   chamber(id: string): PlantChamber;
 };
@@ -55,6 +58,7 @@ export function plantOf(file: SiteFile): Plant {
     maintenance: file.maintenance.map(intervalOf),
     chambers,
     ids: chambers.map((chamber) => chamber.id),
+    positions: file.alerts.positions,
     chamber: (id) => {
       const chamber = byId.get(id);
       if (chamber === undefined) throw new Fault('not-found', 'The site has no chamber of that name. /api/chambers lists them.');

@@ -6,7 +6,7 @@ import { weekOf, weekPlus, weekWindow, type Span } from '../src/calendar.ts';
 import type { WeekLine } from '../src/contract.ts';
 import type { StoredEvent } from '../src/event.ts';
 import { Fault } from '../src/fault.ts';
-import type { WeekPage } from '../src/numbers.ts';
+import type { DriftWarning, WeekChange, WeekPage } from '../src/numbers.ts';
 import { earlierWeeks, weekPage, weekSummary, type WeekSummary } from '../src/week.ts';
 import { LAST_CYCLE_MS } from '../src/window.ts';
 import { HOUR_MS } from '../src/zone.ts';
@@ -15,7 +15,14 @@ import type { Clock } from './clock.ts';
 import type { Plant } from './plant.ts';
 import type { EventStore } from './store/store.ts';
 
-type WeekParts = { readonly plant: Plant; readonly books: Books; readonly store: EventStore; readonly clock: Clock };
+type WeekParts = {
+  readonly plant: Plant;
+  readonly books: Books;
+  readonly store: EventStore;
+  readonly clock: Clock;
+  /** What the week page tells beside its numbers. */
+  readonly beside: (span: Span) => Promise<{ readonly drift: readonly DriftWarning[]; readonly changes: readonly WeekChange[] }>;
+};
 
 const FRESH_MS = 5_000;
 const KEPT_WEEKS = 60;
@@ -55,6 +62,14 @@ export class WeekAnswers {
     return page;
   }
 
+  /** The part of the week that is counted by now. */
+  counted(week: string): Span {
+    const { from, to } = this.#span(week);
+    const now = this.#parts.clock.now();
+    if (from > now) throw new Fault('not-found', `${week} has not begun. /api/weeks lists the weeks that hold facts.`);
+    return { from, to: Math.min(to, now) };
+  }
+
   /** Late facts change weeks that were thought finished: what rests on them is computed anew. */
   note(stored: readonly StoredEvent[]): void {
     if (stored.some(({ kind }) => kind === 'reason' || kind === 'reason-withdrawn')) {
@@ -81,8 +96,9 @@ export class WeekAnswers {
     const extent = await store.extent();
     const previous: WeekSummary[] = [];
     for (const earlier of earlierWeeks(week, extent?.first ?? null, plant.site.zone)) previous.push(await this.#summary(earlier));
-    const facts = await books.facts(span, plant.ids);
-    return weekPage({ week, facts, calendar: plant.calendar, now, previous }) as WeekPage;
+    const [facts, beside] = await Promise.all([books.facts(span, plant.ids), this.#parts.beside(span)]);
+    const { calendar, positions } = plant;
+    return weekPage({ week, facts, calendar, positions, now, previous, ...beside }) as WeekPage;
   }
 
   #summary(week: string): Promise<WeekSummary> {

@@ -25,6 +25,7 @@ import type { RunRecordAnswer } from '../../src/run-answer.ts';
 import type { DeviationCode, RunRecord } from '../../src/run-facts.ts';
 import type { ReasonDraft } from '../../src/reason-entry.ts';
 import type { Reason } from '../../src/reason-list.ts';
+import type { Explanation } from '../../src/explanation.ts';
 import type { Loss, WeekPage, WindowNumbers } from '../../src/numbers.ts';
 
 /** A window by its name in the site's calendar, or from..to. */
@@ -91,6 +92,18 @@ export interface WeekAnswers {
   week(isoWeek: string): Promise<WeekPage>;
 }
 
+export type ExplainQuery = {
+  readonly number: string;
+  readonly chamber: string | null;
+  readonly span: Window | { readonly week: string };
+  readonly offset: number;
+  readonly limit: number;
+};
+export interface ExplainAnswers {
+  /** Fails `not-found` for a name that is no number of that window. */
+  explain(query: ExplainQuery): Promise<Explanation>;
+}
+
 export type AlertWithDeliveries = Alert & { deliveries: Delivery[] };
 
 export type AlertQuery = {
@@ -143,4 +156,5 @@ export interface DriftTables {
 /** SI; `gain` turns it into the unit named. */
 export type DriftVerdictRow = { readonly chamber: string; readonly cell: DriftCell; readonly symbol: string; readonly gain: number };
 
-export interface Answers extends LiveAnswers, BookAnswers, RunAnswers, WeekAnswers, AlertAnswers, DriftTables, ReasonAnswers {}
+export interface Answers
+  extends LiveAnswers, BookAnswers, RunAnswers, WeekAnswers, AlertAnswers, ExplainAnswers, DriftTables, ReasonAnswers {}

@@ -289,9 +289,32 @@ describe('weeks', () => {
 
   it.each(['2026-W48', '2026-W47', '2026-W45'])('the page of %s is that of the whole history', async (week) => {
     const page = await answers.week(week);
-    const expected = weekPage({ week, facts: allFacts(), calendar: plant.calendar, now: NOW });
+    const expected = weekPage({ week, facts: allFacts(), calendar: plant.calendar, positions: plant.positions, now: NOW });
     expect(page).toEqual(expected);
     expect(weekShape.safeParse(page).error).toBeUndefined();
+  });
+
+  it('every number of a page opens, of the fleet and of one chamber, and says the same', async () => {
+    const page = await answers.week('2026-W47');
+    const ask = (number: string, chamber: string | null) =>
+      answers.explain({ number, chamber, span: { week: '2026-W47' }, offset: 0, limit: 5 });
+    for (const numbers of [page.fleet, ...page.chambers.slice(0, 2)]) {
+      expect((await ask('operational-utilization', numbers.chamber)).value).toBe(numbers.operationalUtilization.value);
+      expect((await ask('oee/e79', numbers.chamber)).value).toBe(numbers.oee[0]?.value);
+      expect((await ask('loads/completed', numbers.chamber)).value).toBe(numbers.loads.completed);
+    }
+    const largest = page.losses[0];
+    expect((await ask(`loss/${largest?.state}/${largest?.cause}`, null)).value).toBe(largest?.lostMs);
+    await expect(ask('efficiency', null)).rejects.toThrow('no such number');
+    await expect(answers.explain({ number: 'coverage', chamber: null, span: { week: '2030-W01' }, offset: 0, limit: 5 })).rejects.toThrow(
+      'has not begun',
+    );
+  });
+
+  it('a chamber asked for alone has the numbers that it has in the fleet', async () => {
+    const window = { from: NOW - 3 * DAY, to: NOW };
+    const [, ...chambers] = await answers.numbers({ window, chamber: null });
+    expect((await answers.numbers({ window, chamber: 'PC-02' }))[0]).toEqual(chambers.find(({ chamber }) => chamber === 'PC-02'));
   });
 
   it('a finished week is read once', async () => {

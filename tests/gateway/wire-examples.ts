@@ -18,6 +18,7 @@ import type { RunRecordAnswer } from '../../src/run-answer.ts';
 import { runBands } from '../../src/run-band.ts';
 import { runRecord } from '../../src/run-record.ts';
 import { runExample } from '../src/run-example.ts';
+import type { Explanation } from '../../src/explanation.ts';
 import type { Loss, Share, WeekPage, WindowNumbers } from '../../src/numbers.ts';
 import { restOfNumbers } from '../src/kpi-example.ts';
 
@@ -278,4 +279,36 @@ export const exampleStops = (): StopsPage => ({
   unscheduledMs: 10 * MINUTE,
   share: 0.5,
   stops: [{ chamber: 'PC-01', from: T0, to: T0 + 5 * MINUTE, isOn: false, reasons: ['tripped: RF_FAULT'] }],
+});
+
+export const exampleExplanation = (number: string): Explanation => ({
+  number,
+  words: 'time in standby',
+  chamber: null,
+  from: T0,
+  to: T0 + 60 * MINUTE,
+  unit: 'ms',
+  value: 12 * MINUTE,
+  low: null,
+  high: null,
+  bounds: null,
+  coverage: null,
+  formula: 'sum of the stretches in this state, cut to the window',
+  worked: '12.00 min idle',
+  base: null,
+  source: 'equipment states in the manner of SEMI E10 (from memory)',
+  scale: 1,
+  numerator: {
+    words: 'time in standby',
+    unit: 'ms',
+    amount: 12 * MINUTE,
+    parts: [{ label: 'idle', state: 'standby', amount: 12 * MINUTE, count: 1 }],
+  },
+  denominator: null,
+  percentile: null,
+  excluded: [],
+  madeOf: [
+    { chamber: 'PC-01', from: T0, to: T0 + 12 * MINUTE, state: 'standby', text: 'idle', counts: 'counts', run: null, amount: 12 * MINUTE },
+  ],
+  madeOfTotal: 1,
 });

@@ -37,6 +37,7 @@ export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readon
       note(q, [{ kind: 'run-started', chamber: 'PC-01', at: example.T0, run: 'PC-01/x', recipe: null, load: null, source: 'tag', seq: 1 }]),
     weeks: () => note('weeks', [{ week: '2026-W48', from: example.T0, to: example.T0 + 1, hours: 168, complete: false }]),
     week: (week) => note(week, example.exampleWeek(week)),
+    explain: (q) => note(q, example.exampleExplanation(q.number)),
     alerts: (q) => note(q, [{ ...example.exampleAlert(), deliveries: [example.exampleDelivery()] }]),
     alert: async (id) => (known(id, example.exampleAlert().id), { ...example.exampleAlert(), deliveries: [example.exampleDelivery()] }),
     acknowledge: async (id, by) => {
