@@ -5,6 +5,7 @@
 import type { ReasonChoice, StateInterval, Stop } from '../src/contract.ts';
 import type { EquipmentState, ToldState } from '../src/equipment.ts';
 import type { Stretch } from './day-strip.ts';
+import { stateWord } from './format.ts';
 
 const STATES: readonly ToldState[] = ['unscheduled-downtime', 'scheduled-downtime', 'standby', 'engineering', 'productive'];
 const MINUTE_MS = 60_000;
@@ -33,8 +34,10 @@ export function spanOf(chamber: string, stretch: Stretch, day: { end: number; st
   const { from, to, state, entry, observed } = stretch;
   const whole = entry === null ? day.stops.find((stop) => stop.chamber === chamber && stop.from < to && stop.to > from) : undefined;
   const isOn = to >= day.end && state !== 'unobserved' && state !== 'nonscheduled';
-  return { chamber, from: Math.min(from, whole?.from ?? from), to, isOn, state, entry, observed: observed.reasons.join(', ') };
+  return { chamber, from: Math.min(from, whole?.from ?? from), to, isOn, state, entry, observed: observedWords(observed) };
 }
+
+const observedWords = ({ states, reasons }: Stretch['observed']): string => `${states.map(stateWord).join(', ')}: ${reasons.join(', ')}`;
 
 export const stopSpan = ({ chamber, from, to, isOn, reasons }: Stop): TellSpan => ({
   chamber,
@@ -42,7 +45,7 @@ export const stopSpan = ({ chamber, from, to, isOn, reasons }: Stop): TellSpan =
   to,
   isOn,
   state: 'unscheduled-downtime',
-  observed: reasons.join(', '),
+  observed: observedWords({ states: ['unscheduled-downtime'], reasons }),
   entry: null,
 });
 

@@ -159,8 +159,11 @@ export const interval = z.object({
 });
 export type StateInterval = z.infer<typeof interval>;
 
-/** Unscheduled downtime without a break. `isOn`: it goes on now. `reasons` are the observed ones, as they came. */
-export const stop = z.object({ chamber: z.string(), from: at, to: at, isOn: z.boolean(), reasons: z.array(z.string()) });
+/**
+ * Unscheduled downtime without a break but for short holes in which nobody observed; `downMs` leaves those out. `isOn`: it goes on now.
+ * `reasons` are the observed ones, as they came.
+ */
+export const stop = z.object({ chamber: z.string(), from: at, to: at, isOn: z.boolean(), downMs: z.int(), reasons: z.array(z.string()) });
 export type Stop = z.infer<typeof stop>;
 
 /** Stops for which no person gave a reason yet, newest first; hours inside the window. */

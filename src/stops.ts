@@ -1,6 +1,7 @@
 /**
  * Unscheduled downtime as stretches, and what of it nobody explained.
- * [ST1] A stop is unscheduled downtime without a break, whatever its sub-reasons; nonscheduled, unobserved and told time break it.
+ * [ST1] A stop is unscheduled downtime without a break, whatever its sub-reasons; nonscheduled and told time break it, and so does an unobserved
+ *       hole of more than ten minutes (own choice: a restart or a short silence makes no second stop). Unobserved time in it is no downtime.
  * [ST2] Unexplained is a stop longer than a minute for which no person gave a reason.
  * [ST3] Of a stop that reaches beyond the window only the part inside counts in the hours; it is listed whole.
  * [ST4] The share is of all unscheduled downtime in the window, told or not; null where there was none.
@@ -12,18 +13,32 @@ import { MINUTE_MS } from './zone.ts';
 /** [ST2] */
 export const SHORTEST_STOP_MS = MINUTE_MS;
 
+const LONGEST_HOLE_MS = 10 * MINUTE_MS;
+
 /** [ST1] The stops of one chamber without a person's reason, in order. `until` is when it was last heard: a stop that reaches it goes on. */
 export function untoldStops(intervals: readonly StateInterval[], until: number): readonly Stop[] {
   const stops: Stop[] = [];
+  let reached = -Infinity;
   for (const { chamber, from, to, state, reason, entry } of intervals) {
+    const isHole = state === 'unobserved' && to - from <= LONGEST_HOLE_MS;
+    if (isHole && reached === from) reached = to;
     if (state !== 'unscheduled-downtime' || entry !== null) continue;
     const last = stops.at(-1);
     const isOn = to >= until;
-    if (last?.to === from) stops[stops.length - 1] = { ...last, to, isOn, reasons: [...new Set([...last.reasons, reason])] };
-    else stops.push({ chamber, from, to, isOn, reasons: [reason] });
+    if (last && reached === from) stops[stops.length - 1] = longer(last, { to, isOn, reason, downMs: to - from });
+    else stops.push({ chamber, from, to, isOn, downMs: to - from, reasons: [reason] });
+    reached = to;
   }
-  return stops.filter(({ from, to }) => to - from > SHORTEST_STOP_MS);
+  return stops.filter(({ downMs }) => downMs > SHORTEST_STOP_MS);
 }
+
+const longer = (stop: Stop, { to, isOn, reason, downMs }: { to: number; isOn: boolean; reason: string; downMs: number }): Stop => ({
+  ...stop,
+  to,
+  isOn,
+  downMs: stop.downMs + downMs,
+  reasons: [...new Set([...stop.reasons, reason])],
+});
 
 export type StoppedChamber = { readonly intervals: readonly StateInterval[]; readonly heardUntil: number };
 
@@ -32,7 +47,8 @@ export function stopsPage(chambers: readonly StoppedChamber[], window: Span): St
   const isInside = ({ from, to }: Span): boolean => from < window.to && to > window.from;
   const stops = chambers.flatMap(({ intervals, heardUntil }) => untoldStops(intervals, heardUntil).filter(isInside));
   const down = chambers.flatMap(({ intervals }) => intervals.filter((one) => one.state === 'unscheduled-downtime' && isInside(one)));
-  const [unexplainedMs, unscheduledMs] = [insideMs(stops, window), insideMs(down, window)];
+  const unexplained = down.filter((one) => one.entry === null && stops.some((stop) => holds(stop, one)));
+  const [unexplainedMs, unscheduledMs] = [insideMs(unexplained, window), insideMs(down, window)];
   return {
     from: window.from,
     to: window.to,
@@ -42,6 +58,8 @@ export function stopsPage(chambers: readonly StoppedChamber[], window: Span): St
     stops: [...stops].sort((a, b) => b.from - a.from || (a.chamber < b.chamber ? -1 : 1)),
   };
 }
+
+const holds = (stop: Stop, { chamber, from, to }: StateInterval): boolean => stop.chamber === chamber && stop.from <= from && to <= stop.to;
 
 /** [ST3] */
 const insideMs = (spans: readonly Span[], window: Span): number =>

@@ -24,6 +24,6 @@ export const STOP_COLUMNS: readonly Column<Stop>[] = [
   { head: 'from (UTC)', cell: (s) => utc(s.from) },
   { head: 'to (UTC)', cell: (s) => utc(s.to) },
   { head: 'goes on', cell: (s) => s.isOn },
-  { head: 'duration (s)', cell: (s) => seconds(s.to - s.from) },
+  { head: 'down (s)', cell: (s) => seconds(s.downMs) },
   { head: 'observed', cell: (s) => s.reasons.join('; ') },
 ];

@@ -278,7 +278,7 @@ export const exampleStops = (): StopsPage => ({
   unexplainedMs: 5 * MINUTE,
   unscheduledMs: 10 * MINUTE,
   share: 0.5,
-  stops: [{ chamber: 'PC-01', from: T0, to: T0 + 5 * MINUTE, isOn: false, reasons: ['tripped: RF_FAULT'] }],
+  stops: [{ chamber: 'PC-01', from: T0, to: T0 + 5 * MINUTE, isOn: false, downMs: 5 * MINUTE, reasons: ['tripped: RF_FAULT'] }],
 });
 
 export const exampleExplanation = (number: string): Explanation => ({

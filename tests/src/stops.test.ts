@@ -26,16 +26,33 @@ describe('stops without a word', () => {
   test('[ST1] a stop runs through its sub-reasons; nonscheduled, unobserved and told time break it', () => {
     expect(
       untoldStops([piece(0, 5, 'standby'), down(5, 8), down(8, 20, { reason: 'repair' }), piece(20, 30, 'standby')], 1000 * MIN),
-    ).toEqual([{ chamber: 'PC-01', from: 5 * MIN, to: 20 * MIN, isOn: false, reasons: ['tripped: RF_FAULT', 'repair'] }]);
+    ).toEqual([{ chamber: 'PC-01', from: 5 * MIN, to: 20 * MIN, isOn: false, downMs: 15 * MIN, reasons: ['tripped: RF_FAULT', 'repair'] }]);
     expect(spans([down(0, 5), piece(5, 9, 'nonscheduled'), down(9, 15)])).toEqual([
       [0, 5],
       [9, 15],
     ]);
-    expect(spans([down(0, 5), piece(5, 9, 'unobserved'), down(9, 15), told(15, 18), down(18, 20)])).toEqual([
+    expect(spans([down(0, 5), piece(5, 15.5, 'unobserved'), down(15.5, 20), told(20, 22), down(22, 24)])).toEqual([
       [0, 5],
-      [9, 15],
-      [18, 20],
+      [15.5, 20],
+      [22, 24],
     ]);
+    expect(spans([down(0, 5), piece(5, 9, 'standby'), piece(9, 12, 'unobserved'), down(12, 20)])).toEqual([
+      [0, 5],
+      [12, 20],
+    ]);
+  });
+
+  test('[ST1] a short hole makes no second stop, and is no downtime', () => {
+    const intervals = [down(0, 5), piece(5, 10, 'unobserved'), piece(10, 15, 'unobserved'), down(15, 20), piece(20, 60, 'standby')];
+    expect(untoldStops(intervals, 1000 * MIN)).toMatchObject([{ from: 0, to: 20 * MIN, downMs: 10 * MIN }]);
+    expect(stopsPage([{ intervals, heardUntil: 60 * MIN }], { from: 2 * MIN, to: 60 * MIN })).toMatchObject({
+      unexplainedMs: 8 * MIN,
+      unscheduledMs: 8 * MIN,
+      share: 1,
+    });
+    expect(
+      untoldStops([{ ...down(0, 1), to: 40_000 }, piece(0.666, 5, 'unobserved', { from: 40_000 }), { ...down(5, 6), to: 5.3 * MIN }], 1e9),
+    ).toEqual([]);
   });
 
   test('[ST1] a stop that reaches the last word goes on', () => {

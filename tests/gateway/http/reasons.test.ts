@@ -40,7 +40,7 @@ describe('reasons over HTTP', () => {
 
   it.each([
     ['/api/reasons.csv', 'entry,chamber,from (UTC),to as entered (UTC),ended (UTC),state,reason'],
-    ['/api/stops.csv', 'chamber,from (UTC),to (UTC),goes on,duration (s),observed'],
+    ['/api/stops.csv', 'chamber,from (UTC),to (UTC),goes on,down (s),observed'],
   ])('%s is a table', async (url, head) => {
     const answer = await (await app()).inject({ url, headers: HOST });
     expect(answer.headers['content-type']).toBe('text/csv; charset=utf-8');
