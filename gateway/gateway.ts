@@ -9,7 +9,9 @@ import type { WatchState } from '../src/alert-watch.ts';
 import type { SiteFile } from '../src/config.ts';
 import type { Health, ServerLine } from '../src/contract.ts';
 import type { Reading } from '../src/reading.ts';
+import { dueSummary } from '../src/week-due.ts';
 import { openDelivery, type Delivering } from './alerts/deliver.ts';
+import { openLetters, type Letters } from './alerts/letters.ts';
 import { openAnswers, type OpenAnswers } from './answers.ts';
 import { burstBaselines } from './baselines.ts';
 import type { Clock } from './clock.ts';
@@ -20,9 +22,11 @@ import { openHttp, type OpenHttp } from './http/server.ts';
 import { Latest } from './latest.ts';
 import { openHub, type Hub } from './live/hub.ts';
 import { openLink } from './opcua/link.ts';
+import { FleetServer } from './opcua/serve.ts';
 import type { Link } from './opcua/link-port.ts';
 import { Pipeline, type Committed } from './pipeline.ts';
 import { plantOf, type Plant } from './plant.ts';
+import { openPapers, type Papers } from './papers.ts';
 import { problems } from './problems.ts';
 import { ReasonBook } from './reason-book.ts';
 import { refillRuns } from './run-refill.ts';
@@ -73,7 +77,10 @@ export class Gateway {
   readonly #allAnswered = Promise.withResolvers<void>();
   #isTelling = false;
   #link: Link | null = null;
+  readonly #papers: Papers;
   #delivery: Delivering | null = null;
+  #letters: Letters | null = null;
+  #fleetServer: FleetServer | null = null;
   #http: OpenHttp | null = null;
   #hub: Hub | null = null;
 
@@ -107,6 +114,8 @@ export class Gateway {
       record: (deed) => this.#pipeline.record(deed),
       readTrace: (query) => parts.recorder.read(query),
     });
+    const { week, runRecord, trace } = this.#answers;
+    this.#papers = openPapers({ plant: this.#plant, report: parts.site.reports, version: parts.version, store, week, runRecord, trace });
   }
 
   /** Where the pages are. */
@@ -120,11 +129,13 @@ export class Gateway {
     await this.#learn();
     await this.#view.start();
     this.#isTelling = true;
-    this.#http = await openHttp({ answers: this.#answers, address, distFolder, version, log });
+    this.#http = await openHttp({ answers: { ...this.#answers, ...this.#papers }, address, distFolder, version, log });
     const { server, mayConnect, url } = this.#http;
     this.#hub = openHub({ server, view: this.#view, mayConnect, steadyMs: () => clock.steadyMs(), log });
     this.#delivery = this.#deliver(store, url);
+    this.#letters = this.#mail(url);
     if (this.#parts.past == null) await this.#link.start(this.#heardUntil());
+    if (this.#parts.site.serve !== undefined) await this.#serve(this.#parts.site.serve);
     this.#every(RECORDER_TICK_MS, () => recorder.tick(clock.now()));
     this.#every(DAY_MS / clock.speed, () => this.#learn());
     return url;
@@ -133,7 +144,12 @@ export class Gateway {
   async stop(): Promise<void> {
     this.#timers.forEach(clearInterval);
     this.#hub?.close();
-    await Promise.all([this.#link?.stop(), this.#http?.close(), Promise.race([this.#delivery?.close(), wait(LONGEST_GOODBYE_MS)])]);
+    await Promise.all([
+      this.#link?.stop(),
+      this.#fleetServer?.stop(),
+      this.#http?.close(),
+      Promise.race([Promise.all([this.#delivery?.close(), this.#letters?.close()]), wait(LONGEST_GOODBYE_MS)]),
+    ]);
     await this.#pipeline.stop();
     await this.#parts.recorder.stop();
   }
@@ -145,7 +161,7 @@ export class Gateway {
   /** Ready is: the store takes facts. A server that cannot be reached is a problem to tell, not a reason to be unready. */
   health(): Health {
     const parts = { servers: this.servers(), intake: this.#pipeline.counters, order: this.#parts.core.orderCounters() };
-    return { ready: this.#isTelling, problems: problems(parts) };
+    return { ready: this.#isTelling, problems: [...problems(parts), ...(this.#letters?.problems() ?? [])] };
   }
 
   #listen(): Link {
@@ -161,6 +177,16 @@ export class Gateway {
       pkiFolder: join(folder, 'pki'),
       events: { readings, server: (status) => this.#hearServer(status as ServerLine) },
     });
+  }
+
+  /** What other systems of the plant read. */
+  async #serve(setting: NonNullable<SiteFile['serve']>): Promise<void> {
+    const { folder, version, log } = this.#parts;
+    const today = { window: { name: 'today' }, chamber: null } as const;
+    const numbers = async () => (await this.#answers.numbers(today)).filter(({ chamber }) => chamber !== null);
+    this.#fleetServer = new FleetServer({ setting, pkiFolder: join(folder, 'pki'), version, view: this.#view, numbers, log });
+    const { endpoint, thumbprint } = await this.#fleetServer.start();
+    log(`The fleet is served over OPC UA at ${endpoint}${thumbprint === '' ? ', without security' : `, certificate ${thumbprint}`}.`);
   }
 
   /** When each server was last heard before this start. */
@@ -214,5 +240,23 @@ export class Gateway {
     const { name, hall, zone } = site.site;
     const place = { site: name, hall, zone, url };
     return openDelivery({ store, routes: site.alerts.routes, place, clock, random, secret: webhookSecret, log, onFatal });
+  }
+
+  /** The Monday letter. */
+  #mail(url: string): Letters {
+    const { site, store, clock, random, log, onFatal } = this.#parts;
+    const { at: time, routes: names } = site.reports.weekly;
+    return openLetters({
+      store,
+      routes: site.alerts.routes,
+      names,
+      due: (now) => dueSummary(now, { zone: site.site.zone, time }),
+      isOnRecord: (week) => this.#papers.isOnRecord(week),
+      compose: (week) => this.#papers.compose(week, url),
+      clock,
+      random,
+      log,
+      onFatal,
+    });
   }
 }

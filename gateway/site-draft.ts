@@ -2,7 +2,7 @@
  * A site file drafted from what a server showed: one template per kind of chamber, every tag with the reason why it was chosen and its value
  * then. A person goes through it before it is used; what could not be found is said, not guessed.
  */
-import { wordsOf, type Candidate, type FoundAlarm, type FoundChamber } from '../src/discovery.ts';
+import { wordsOf, type Candidate, type FoundAlarm, type FoundChamber, type FoundVariable } from '../src/discovery.ts';
 import { SIGNALS, type SiUnit } from '../src/signal.ts';
 import { isUnit, siUnitOf } from '../src/units.ts';
 
@@ -80,16 +80,23 @@ function template(name: string, alike: readonly FoundChamber[]): string[] {
 
 function tag({ signal, variable, reason, inverted, others }: Candidate, chamber: FoundChamber): string[] {
   const unit = unitFor(signal, variable.unit);
-  const words = signal === 'sequence.mode' && variable.type === 'integer';
+  const words = signal === 'sequence.mode' ? modeWords(variable) : null;
   const parts = [
     `node: ${quoted(nodeOf(variable.node, chamber))}`,
     ...(unit === null ? [] : [`unit: ${unit}`]),
     ...(inverted ? ['inverted: true'] : []),
-    ...(words ? ["words: { '1': auto, '2': manual, '3': maintenance }"] : []),
+    ...(words === null ? [] : [`words: ${words}`]),
   ];
-  const check = (SIGNALS[signal].kind === 'analog' && variable.unit === null) || others.length > 0 || words ? ' CHECK:' : '';
+  const check = (SIGNALS[signal].kind === 'analog' && variable.unit === null) || others.length > 0 || words !== null ? ' CHECK:' : '';
   const or = others.length > 0 ? `; or ${others.map(plain).join(', ')}` : '';
   return [`      ${signal}: { ${parts.join(', ')} } #${check} ${plain(reason)}; now ${plain(variable.value)}${or}`];
+}
+
+/** The operation modes of OPC 40001-1 have names of their own; a number's meaning only the machine's book tells. */
+function modeWords({ type, path }: FoundVariable): string | null {
+  if (type === 'integer') return "{ '1': auto, '2': manual, '3': maintenance }";
+  const isMachinery = path.includes('MachineryOperationMode') && path.at(-1) === 'CurrentState';
+  return isMachinery ? '{ Processing: auto, None: auto, Setup: manual, Maintenance: maintenance }' : null;
 }
 
 /** In the signal's own SI unit where the server names none: wrong for most, and marked. */

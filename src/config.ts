@@ -101,11 +101,24 @@ export const chamber = z.strictObject({
   tags: z.partialRecord(z.enum(SIGNAL_NAMES as [string, ...string[]]), tagBinding.nullable()).optional(),
 });
 
+/** A secret stands in a file or in the environment, never in the site file. File names are taken from the site file's folder. */
+const secretPlace = z.string().min(1).max(500);
+export const user = z.union(
+  [
+    z.strictObject({ name, passwordFile: secretPlace }),
+    z.strictObject({ name, passwordEnv: z.string().regex(/^[A-Za-z_][A-Za-z0-9_]*$/, 'the name of an environment variable') }),
+    z.strictObject({ certificateFile: secretPlace, privateKeyFile: secretPlace }),
+  ],
+  'name with passwordFile, name with passwordEnv, or certificateFile with privateKeyFile; a password itself never stands in this file',
+);
+
 export const server = z.strictObject({
   name,
   endpoint: z.string().regex(/^opc\.tcp:\/\/[^\s]+$/, 'an address such as opc.tcp://10.0.0.5:4840'),
   security: z.enum(['none', 'sign', 'sign-and-encrypt']).default('sign-and-encrypt'),
   policy: z.enum(['Basic256Sha256', 'Aes128_Sha256_RsaOaep', 'Aes256_Sha256_RsaPss']).default('Basic256Sha256'),
+  /** As whom we read; anonymous without it. */
+  user: user.optional(),
   /** Server clock further off than this is not believed for event times. */
   skewToleranceS: z.number().positive().default(5),
 });
@@ -170,6 +183,14 @@ export const siteFile = z.strictObject({
       routes: z.array(route).default([]),
     })
     .default({ falseNoticesPerChamberMonth: 0.1, positions: [], routes: [] }),
+  /** The fleet served back over OPC UA, read-only, for other systems of the plant. Off without it. */
+  serve: z
+    .strictObject({
+      host: z.string().min(1).max(253).default('127.0.0.1'),
+      port: z.int().min(1).max(65_535).default(4840),
+      security: z.enum(['none', 'sign-and-encrypt']).default('sign-and-encrypt'),
+    })
+    .optional(),
   reports: z
     .strictObject({
       paper: z.enum(['a4', 'letter']).default('a4'),

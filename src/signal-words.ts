@@ -280,7 +280,7 @@ export const SIGNAL_WORDS: readonly SignalWords[] = [
     kind: 'text',
     unit: '',
     all: [['mode']],
-    better: ['operation', 'operating', 'machine'],
+    better: ['operation', 'operating', 'machine', 'current'],
     none: ['rf', 'match', 'control'],
   },
   {

@@ -65,6 +65,23 @@ describe.each(['amber', 'birch', 'cedar-11', 'cedar-12'])('the draft of server %
   });
 });
 
+// OPC 40001-1: MachineryOperationMode with its states Processing, Setup, Maintenance, None.
+test('the operation mode of a machine in the manner of OPC 40001-1 is read without a mapping', () => {
+  const tags = plant.chambers[0]!.tags.filter(({ path }) => !path.endsWith('Sequence/Mode')).map(shown);
+  const mode: FoundVariable = {
+    ...tags[0]!,
+    path: ['Hall 3', 'PC-01', 'MachineryBuildingBlocks', 'MachineryOperationMode', 'CurrentState'],
+    node: `nsu=${URI};i=4711`,
+    type: 'text',
+  };
+  const text = siteDraft({ endpoint: 'opc.tcp://h:1', security: 'none', policy: '', chambers: discover([...tags, mode]) });
+  const binding = Object.values(siteFile.parse(parse(text)).templates)[0]?.tags['sequence.mode'];
+  expect(binding).toEqual({
+    node: mode.node,
+    words: { Processing: 'auto', None: 'auto', Setup: 'manual', Maintenance: 'maintenance' },
+  });
+});
+
 test('whatever a server says stays inside its place in the file', () => {
   const evil: FoundVariable = {
     ...shown(plant.chambers[0]!.tags[1]!),
