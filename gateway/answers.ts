@@ -21,7 +21,7 @@ import type { ReasonBook } from './reason-book.ts';
 import type { Clock } from './clock.ts';
 import { CounterAnswers } from './counter-answers.ts';
 import { DriftAnswers } from './drift-answers.ts';
-import type { Answers, Scope } from './http/answers-port.ts';
+import type { Answers, PaperAnswers, Scope } from './http/answers-port.ts';
 import type { Plant } from './plant.ts';
 import { firstRows } from './portions.ts';
 import { foundRun, runAnswers } from './run-answers.ts';
@@ -47,7 +47,7 @@ type AnswerParts = {
 };
 
 /** The answers, and the ear by which they hear of committed facts. */
-export type OpenAnswers = Answers & { note(stored: readonly StoredEvent[]): void };
+export type OpenAnswers = Omit<Answers, keyof PaperAnswers> & { note(stored: readonly StoredEvent[]): void };
 
 const LAST_RUNS = 10;
 

@@ -4,6 +4,9 @@
  */
 import type { Delivery } from '../../src/contract.ts';
 
+/** What any message on its way has, whatever it tells. */
+type Underway = Pick<Delivery, 'state' | 'attempts' | 'nextAt' | 'deliveredAt' | 'lastError'>;
+
 export type Outcome =
   | { readonly type: 'delivered' }
   /** `afterMs`: the receiver said when to come again. */
@@ -19,6 +22,8 @@ export type Moment = {
   readonly ageMs: number;
   /** 0..1 */
   readonly random: number;
+  /** Real milliseconds after which nobody wants it any more; 24 h for an alert. */
+  readonly giveUpMs?: number;
 };
 
 export const FIRST_RETRY_MS = 5_000;
@@ -26,7 +31,8 @@ export const LAST_RETRY_MS = 15 * 60_000;
 export const GIVE_UP_MS = 24 * 3_600_000;
 const REASON_LENGTH = 300;
 
-export function afterAttempt(delivery: Delivery, outcome: Outcome, moment: Moment): Delivery {
+export function afterAttempt<Message extends Underway>(delivery: Message, outcome: Outcome, moment: Moment): Message {
+  const giveUpMs = moment.giveUpMs ?? GIVE_UP_MS;
   const tried = { ...delivery, attempts: delivery.attempts + 1 };
   switch (outcome.type) {
     case 'delivered':
@@ -34,8 +40,13 @@ export function afterAttempt(delivery: Delivery, outcome: Outcome, moment: Momen
     case 'refused':
       return { ...tried, state: 'dead', nextAt: null, lastError: plain(outcome.reason) };
     case 'failed':
-      if (moment.ageMs >= GIVE_UP_MS)
-        return { ...tried, state: 'dead', nextAt: null, lastError: plain(`${outcome.reason} Given up after 24 hours.`) };
+      if (moment.ageMs >= giveUpMs)
+        return {
+          ...tried,
+          state: 'dead',
+          nextAt: null,
+          lastError: plain(`${outcome.reason} Given up after ${Math.round(giveUpMs / 3_600_000)} hours.`),
+        };
       return {
         ...tried,
         nextAt: moment.now + Math.round(waitMs(tried.attempts, outcome.afterMs, moment.random) * moment.speed),

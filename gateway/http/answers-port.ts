@@ -16,6 +16,7 @@ import type {
   StopsPage,
   Trace,
   WeekLine,
+  WeekMail,
 } from '../../src/contract.ts';
 import type { Counters } from '../../src/counter-answer.ts';
 import type { ChamberDriftAnswer, DriftCell, DriftFleet } from '../../src/drift-answer.ts';
@@ -104,6 +105,14 @@ export interface ExplainAnswers {
   explain(query: ExplainQuery): Promise<Explanation>;
 }
 
+export interface PaperAnswers {
+  /** PDF. */
+  weekPaper(isoWeek: string): Promise<Uint8Array>;
+  /** PDF; `not-found` for a run that has no record. */
+  runPaper(id: string): Promise<Uint8Array>;
+  weekMail(isoWeek: string): Promise<WeekMail>;
+}
+
 export type AlertWithDeliveries = Alert & { deliveries: Delivery[] };
 
 export type AlertQuery = {
@@ -157,4 +166,4 @@ export interface DriftTables {
 export type DriftVerdictRow = { readonly chamber: string; readonly cell: DriftCell; readonly symbol: string; readonly gain: number };
 
 export interface Answers
-  extends LiveAnswers, BookAnswers, RunAnswers, WeekAnswers, AlertAnswers, ExplainAnswers, DriftTables, ReasonAnswers {}
+  extends LiveAnswers, BookAnswers, RunAnswers, WeekAnswers, PaperAnswers, AlertAnswers, ExplainAnswers, DriftTables, ReasonAnswers {}

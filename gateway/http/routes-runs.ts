@@ -39,7 +39,7 @@ function searchOf(query: SearchQuery): RunSearch {
   };
 }
 
-const runId = z.object({ id: z.string().min(1).max(120).describe('<chamber>/<start as ISO 8601 UTC>, percent-encoded') });
+export const runId = z.object({ id: z.string().min(1).max(120).describe('<chamber>/<start as ISO 8601 UTC>, percent-encoded') });
 
 export function runRoutes(api: Api, answers: RunAnswers): void {
   const words = {

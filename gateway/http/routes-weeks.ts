@@ -7,9 +7,10 @@ import { CSV_ANSWER, PROBLEMS, SHARES, TIMES, type Api } from './api.ts';
 import { sendCsv } from './send-csv.ts';
 import { LOSS_COLUMNS, lossesOf, WEEK_COLUMNS } from './tables-computed.ts';
 import { NUMBER_COLUMNS } from './tables.ts';
+import { WEEK_LINE_COLUMNS, weekLines } from './tables-week.ts';
 
 const isoWeek = z.string().regex(/^\d{4}-W(0[1-9]|[1-4]\d|5[0-3])$/, 'an ISO 8601 week such as 2026-W48');
-const params = z.object({ week: isoWeek });
+export const weekParams = z.object({ week: isoWeek });
 
 export function weekRoutes(api: Api, answers: WeekAnswers): void {
   api.get(
@@ -31,7 +32,7 @@ export function weekRoutes(api: Api, answers: WeekAnswers): void {
         tags: ['weeks'],
         summary: 'The week page: utilization, equipment time, loads, losses, alarms, coverage',
         description: `${SHARES} ${TIMES}`,
-        params,
+        params: weekParams,
         response: { 200: weekPage, ...PROBLEMS },
       },
     },
@@ -42,15 +43,15 @@ export function weekRoutes(api: Api, answers: WeekAnswers): void {
     {
       schema: {
         tags: ['weeks'],
-        summary: 'The numbers of one week: the fleet, then each chamber',
-        description: `${SHARES} Times in hours.`,
-        params,
+        summary: 'Every number of the week page, one per line',
+        description: `In long form: section, chamber, name, value, unit, bounds, base and coverage; times in hours or seconds, as the unit says. ${SHARES}`,
+        params: weekParams,
         response: { 200: CSV_ANSWER, ...PROBLEMS },
       },
     },
     async (request, reply) => {
       const page = await answers.week(request.params.week);
-      return sendCsv(reply, { name: `week-${page.week}`, columns: NUMBER_COLUMNS }, [page.fleet, ...page.chambers]);
+      return sendCsv(reply, { name: `week-${page.week}`, columns: WEEK_LINE_COLUMNS }, weekLines(page));
     },
   );
   weekTables(api, answers);
@@ -58,8 +59,16 @@ export function weekRoutes(api: Api, answers: WeekAnswers): void {
 
 function weekTables(api: Api, answers: WeekAnswers): void {
   const schema = (summary: string, description: string) => ({
-    schema: { tags: ['weeks'], summary, description, params, response: { 200: CSV_ANSWER, ...PROBLEMS } },
+    schema: { tags: ['weeks'], summary, description, params: weekParams, response: { 200: CSV_ANSWER, ...PROBLEMS } },
   });
+  api.get(
+    '/api/weeks/:week/numbers.csv',
+    schema('The numbers of one week as a table', `The fleet, then each chamber. ${SHARES} Times in hours.`),
+    async (request, reply) => {
+      const page = await answers.week(request.params.week);
+      return sendCsv(reply, { name: `numbers-${page.week}`, columns: NUMBER_COLUMNS }, [page.fleet, ...page.chambers]);
+    },
+  );
   api.get(
     '/api/weeks/:week/previous.csv',
     schema('The weeks before one week as a table', `Up to eight, oldest first. ${SHARES} Times in hours.`),

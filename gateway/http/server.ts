@@ -22,6 +22,7 @@ import { sendProblem, type HttpLog } from './problem.ts';
 import { reasonRoutes } from './routes-reasons.ts';
 import { runRoutes } from './routes-runs.ts';
 import { explainRoutes } from './routes-explain.ts';
+import { paperRoutes } from './routes-papers.ts';
 import { weekRoutes } from './routes-weeks.ts';
 
 export type HttpParts = {
@@ -84,6 +85,7 @@ export async function buildApp(parts: HttpParts, own: () => ReadonlySet<string>)
   runRoutes(app, parts.answers);
   bookRoutes(app, parts.answers);
   weekRoutes(app, parts.answers);
+  paperRoutes(app, parts.answers);
   explainRoutes(app, parts.answers);
   driftRoutes(app, parts.answers);
   alertRoutes(app, parts.answers);

@@ -12,6 +12,7 @@ import type {
   ServerLine,
   StateInterval,
   StopsPage,
+  WeekLetter,
 } from '../../src/contract.ts';
 import type { RecordedRow } from '../../gateway/http/answers-port.ts';
 import type { RunRecordAnswer } from '../../src/run-answer.ts';
@@ -229,6 +230,21 @@ export const exampleLoss = (change: Partial<Loss> = {}): Loss => ({
   loads: 0.5,
   occurrences: 3,
   chambers: [{ chamber: 'PC-01', lostMs: 12 * MINUTE }],
+  ...change,
+});
+
+export const exampleLetter = (week: string, change: Partial<WeekLetter> = {}): WeekLetter => ({
+  id: `week|${week}|managers`,
+  week,
+  route: 'managers',
+  dueAt: T0,
+  until: T0 + 6 * 86_400_000,
+  state: 'waiting',
+  attempts: 0,
+  nextAt: T0,
+  deliveredAt: null,
+  lastError: null,
+  figures: null,
   ...change,
 });
 

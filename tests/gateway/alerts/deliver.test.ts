@@ -3,7 +3,7 @@ import { createServer, type IncomingMessage, type Server, type ServerResponse } 
 import { SMTPServer } from 'smtp-server';
 import { afterEach, describe, expect, it } from 'vitest';
 import { openDelivery, type AlertRoute, type Delivering, type DeliveryParts } from '../../../gateway/alerts/deliver.ts';
-import { messageId } from '../../../gateway/alerts/mail.ts';
+import { messageId } from '../../../gateway/alerts/smtp.ts';
 import { sendWebhook, webhookBody, type Sending } from '../../../gateway/alerts/webhook.ts';
 import type { Outcome } from '../../../gateway/alerts/retry.ts';
 import { memoryStore } from '../../../gateway/store/memory.ts';

@@ -53,6 +53,9 @@ export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readon
       return note({ entry, by }, example.exampleReason({ withdrawnAt: example.T0, withdrawnBy: by }));
     },
     stops: (q) => note(q, example.exampleStops()),
+    weekPaper: (week) => note(week, Buffer.from('%PDF-1.7 week')),
+    runPaper: async (id) => (known(id, example.exampleRun().run), Buffer.from('%PDF-1.7 run')),
+    weekMail: (week) => note(week, { letters: [example.exampleLetter(week)], revised: [] }),
     ...change,
   };
 }

@@ -5,6 +5,7 @@ import { EQUIPMENT_STATES, type EquipmentState } from '../../../src/equipment.ts
 import type { MeanFigure, ReliabilityNumbers, TargetLine } from '../../../src/kpi.ts';
 import type { RecipeTimes, Share, Spread, StateTimes, WeekLoss, WeekPage, WindowNumbers } from '../../../src/numbers.ts';
 import { addTimes, shares } from '../../../src/utilization.ts';
+import { restOfNumbers } from '../../src/kpi-example.ts';
 import { fixedDice } from './drawn.ts';
 
 const HOUR = 3_600_000;
@@ -83,14 +84,12 @@ export function exampleWeek(wish: WeekWish = {}): WeekPage {
       longest:
         coverage === 0
           ? []
-          : ids
-              .slice(0, 3)
-              .map((chamber, i) => ({
-                chamber,
-                from: FROM + 30 * (i + 1) * HOUR,
-                to: FROM + (30 * (i + 1) + 3 - i) * HOUR,
-                reason: name('RF generator fault'),
-              })),
+          : ids.slice(0, 3).map((chamber, i) => ({
+              chamber,
+              from: FROM + 30 * (i + 1) * HOUR,
+              to: FROM + (30 * (i + 1) + 3 - i) * HOUR,
+              reason: name('RF generator fault'),
+            })),
     },
     changes:
       coverage === 0
@@ -102,7 +101,7 @@ export function exampleWeek(wish: WeekWish = {}): WeekPage {
     previousWeek: '2026-W46',
     nextWeek: '2026-W48',
     generatedAt: TO + 6.5 * HOUR,
-  } as WeekPage;
+  };
 }
 
 type Making = { readonly dice: Drawn; readonly coverage: number; readonly recipes: number; readonly name: (name: string) => string };
@@ -124,6 +123,7 @@ function numbers(chamber: string, { dice, coverage, recipes, name }: Making): Wi
     from: FROM,
     to: TO,
     time,
+    ...restOfNumbers(time),
     ...shares(time),
     loads: {
       completed: Math.round(time.productive / (33 * MIN)),
@@ -163,7 +163,7 @@ function numbers(chamber: string, { dice, coverage, recipes, name }: Making): Wi
             })),
     },
     reliability: reliability(time, failures),
-  } as unknown as WindowNumbers;
+  };
 }
 
 function sum(all: readonly WindowNumbers[]): WindowNumbers {
@@ -175,6 +175,7 @@ function sum(all: readonly WindowNumbers[]): WindowNumbers {
     chamber: null,
     chambers: all.length,
     time,
+    ...restOfNumbers(time),
     ...shares(time),
     loads: {
       completed: loads('completed'),

@@ -1,0 +1,67 @@
+/** A run's record in words: verdicts, phases, and its quantities in the units of the site. */
+import type { Phase } from '../../src/equipment.ts';
+import type { RunBand, RunVerdict } from '../../src/run-answer.ts';
+import type { ReportPlace } from './place.ts';
+import { figures, inUnit, MISSING, percent, unitSign } from './words.ts';
+
+type Units = ReportPlace['units'];
+
+/** Never pass or good: what was measured lies within its limits, or not, or nobody can tell. */
+export const VERDICT_WORDS: Record<RunVerdict, string> = {
+  'within-limits': 'Within limits',
+  'outside-limits': 'Outside limits',
+  'not-enough-data': 'Not enough data',
+};
+
+const PHASE_WORDS: Record<Phase, string> = {
+  idle: 'idle',
+  load: 'loading',
+  'pump-down': 'pump-down',
+  'gas-stabilisation': 'gas settling',
+  plasma: 'plasma',
+  purge: 'purge',
+  'vent-delay': 'before vent',
+  vent: 'vent',
+  'wait-unload': 'vented',
+  unload: 'unloading',
+  hold: 'on hold',
+  'leak-test': 'leak test',
+  parked: 'under vacuum',
+};
+export const phaseWords = (phase: Phase, step: number | null): string =>
+  phase === 'plasma' && step !== null ? `plasma ${step}` : PHASE_WORDS[phase];
+
+export type Gas = { readonly line: number; readonly kind: string };
+export type Quantity = { readonly words: string; readonly unit: string };
+
+/** 'O2 flow' in sccm, 'forward power' in W. */
+export function quantityOf(signal: string, gases: readonly Gas[], units: Units): Quantity {
+  const line = /^gas\.(\d)\.flow/.exec(signal)?.[1];
+  if (line !== undefined)
+    return { words: `${gases.find((gas) => gas.line === Number(line))?.kind ?? `gas ${line}`} flow`, unit: units.flow };
+  if (signal === 'chamber.pressure') return { words: 'pressure', unit: units.pressure };
+  if (signal === 'rf.forward') return { words: 'forward power', unit: 'W' };
+  return signal === 'rf.reflected' ? { words: 'reflected power', unit: 'W' } : { words: signal, unit: '' };
+}
+
+/** Figures of a band come in SI and leave in what people read. */
+export function bandUnit(unit: RunBand['unit'], units: Units): { readonly sign: string; readonly text: (si: number | null) => string } {
+  switch (unit) {
+    case 'Pa':
+      return { sign: unitSign(units.pressure), text: (si) => inUnit(si, units.pressure) };
+    case 'Pa/s':
+      return { sign: `${unitSign(units.pressure)}/s`, text: (si) => inUnit(si, units.pressure) };
+    case 'mol/s':
+      return { sign: unitSign(units.flow), text: (si) => inUnit(si, units.flow) };
+    case 'J':
+      return { sign: 'kJ', text: (si) => figures(si === null ? null : si / 1000) };
+    case '1':
+      return { sign: '%', text: (si) => (si === null ? MISSING : figures(100 * si)) };
+    default:
+      return { sign: unit, text: figures };
+  }
+}
+
+export const kilojoules = (joules: number | null): string => (joules === null ? MISSING : `${figures(joules / 1000)} kJ`);
+export const ofNominal = (joules: number | null, nominal: number | null): string =>
+  joules === null || nominal === null || nominal <= 0 ? '' : `${percent(joules / nominal)} of set power × plasma time`;
