@@ -46,7 +46,11 @@ export class CounterAnswers {
     return { runs: [...counted, { at: state.now, counts: countsAt(state, state.now), meters: last.meters }], work };
   }
 
-  #line(chamber: string, runs: readonly CountedRun[], { work, interval }: { work: ChamberHistory['work']; interval: MaintenanceInterval }): MaintenanceLine {
+  #line(
+    chamber: string,
+    runs: readonly CountedRun[],
+    { work, interval }: { work: ChamberHistory['work']; interval: MaintenanceInterval },
+  ): MaintenanceLine {
     const { name, part, counted, every } = interval;
     const { own, since, isSinceWork, unobservedMs } = countSinceWork(runs, counted, { part, work });
     const due = maintenanceDue({ runs, interval: { counted, every }, used: own, since: isSinceWork ? since : null });

@@ -2,7 +2,15 @@
  * The drift pages: what every chamber's figures say, and the chart of one. A chamber is judged anew only when a run of it ended or work on it was
  * told; all else is answered from that.
  */
-import { causesOfChamber, chamberDrift, driftInput, driftWarnings, symptomsOf, type ChamberDrift, type SeriesVerdict } from '../src/chamber-drift.ts';
+import {
+  causesOfChamber,
+  chamberDrift,
+  driftInput,
+  driftWarnings,
+  symptomsOf,
+  type ChamberDrift,
+  type SeriesVerdict,
+} from '../src/chamber-drift.ts';
 import type { ChamberDriftAnswer, DriftCause, DriftFleet, MaintenanceMark } from '../src/drift-answer.ts';
 import { likelyCauses, type LikelyCause, type MeasureOf, type SymptomName } from '../src/drift-cause.ts';
 import { chamberCells, driftCell, measureLine, measureLines, NOT_CHECKABLE, siteMeasure, type CellWords } from '../src/drift-cell.ts';
@@ -141,7 +149,11 @@ export class DriftAnswers {
     return [...told, ...untold].toSorted((a, b) => a.from - b.from);
   }
 
-  async #sisters(chamber: PlantChamber, { name, line, recipe: ofRecipe }: SeriesVerdict, recipe: string | null): Promise<ChamberDriftAnswer['sisters']> {
+  async #sisters(
+    chamber: PlantChamber,
+    { name, line, recipe: ofRecipe }: SeriesVerdict,
+    recipe: string | null,
+  ): Promise<ChamberDriftAnswer['sisters']> {
     const { plant, history } = this.#parts;
     const sisters: ChamberDriftAnswer['sisters'] = [];
     for (const other of plant.chambers.filter((each) => each.id !== chamber.id && areAlike(each, chamber))) {
@@ -211,5 +223,8 @@ function notesOf({ rules }: PlantChamber, chosen: SeriesVerdict | null, marks: r
   const before = marks.findLast(({ to, parts }) => parts.length === 0 && to <= at + HOUR_MS && at - to < SOON_AFTER_MS);
   return before === undefined
     ? notes
-    : ['It began soon after maintenance of which nobody said what was worked on. If it was the part behind this figure, say so there: the baseline then begins anew.', ...notes];
+    : [
+        'It began soon after maintenance of which nobody said what was worked on. If it was the part behind this figure, say so there: the baseline then begins anew.',
+        ...notes,
+      ];
 }

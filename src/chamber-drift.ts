@@ -5,6 +5,7 @@
  * [CD2] What a figure says of the chamber is the worst of its verdicts: shifted before odd run before steady before learning; of two shifted
  *       the one with the larger share changed; and of a verdict known before one still learned.
  * [CD3] Causes are weighed per recipe, with the figures of the chamber beside them; the chamber's are those of the recipe with most shifts.
+ * [CD5] A figure that looks steady says nothing of a shift that began after its last four runs (of a rare one, its last): those were before it.
  * [CD4] A warning is one sentence per chamber in which something shifted: the shift that stands out most from its spread, since when, and what
  *       all shifts together point to. An odd run is no warning.
  */
@@ -19,7 +20,12 @@ import { measuredRuns, recipesOf, SERIES, SERIES_KINDS, SYMPTOMS } from './drift
 import type { DriftWarning } from './numbers.ts';
 import { DAY_MS } from './zone.ts';
 
-export type SeriesVerdict = SeriesKey & { readonly recipe: string | null; readonly verdict: DriftVerdict };
+export type SeriesVerdict = SeriesKey & {
+  readonly recipe: string | null;
+  readonly verdict: DriftVerdict;
+  /** When the newest runs that have the figure ended, four at most, ascending. */
+  readonly newest: readonly number[];
+};
 export type RecipeCauses = { readonly recipe: string; readonly causes: readonly LikelyCause[]; readonly shifts: number };
 export type ChamberDrift = {
   readonly chamber: string;
@@ -31,12 +37,13 @@ export type ChamberDrift = {
 export type Worked = { readonly runs: readonly RunFigures[]; readonly work: readonly Work[] };
 
 const LATELY_MS = 35 * DAY_MS;
+const ENOUGH_RUNS = 4;
 
 /** [CD1] [CD3] `measure`: how a figure is named and sized on screens of the site. */
 export function chamberDrift(chamber: string, { runs, work }: Worked, measure: MeasureOf = measureOf): ChamberDrift {
   const since = (runs.at(-1)?.at ?? 0) - LATELY_MS;
   const recipes = recipesOf(runs.filter(({ at }) => at > since));
-  const verdicts = SERIES.flatMap((key) => scopesOf(key, recipes).map((recipe) => ({ ...key, recipe, verdict: drift(driftInput({ runs, work }, { key, recipe })) })));
+  const verdicts = SERIES.flatMap((key) => scopesOf(key, recipes).map((recipe) => seriesVerdict({ runs, work }, { key, recipe })));
   return { chamber, recipes, verdicts, causes: recipes.map((recipe) => causesOf(recipe, verdicts, measure)) };
 }
 
@@ -50,8 +57,14 @@ export const driftInput = ({ runs, work }: Worked, { key, recipe }: Asked) => ({
   measure: measureOf(key.name),
   runs: measuredRuns(runs, key, recipe),
   maintenance: resets(work, key.name),
-  baselineRuns: SERIES_KINDS[key.name].baselineRuns,
+  isRare: SERIES_KINDS[key.name].isRare,
 });
+
+function seriesVerdict(worked: Worked, asked: Asked): SeriesVerdict {
+  const input = driftInput(worked, asked);
+  const newest = input.runs.filter(({ value }) => value !== null).slice(-ENOUGH_RUNS);
+  return { ...asked.key, recipe: asked.recipe, verdict: drift(input), newest: newest.map(({ at }) => at) };
+}
 
 const RANK: Readonly<Record<DriftVerdict['state'], number>> = { learning: 0, steady: 1, 'odd-run': 2, shifted: 3 };
 
@@ -66,16 +79,24 @@ function extent(verdict: DriftVerdict): number {
 }
 
 /** [CD2] By figure, of every recipe and line. */
-export const worstOf = ({ verdicts }: ChamberDrift, name: SymptomName): SeriesVerdict | null => worst(verdicts.filter((each) => each.name === name));
+export const worstOf = ({ verdicts }: ChamberDrift, name: SymptomName): SeriesVerdict | null =>
+  worst(verdicts.filter((each) => each.name === name));
 
-/** [CD3] */
+/** [CD3] [CD5] */
 export function symptomsOf(recipe: string, verdicts: readonly SeriesVerdict[]): Symptoms {
-  const own = verdicts.filter((each) => each.recipe === null || each.recipe === recipe);
+  const all = verdicts.filter((each) => each.recipe === null || each.recipe === recipe);
+  const began = Math.min(...all.filter(isShifted).map(({ verdict }) => verdict.since.at));
+  const own = all.filter((each) => each.verdict.state !== 'steady' || hasEnough(each, began));
   const found = SYMPTOMS.flatMap((name) => {
     const verdict = worst(own.filter((each) => each.name === name))?.verdict;
     return verdict === undefined ? [] : [[name, verdict] as const];
   });
   return Object.fromEntries(found);
+}
+
+/** [CD5] */
+function hasEnough({ name, newest }: SeriesVerdict, began: number): boolean {
+  return !Number.isFinite(began) || newest.filter((at) => at >= began).length >= (SERIES_KINDS[name].isRare ? 1 : ENOUGH_RUNS);
 }
 
 function causesOf(recipe: string, verdicts: readonly SeriesVerdict[], measure: MeasureOf): RecipeCauses {

@@ -55,7 +55,11 @@ export function countSince(runs: readonly CountedRun[], counted: Counted, since:
 }
 
 /** [CO2] */
-export function countSinceWork(runs: readonly CountedRun[], counted: Counted, { part, work }: { part: WorkedOn; work: readonly Work[] }): Count {
+export function countSinceWork(
+  runs: readonly CountedRun[],
+  counted: Counted,
+  { part, work }: { part: WorkedOn; work: readonly Work[] },
+): Count {
   const last = work.filter(({ parts }) => parts.includes(part)).map(({ at }) => at);
   return countSince(runs, counted, last.length === 0 ? null : Math.max(...last));
 }
@@ -70,7 +74,13 @@ const METERS: Readonly<Record<Counted, Meter>> = {
 /** [CO4] */
 function meterSince(runs: readonly CountedRun[], counted: Counted, since: number | null): MeterGain | null {
   const { of, kind, gain } = METERS[counted];
-  const first = since === null ? 0 : Math.max(0, runs.findLastIndex(({ at }) => at <= since));
+  const first =
+    since === null
+      ? 0
+      : Math.max(
+          0,
+          runs.findLastIndex(({ at }) => at <= since),
+        );
   const readings = runs.slice(first).flatMap(({ at, meters }) => (meters[of] === null ? [] : [{ at, value: meters[of] }]));
   if (readings.length === 0) return null;
   const found = meterGain(readings, kind);

@@ -5,7 +5,9 @@
  * [DK2] Limits and average are those of the verdict, in the figure's own unit; a run without the figure is a gap.
  */
 import type { Baseline, DriftInput, DriftReason, DriftVerdict } from './drift.ts';
-import { charted, drift, leftOut, levelReach, reasonsAt, singleReach, teaching, wideSigma } from './drift.ts';
+import { charted, drift, leftOut, levelReach, reasonsAt, singleReach, teaching, wideSpread } from './drift.ts';
+import { charted as fromChart } from './drift-measure.ts';
+import type { DriftMeasure } from './drift-measure.ts';
 
 export const CHART_ROLES = ['before', 'baseline', 'left-out', 'judged', 'learning'] as const;
 export type ChartRole = (typeof CHART_ROLES)[number];
@@ -29,19 +31,24 @@ export type ControlChart = { readonly verdict: DriftVerdict; readonly limits: Ch
 
 /** [DK1] [DK2] */
 export function controlChart(input: DriftInput): ControlChart {
+  const { measure } = input;
   const { taught, base, judged } = teaching(input);
   const mark = input.maintenance.reduce((a, b) => Math.max(a, b), -Infinity);
-  const [left, member] = [leftOut(taught), new Set<unknown>(taught)];
+  const [left, member] = [leftOut(taught, measure), new Set<unknown>(taught)];
   const place = new Map<unknown, number>(judged.map((run, i) => [run, i]));
-  const chart = base === null ? null : charted(judged, base);
+  const chart = base === null ? null : charted(judged, base, measure);
   const points = input.runs.map((run): ChartPoint => {
     const i = place.get(run);
     const role = roleOf(run.at <= mark, member.has(run), (left as ReadonlySet<unknown>).has(run), i !== undefined);
     const shown = { run: run.run, at: run.at, value: run.value, role };
     if (base === null || chart === null || i === undefined) return { ...shown, level: null, reasons: [] };
-    return { ...shown, level: base.usual + (chart.level[i] as number) * wideSigma(base), reasons: reasonsAt(chart, base, i) };
+    return {
+      ...shown,
+      level: fromChart(measure, base.centre + (chart.level[i] as number) * wideSpread(base)),
+      reasons: reasonsAt(chart, base, i),
+    };
   });
-  return { verdict: drift(input), limits: base && limits(base), points };
+  return { verdict: drift(input), limits: base && limits(base, measure), points };
 }
 
 function roleOf(isBefore: boolean, teaches: boolean, isLeftOut: boolean, isJudged: boolean): ChartRole {
@@ -52,8 +59,9 @@ function roleOf(isBefore: boolean, teaches: boolean, isLeftOut: boolean, isJudge
 }
 
 /** [DK2] */
-function limits(base: Baseline): ChartLimits {
-  const [reach, level] = [singleReach(base) * wideSigma(base), levelReach(base) * wideSigma(base)];
-  const { usual } = base;
-  return { ...base, lower: usual - reach, upper: usual + reach, levelLower: usual - level, levelUpper: usual + level };
+function limits(base: Baseline, measure: DriftMeasure): ChartLimits {
+  const wide = wideSpread(base);
+  const at = (reach: number): number => fromChart(measure, base.centre + reach * wide);
+  const [single, level] = [singleReach(base), levelReach(base)];
+  return { ...base, lower: at(-single), upper: at(single), levelLower: at(-level), levelUpper: at(level) };
 }

@@ -6,11 +6,10 @@
  *       zeros), is of the chamber; all else is of chamber and recipe, its base and tail too, because boards of different recipes hold more water or less.
  * [DS4] Runs without a load (engineering, no load told) tell nothing of loaded ones: they give the tail of an empty pump-down, and nothing else
  *       but rate of rise and flow zeros.
- * [DS5] A figure seen in few runs, such as one of leak tests and of empty runs, is learned from ten.
+ * [DS5] A figure seen in few runs, such as one of leak tests and of empty runs, is rare (drift.ts).
  * [DS6] Of a long record the newest runs are kept, and those after every beginning of a baseline: what is forgotten moves no baseline.
  */
 import type { MeasuredRun } from './drift.ts';
-import { BASELINE_RUNS, FEWEST_BASELINE_RUNS } from './drift.ts';
 import type { SymptomName } from './drift-cause.ts';
 import type { RunEnded } from './event.ts';
 import type { RunRecord } from './run-facts.ts';
@@ -21,9 +20,9 @@ export type SeriesKey = {
   /** Gas line of a flow controller's figure. */
   readonly line: number | null;
 };
-type Kind = { readonly scope: 'chamber' | 'recipe'; readonly from: 'loaded' | 'empty' | 'any'; readonly baselineRuns: number };
+type Kind = { readonly scope: 'chamber' | 'recipe'; readonly from: 'loaded' | 'empty' | 'any'; readonly isRare: boolean };
 
-const recipe: Kind = { scope: 'recipe', from: 'loaded', baselineRuns: BASELINE_RUNS };
+const recipe: Kind = { scope: 'recipe', from: 'loaded', isRare: false };
 const chamber: Kind = { ...recipe, scope: 'chamber' };
 
 /** In the order in which they are shown. [DS3] [DS4] [DS5] */
@@ -32,11 +31,11 @@ export const SERIES_KINDS: Readonly<Record<SymptomName, Kind>> = {
   'pump-down-first': chamber,
   'pump-down-middle': chamber,
   'pump-down-tail': recipe,
-  'empty-tail': { scope: 'chamber', from: 'empty', baselineRuns: FEWEST_BASELINE_RUNS },
+  'empty-tail': { scope: 'chamber', from: 'empty', isRare: true },
   'base-pressure': recipe,
-  'rate-of-rise': { scope: 'chamber', from: 'any', baselineRuns: FEWEST_BASELINE_RUNS },
+  'rate-of-rise': { scope: 'chamber', from: 'any', isRare: true },
   'plasma-pressure': recipe,
-  'flow-zero': { scope: 'chamber', from: 'any', baselineRuns: BASELINE_RUNS },
+  'flow-zero': { scope: 'chamber', from: 'any', isRare: false },
   'flow-deviation': recipe,
   'reflected-fraction': recipe,
   'delivered-energy': recipe,

@@ -1,20 +1,25 @@
 /**
  * Has a chamber changed? One figure per run of one chamber and recipe, judged against the same chamber's own beginning.
  * [DR1] The baseline is the first good runs after the last maintenance, 20 unless told otherwise and never under 10, then frozen: a slow drift must
- *       not teach its own baseline. Until it is full the verdict is "learning".
+ *       not teach its own baseline. Until it is full the verdict is "learning". A figure that comes once a week at most, of leak tests and empty
+ *       runs, is learned from five: ten would take a quarter of a year.
  * [DR2] A run in the baseline beyond a modified z-score of 3.5 is left out of it, and no moving range bridges it; so neither does one wet load
  *       widen the limits.
  * [DR3] Judged after the baseline: beyond 3 sigma, nine on the same side, and an EWMA (λ 0.2) beyond 3 of its own sigma. Limits are widened for what
- *       a short baseline does not know: its mean is off by sigma/√n, and its sigma by about 1 part in √(2n).
+ *       a short baseline does not know: its mean is off by sigma/√n, and its sigma by about 1 part in √(2n). Nine on the same side count only beyond
+ *       that band of the mean, or a mean a little off would be nine on one side for ever.
  * [DR4] One run cannot carry the average: beyond 3 sigma it counts as 3.
  * [DR5] Shifted: the average or nine on the same side say so at the last run. Odd run: only the last run is beyond 3 sigma. What is shifted began
- *       with the run after the average last stood on the other side; its size is the median of at most the last five runs since.
+ *       with the run after the average last stood on the other side; its size is the median of the last nine runs since, or of as few
+ *       as four where only those are sure of it.
+ * [DR8] A chamber has some forty charts, each looked at after every run: a shift is told when its size is sure too, from four runs on, and further
+ *       from the usual than five standard errors of that median and of the baseline's mean.
  * [DR6] A change too small to be worth telling is steady.
  * [DR7] A run without the figure is passed over; runs before the last maintenance do not count.
  */
 import { ewmaReach, individuals, MODIFIED_Z_LIMIT, modifiedZ, stretches } from './control-chart.ts';
 import type { DriftMeasure } from './drift-measure.ts';
-import { isWorthTelling, leastSigma, shown } from './drift-measure.ts';
+import { charted as fromChart, charting, isWorthTelling, leastSigma, shown } from './drift-measure.ts';
 import { ruleHits } from './run-rules.ts';
 import { median } from './stats.ts';
 
@@ -32,6 +37,10 @@ export type DriftInput = {
   /** Instants at which pump, gauge, gas, match or seals were worked on. */
   readonly maintenance: readonly number[];
   readonly baselineRuns?: number;
+  /** [DR1] Comes once a week at most. */
+  readonly isRare?: boolean;
+  /** [DR8] Standard errors by which a shift must be sure; 0 tells whatever the chart says. */
+  readonly sureBy?: number;
 };
 
 export type DriftReason = 'beyond 3 sigma' | 'nine on the same side' | 'moving average';
@@ -48,18 +57,31 @@ export type DriftSignal = {
 };
 export type DriftVerdict =
   | { readonly state: 'learning'; readonly runs: number; readonly needed: number }
-  | { readonly state: 'steady'; readonly usual: number; readonly sigma: number; readonly runs: number }
+  /** `lean`: where the moving average stands, in its own sigma. */
+  | { readonly state: 'steady'; readonly usual: number; readonly sigma: number; readonly runs: number; readonly lean: number }
   | ({ readonly state: 'odd-run' | 'shifted' } & DriftSignal);
 
 export const BASELINE_RUNS = 20;
 export const FEWEST_BASELINE_RUNS = 10;
+export const RARE_BASELINE_RUNS = 5;
 export const LAMBDA = 0.2;
 const WIDTH = 3;
-const SIZE_RUNS = 5;
+const SIZE_RUNS = 9;
+export const SURE_BY = 5;
+const SURE_RUNS = 4;
+/** Of a median, in those of a mean, of normal values. */
+const MEDIAN_ERROR = Math.sqrt(Math.PI / 2);
 
 export type ChartedRun = MeasuredRun & { readonly value: number };
 type Run = ChartedRun;
-export type Baseline = { readonly usual: number; readonly sigma: number; readonly n: number };
+/** `usual` and `sigma` in SI; `centre` and `spread` the same as they are charted. */
+export type Baseline = {
+  readonly usual: number;
+  readonly sigma: number;
+  readonly n: number;
+  readonly centre: number;
+  readonly spread: number;
+};
 
 /** What the runs since the last maintenance teach, and which of them are judged by it. */
 export type Teaching = {
@@ -73,12 +95,12 @@ export type Teaching = {
 /** [DR1]-[DR7] */
 export function drift(input: DriftInput): DriftVerdict {
   const { needed, taught, base, judged } = teaching(input);
-  return base === null ? { state: 'learning', runs: taught.length, needed } : verdict(judged, base, input.measure);
+  return base === null ? { state: 'learning', runs: taught.length, needed } : verdict(judged, base, input);
 }
 
 /** [DR1] [DR7] */
-export function teaching({ measure, runs, maintenance, baselineRuns = BASELINE_RUNS }: DriftInput): Teaching {
-  const needed = Math.max(FEWEST_BASELINE_RUNS, baselineRuns);
+export function teaching({ measure, runs, maintenance, baselineRuns = BASELINE_RUNS, isRare = false }: DriftInput): Teaching {
+  const needed = isRare ? RARE_BASELINE_RUNS : Math.max(FEWEST_BASELINE_RUNS, baselineRuns);
   const mark = maintenance.reduce((a, b) => Math.max(a, b), -Infinity);
   const since = runs.filter(({ at }) => at > mark).filter(hasValue);
   const taught = since.filter(({ good }) => good).slice(0, needed);
@@ -88,35 +110,55 @@ export function teaching({ measure, runs, maintenance, baselineRuns = BASELINE_R
 
 const hasValue = (run: MeasuredRun): run is Run => run.value !== null;
 
-/** [DR2] [DM2] */
+/** [DR2] [DM2] [DM4] */
 function baseline(runs: readonly Run[], measure: DriftMeasure): Baseline | null {
-  const left = leftOut(runs);
-  const kept = runs.map((run) => ({ at: run.at, value: left.has(run) ? null : run.value }));
+  const left = leftOut(runs, measure);
+  const kept = runs.map((run) => ({ at: run.at, value: left.has(run) ? null : charting(measure, run.value) }));
   const chart = individuals(stretches(kept, []));
-  return chart && { usual: chart.mean, sigma: Math.max(chart.sigma, leastSigma(measure)), n: chart.n };
+  if (chart === null) return null;
+  const usual = fromChart(measure, chart.mean);
+  const perUnit = measure.isProportional ? usual : 1;
+  const sigma = Math.max(chart.sigma * perUnit, leastSigma(measure, usual));
+  return { usual, sigma, n: chart.n, centre: chart.mean, spread: sigma / perUnit };
 }
 
 /** [DR2] The runs of a baseline that stand too far off to be of it. */
-export function leftOut(runs: readonly Run[]): ReadonlySet<Run> {
-  const scores = modifiedZ(runs.map(({ value }) => value));
+export function leftOut(runs: readonly Run[], measure: DriftMeasure): ReadonlySet<Run> {
+  const scores = modifiedZ(runs.map(({ value }) => charting(measure, value)));
   return new Set(runs.filter((_, i) => Math.abs(scores[i] ?? 0) > MODIFIED_Z_LIMIT));
 }
 
-function verdict(runs: readonly Run[], base: Baseline, measure: DriftMeasure): DriftVerdict {
-  const steady = { state: 'steady', usual: base.usual, sigma: base.sigma, runs: runs.length } as const;
-  const chart = charted(runs, base);
+function verdict(runs: readonly Run[], base: Baseline, { measure, sureBy = SURE_BY }: DriftInput): DriftVerdict {
+  const chart = charted(runs, base, measure);
+  const lean = (WIDTH * (chart.level.at(-1) ?? 0)) / levelReach(base, Math.max(1, runs.length));
+  const steady = { state: 'steady', usual: base.usual, sigma: base.sigma, runs: runs.length, lean } as const;
   const reasons = reasonsAt(chart, base, runs.length - 1);
-  if (reasons.length === 0) return steady;
-  const shifted = reasons.some((reason) => reason !== 'beyond 3 sigma');
-  const signal = measured(runs, base, shifted ? onset(chart.level, reasons) : runs.length - 1);
-  if (!isWorthTelling(measure, signal.value, base.usual)) return steady;
-  return { state: shifted ? 'shifted' : 'odd-run', ...signal, reasons };
+  const shifting = reasons.some((reason) => reason !== 'beyond 3 sigma');
+  const shift = shifting ? sized(runs, base, { measure, sureBy, from: onset(chart.level, reasons) }) : null;
+  if (shift !== null) return { state: 'shifted', ...shift, reasons };
+  if (!reasons.includes('beyond 3 sigma')) return steady;
+  const odd = measured(runs, base, { from: runs.length - 1, of: 1 });
+  return isWorthTelling(measure, odd.value, base.usual) ? { state: 'odd-run', ...odd, reasons: ['beyond 3 sigma'] } : steady;
+}
+
+type Sizing = { readonly measure: DriftMeasure; readonly sureBy: number; readonly from: number };
+
+/** [DR5] [DR6] [DR8] Null when its size is not sure, or not worth telling. */
+function sized(runs: readonly Run[], base: Baseline, { measure, sureBy, from }: Sizing): Omit<DriftSignal, 'reasons'> | null {
+  const most = Math.min(SIZE_RUNS, runs.length - from);
+  for (let of = most; of >= (sureBy === 0 ? most : SURE_RUNS); of--) {
+    const signal = measured(runs, base, { from, of });
+    const error = wideSpread(base) * MEDIAN_ERROR * Math.sqrt(1 / of + 1 / base.n);
+    const isSure = Math.abs(charting(measure, signal.value) - base.centre) > sureBy * error;
+    if (isSure && isWorthTelling(measure, signal.value, base.usual)) return signal;
+  }
+  return null;
 }
 
 export type Chart = { readonly z: readonly number[]; readonly level: readonly number[] };
 
 /** [DR3] Of single values, widened for what so short a baseline does not know of its spread. */
-export const wideSigma = ({ sigma, n }: Baseline): number => sigma * (1 + 1 / Math.sqrt(2 * n));
+export const wideSpread = ({ spread, n }: Baseline): number => spread * (1 + 1 / Math.sqrt(2 * n));
 /** [DR3] How far a single value may stand off in widened sigma, of which the share is that the mean is not known either. */
 export const singleReach = ({ n }: Baseline): number => WIDTH * Math.sqrt(1 + 1 / n);
 /** [DR3] The same for the moving average after the `i`-th judged run, or in the long run. */
@@ -124,9 +166,9 @@ export const levelReach = ({ n }: Baseline, i = Infinity): number =>
   Math.hypot(ewmaReach({ sigma: 1, lambda: LAMBDA, width: WIDTH, i }), (WIDTH * (1 - (1 - LAMBDA) ** i)) / Math.sqrt(n));
 
 /** [DR3] [DR4] In units of the widened sigma of single values; `level` is the moving average of the clipped ones. */
-export function charted(runs: readonly Run[], base: Baseline): Chart {
-  const [usual, wide] = [base.usual, wideSigma(base)];
-  const z = runs.map(({ value }) => (value - usual) / wide);
+export function charted(runs: readonly Run[], base: Baseline, measure: DriftMeasure): Chart {
+  const [usual, wide] = [base.centre, wideSpread(base)];
+  const z = runs.map(({ value }) => (charting(measure, value) - usual) / wide);
   let before = 0;
   const level = z.map((value) => (before = LAMBDA * Math.max(-WIDTH, Math.min(WIDTH, value)) + (1 - LAMBDA) * before));
   return { z, level };
@@ -135,10 +177,15 @@ export function charted(runs: readonly Run[], base: Baseline): Chart {
 /** [DR3] [DR5] What speaks at the run of that index. */
 export function reasonsAt({ z, level }: Chart, base: Baseline, index: number): readonly DriftReason[] {
   if (index < 0) return [];
-  const last = z.slice(Math.max(0, index - 8), index + 1);
-  const hits = ruleHits(last.map((value) => (WIDTH * value) / singleReach(base))).filter((hit) => hit.index === last.length - 1);
-  const reasons: DriftReason[] = hits.map(({ rule }) => (rule === 'beyond-3-sigma' ? 'beyond 3 sigma' : 'nine on the same side'));
+  const reasons: DriftReason[] = Math.abs(z[index] as number) > singleReach(base) ? ['beyond 3 sigma'] : [];
+  if (areOnOneSide(z.slice(Math.max(0, index - 8), index + 1), base)) reasons.push('nine on the same side');
   return Math.abs(level[index] as number) > levelReach(base, index + 1) ? [...reasons, 'moving average'] : reasons;
+}
+
+/** [DR3] Nine, each beyond the band in which the mean may lie. */
+function areOnOneSide(last: readonly number[], { n }: Baseline): boolean {
+  const beyond = last.map((value) => (Math.abs(value) > 1 / Math.sqrt(n) ? value : 0));
+  return ruleHits(beyond, ['nine-same-side']).some(({ index }) => index === last.length - 1);
 }
 
 /** [DR5] The index after the last on which the average stood on the other side than now; of nine on one side the first at the latest. */
@@ -148,9 +195,14 @@ function onset(level: readonly number[], reasons: readonly DriftReason[]): numbe
   return reasons.includes('nine on the same side') ? Math.min(crossed, level.length - 9) : crossed;
 }
 
-function measured(runs: readonly Run[], { usual, sigma }: Baseline, from: number): Omit<DriftSignal, 'reasons'> {
+/** Since the run `from`; its size from the last `of` runs. */
+function measured(
+  runs: readonly Run[],
+  { usual, sigma }: Baseline,
+  { from, of }: { from: number; of: number },
+): Omit<DriftSignal, 'reasons'> {
   const { run, at } = runs[from] as Run;
-  const value = median(runs.slice(Math.max(from, runs.length - SIZE_RUNS)).map((each) => each.value));
+  const value = median(runs.slice(-of).map((each) => each.value));
   const change = value - usual;
   return {
     value,

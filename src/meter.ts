@@ -49,7 +49,8 @@ function meterStep(before: MeterReading, now: MeterReading, kind: MeterKind): St
   const most = kind.most(now.at - before.at);
   const change = now.value - before.value;
   if (change >= 0) return change <= most ? { gained: change, event: null } : { gained: null, event: 'set' };
-  const wrapped = now.value < 0 ? kind.ticks.map((tick) => change + WRAP_TICKS * tick).find((gain) => gain >= 0 && gain <= most) : undefined;
+  const wrapped =
+    now.value < 0 ? kind.ticks.map((tick) => change + WRAP_TICKS * tick).find((gain) => gain >= 0 && gain <= most) : undefined;
   if (wrapped !== undefined) return { gained: wrapped, event: 'wrapped' };
   return { gained: now.value >= 0 && now.value <= most ? now.value : null, event: 'reset' };
 }

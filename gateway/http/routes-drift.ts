@@ -12,7 +12,10 @@ import { COUNTER_COLUMNS, DRIFT_COLUMNS, driftPointColumns, MAINTENANCE_COLUMNS 
 const params = z.object({ chamber: chamberId });
 const querystring = z.strictObject({
   recipe: z.string().min(1).max(80).optional().describe('Without it the one in which most has shifted.'),
-  measure: z.enum(SYMPTOMS as [string, ...string[]]).optional().describe('The figure of the chart; without it the one that stands out most.'),
+  measure: z
+    .enum(SYMPTOMS as [string, ...string[]])
+    .optional()
+    .describe('The figure of the chart; without it the one that stands out most.'),
   line: z.coerce.number().int().min(1).max(4).optional().describe('Gas line, for figures that each flow controller has.'),
 });
 type Query = z.infer<typeof querystring>;
@@ -32,17 +35,37 @@ export function driftRoutes(api: Api, answers: DriftTables): void {
   const words = { tags: ['drift'], description: `${ADVICE} ${TIMES}` };
   api.get(
     '/api/drift',
-    { schema: { ...words, summary: 'Every chamber by figure: learning, steady, odd run or shifted, and what that points to', response: { 200: driftFleet, ...PROBLEMS } } },
+    {
+      schema: {
+        ...words,
+        summary: 'Every chamber by figure: learning, steady, odd run or shifted, and what that points to',
+        response: { 200: driftFleet, ...PROBLEMS },
+      },
+    },
     async () => answers.drift(),
   );
   api.get(
     '/api/drift.csv',
-    { schema: { ...words, summary: 'Every figure of every chamber, recipe and gas line as a table', response: { 200: CSV_ANSWER, ...PROBLEMS } } },
+    {
+      schema: {
+        ...words,
+        summary: 'Every figure of every chamber, recipe and gas line as a table',
+        response: { 200: CSV_ANSWER, ...PROBLEMS },
+      },
+    },
     async (_, reply) => sendCsv(reply, { name: 'drift', columns: DRIFT_COLUMNS }, await answers.driftVerdicts()),
   );
   api.get(
     '/api/drift/:chamber',
-    { schema: { ...words, summary: 'The control chart of one figure, and the likely causes', params, querystring, response: { 200: chamberDriftAnswer, ...PROBLEMS } } },
+    {
+      schema: {
+        ...words,
+        summary: 'The control chart of one figure, and the likely causes',
+        params,
+        querystring,
+        response: { 200: chamberDriftAnswer, ...PROBLEMS },
+      },
+    },
     async (request) => answers.chamberDrift(asked(request.params.chamber, request.query)),
   );
   api.get(
@@ -65,7 +88,13 @@ function counterRoutes(api: Api, answers: DriftTables): void {
   };
   api.get(
     '/api/counters',
-    { schema: { ...words, summary: 'Pump hours, RF hours and runs, and what is due for maintenance', response: { 200: counters, ...PROBLEMS } } },
+    {
+      schema: {
+        ...words,
+        summary: 'Pump hours, RF hours and runs, and what is due for maintenance',
+        response: { 200: counters, ...PROBLEMS },
+      },
+    },
     async () => answers.counters(),
   );
   api.get(

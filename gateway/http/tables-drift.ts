@@ -34,7 +34,8 @@ export const driftPointColumns = (measure: DriftMeasureLine | null): Column<Drif
   { head: 'rules that spoke', cell: (p) => p.reasons.join('; ') },
 ];
 
-const amount = ({ counted }: { readonly counted: CounterTotal['counted'] }, value: number): number => (counted === 'runs' ? value : hours(value));
+const amount = ({ counted }: { readonly counted: CounterTotal['counted'] }, value: number): number =>
+  counted === 'runs' ? value : hours(value);
 
 export const COUNTER_COLUMNS: readonly Column<CounterTotal>[] = [
   { head: 'chamber', cell: (c) => c.chamber },
@@ -44,8 +45,14 @@ export const COUNTER_COLUMNS: readonly Column<CounterTotal>[] = [
   { head: 'not observed meanwhile (h)', cell: (c) => hours(c.unobservedMs) },
   { head: 'machine meter gained (h or cycles)', cell: (c) => (c.meter === null ? null : amount(c, c.meter.gained)) },
   { head: 'machine meter wholly known', cell: (c) => c.meter?.isWhole ?? null },
-  { head: 'machine meter cleared, set or wrapped', cell: (c) => c.meter?.events.map(({ kind, at }) => `${kind} ${utc(at)}`).join('; ') ?? null },
-  { head: 'machine meter now, raw (h or cycles)', cell: (c) => (c.meterNow === null ? null : amount(c, c.counted === 'runs' ? c.meterNow : 1000 * c.meterNow)) },
+  {
+    head: 'machine meter cleared, set or wrapped',
+    cell: (c) => c.meter?.events.map(({ kind, at }) => `${kind} ${utc(at)}`).join('; ') ?? null,
+  },
+  {
+    head: 'machine meter now, raw (h or cycles)',
+    cell: (c) => (c.meterNow === null ? null : amount(c, c.counted === 'runs' ? c.meterNow : 1000 * c.meterNow)),
+  },
 ];
 
 export const MAINTENANCE_COLUMNS: readonly Column<MaintenanceLine>[] = [

@@ -46,6 +46,10 @@ export type Health = {
   flowZero: number[];
   /** Largest share of full scale a clogged line lets through. */
   clog: number[];
+  /** Water in the loads, times the usual; 1 unless told. */
+  wetness?: number;
+  /** Conductance of the fore-line, part of new; 1 unless told. */
+  foreline?: number;
   /** Swing of reflected power, part of forward. */
   hunting: number;
   reflectedFloor: number;

@@ -46,7 +46,8 @@ export type PlantState = {
   orders: { fault: FaultName; chamber: string | null; size: number | null; durationMs: number | null }[];
   /** Things that will happen to one chamber at a set time. */
   later: { at: number; chamber: number; what: 'dip' | 'water' | 'restart' | 'air' | 'alarm'; value: number }[];
-  story: { weekFrom: number; done: number };
+  /** `quiet`: nothing of the story happens; maintenance and service do. */
+  story: { weekFrom: number; done: number; quiet?: boolean };
   links: { server: string; state: string; from: number; until: number }[];
   nextLinkDrop: number;
   dice: { people: Stream; work: Stream; faults: Stream; links: Stream };

@@ -48,7 +48,7 @@ export function startRun(u: Unit, recipeName: string, load: string | null): void
     c.run.skipPurge = true;
   }
   c.recipe = recipeName;
-  c.outgas = (1500 + 7500 * fill) * logNormal(dice, 1, 0.22);
+  c.outgas = (1500 + 7500 * fill * (c.health.wetness ?? 1)) * logNormal(dice, 1, 0.22);
   c.pumpedS = 0;
   c.cycles++;
   c.chamberValve = true;

@@ -75,13 +75,16 @@ function weekPlan(world: World, monday: number): readonly Due[] {
   const known = plans.get(world);
   if (known?.monday === monday) return known.plan;
   const parity = Math.round(monday / WEEK) & 1;
-  const faults = STORY.filter((each) => each.week === parity && isHere(world, each.chamber)).map((each) => ({
-    at: instantOf(monday + each.day * DAY + each.hour * HOUR),
-    act: () => {
-      const durationMs = each.hours === undefined ? null : each.hours * HOUR;
-      world.state.orders.push({ fault: each.fault, chamber: each.chamber, size: each.size ?? null, durationMs });
-    },
-  }));
+  const told = world.state.story.quiet === true ? [] : STORY;
+  const faults = told
+    .filter((each) => each.week === parity && isHere(world, each.chamber))
+    .map((each) => ({
+      at: instantOf(monday + each.day * DAY + each.hour * HOUR),
+      act: () => {
+        const durationMs = each.hours === undefined ? null : each.hours * HOUR;
+        world.state.orders.push({ fault: each.fault, chamber: each.chamber, size: each.size ?? null, durationMs });
+      },
+    }));
   const plan = [...faults, ...maintenancePlan(world, monday), mondayService(world, monday)].sort((a, b) => a.at - b.at);
   plans.set(world, { monday, plan });
   return plan;

@@ -15,9 +15,14 @@ export function pumpSpeed(size: Size, pressure: number, health: { pumpSpeed: num
 }
 
 /** Pump and line in series: 1/S = 1/Sp + 1/C (handbook). */
-export function effectiveSpeed(size: Size, pressure: number, health: { pumpSpeed: number; ultimate: number }, booster = true): number {
+export function effectiveSpeed(
+  size: Size,
+  pressure: number,
+  health: { pumpSpeed: number; ultimate: number; foreline?: number },
+  booster = true,
+): number {
   const pump = pumpSpeed(size, pressure, health, booster);
-  const line = size.molecularLs + size.viscousLs * pressure;
+  const line = (health.foreline ?? 1) * (size.molecularLs + size.viscousLs * pressure);
   return (pump * line) / (pump + line);
 }
 

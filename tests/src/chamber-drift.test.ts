@@ -4,7 +4,7 @@ import type { ChamberDrift } from '../../src/chamber-drift.ts';
 import type { DriftVerdict } from '../../src/drift.ts';
 import { runFigures } from '../../src/drift-series.ts';
 import type { RecordedRun } from '../../src/drift-series.ts';
-import { DAY, HOUR, recordedRun, runsUnder } from './recorded-runs.ts';
+import { DAY, HOUR, recordedRun, recordOf, runsUnder } from './recorded-runs.ts';
 import type { Condition } from './recorded-runs.ts';
 
 const judged = (runs: readonly RecordedRun[]): ChamberDrift => chamberDrift('PC-07', { runs: runs.map(runFigures), work: [] });
@@ -36,7 +36,19 @@ describe('a chamber as a whole', () => {
     const found = under(slow);
     expect(worstOf(found, 'pump-down-first')).toMatchObject({ recipe: null, verdict: { state: 'shifted' } });
     expect(causesOfChamber(found)?.causes[0]?.cause).toMatch(/^pump speed/);
-    expect(symptomsOf('DSM-PI-25', found.verdicts)['rate-of-rise']).toEqual({ state: 'learning', runs: 0, needed: 10 });
+    expect(symptomsOf('DSM-PI-25', found.verdicts)['rate-of-rise']).toEqual({ state: 'learning', runs: 0, needed: 5 });
+  });
+
+  test('[CD5] a leak test from before the shift says nothing of it; one after it does', () => {
+    const runs = runsUnder({ plasma: 306 }, { runs: 60, faultFrom: 40, seed: 7 });
+    const test = (at: number, rateOfRisePaPerS: number) =>
+      recordedRun(at, { recipe: 'LKT-05', engineering: true, load: null, record: recordOf({ rateOfRisePaPerS }) });
+    const before = [5, 10, 15, 20, 25, 30].map((h, i) => test(h * HOUR + 1, 0.02 + 0.001 * (i % 2)));
+    const named = (after: readonly RecordedRun[]): string[] | undefined =>
+      causesOfChamber(judged([...runs, ...before, ...after].toSorted((a, b) => a.at - b.at)))?.causes.map(({ cause }) => cause);
+    expect(named([])?.[0]).toBe('leak');
+    expect(named([test(55 * HOUR + 1, 0.02)])).toEqual(['flow controller delivering more than it shows']);
+    expect(named([test(55 * HOUR + 1, 0.3)])).toEqual(['leak']);
   });
 
   test('[CD3] without a shift there is nothing to weigh', () => {
@@ -47,7 +59,9 @@ describe('a chamber as a whole', () => {
     const [warning, ...others] = driftWarnings([under(slow), { ...under({}), chamber: 'PC-08' }]);
     expect(others).toEqual([]);
     expect(warning).toMatchObject({ chamber: 'PC-07' });
-    expect(warning?.text).toMatch(/^First part of the pump-down 1[01]\.?\d? s longer \(1[01] %\): 11[345] s, usually 10[23] s, for \d+ runs\. Points to pump speed: .+ Check the belt/);
+    expect(warning?.text).toMatch(
+      /^First part of the pump-down 1[01]\.?\d? s longer \(1[01] %\): 11[345] s, usually 10[23] s, for \d+ runs\. Points to pump speed: .+ Check the belt/,
+    );
     expect(warning?.since).toBeGreaterThanOrEqual(39 * HOUR);
     expect(warning?.since).toBeLessThanOrEqual(42 * HOUR);
   });

@@ -27,7 +27,11 @@ describe('counters', () => {
       { at: 5 * DAY, parts: ['match'] as const },
     ];
     expect(countAt(runs, 2 * DAY + 1).runs).toBe(8);
-    expect(countSinceWork(runs, 'pump-hours', { part: 'pump', work })).toMatchObject({ own: 64 * HOUR, since: 2 * DAY + 1, isSinceWork: true });
+    expect(countSinceWork(runs, 'pump-hours', { part: 'pump', work })).toMatchObject({
+      own: 64 * HOUR,
+      since: 2 * DAY + 1,
+      isSinceWork: true,
+    });
     expect(countSinceWork(runs, 'runs', { part: 'match', work }).own).toBe(20);
     expect(countSinceWork(runs, 'runs', { part: 'seal', work })).toMatchObject({ own: 40, isSinceWork: false });
   });

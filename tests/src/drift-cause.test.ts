@@ -95,7 +95,8 @@ describe('what drifts point to (own numeric model; 20 random histories each)', (
   test('[DC2] [DC6] without them leak, wet load and ultimate pressure all stay, and it is said what would tell', () => {
     const found = likelyCauses(symptoms(all(103, 17, [60, 10], 306), 3));
     expect(found.map(({ cause }) => cause)).toEqual(['leak', 'ultimate pressure of the pump', 'wet load or outgassing fixtures']);
-    expect(found[0]?.open).toEqual(['tail of an empty pump-down', 'rate of rise', 'base pressure']);
+    expect(found[0]?.open).toEqual(['rate of rise']);
+    expect(found[1]?.open).toEqual(['tail of an empty pump-down', 'rate of rise']);
     expect(found[0]?.evidence[0]).toBe('First part of the pump-down unchanged.');
     expect(found[0]?.evidence[1]).toMatch(/^Pressure in plasma .* mTorr higher \(\d+ %\): .*, usually 28\d mTorr, for \d+ runs\.$/);
   });
@@ -105,12 +106,46 @@ describe('what drifts point to (own numeric model; 20 random histories each)', (
     expect(found.length).toBeLessThanOrEqual(1);
   });
 
-  test('[DC3] oxygen really 8 % more than shown: plasma pressure up 4.8 %, nothing else; a reference check is advised, a leak named behind it', () => {
-    const found = likelyCauses(symptoms({ ...HEALTHY, 'plasma-pressure': [302, 2.7] }, 8));
-    expect(found[0]?.cause).toBe('flow controller delivering more than it shows');
-    expect(found[0]?.firstCheck).toContain('reference');
-    expect(found[1]?.cause).toBe('leak');
-    expect(found[1]?.against).toEqual(['Tail of the pump-down unchanged.']);
+  test('[DC3] oxygen really 8 % more than shown: plasma pressure up 4.8 %, nothing else; after a leak test and an empty run it is the flow controller, before them perhaps a leak', () => {
+    const drifted: Figures = { ...HEALTHY, 'plasma-pressure': [302, 2.7] };
+    const known = likelyCauses(symptoms({ ...drifted, 'rate-of-rise': [8, 1], 'empty-tail': [12, 1] }, 8, told));
+    expect(known.map(({ cause }) => cause)).toEqual(['flow controller delivering more than it shows']);
+    expect(known[0]?.firstCheck).toContain('reference');
+    const unknown = likelyCauses(symptoms(drifted, 8));
+    expect(unknown[0]?.cause).toBe('leak');
+    expect(unknown[0]?.open).toEqual(['rate of rise']);
+    expect(unknown.at(-1)?.cause).toBe('flow controller delivering more than it shows');
+  });
+
+  test('[DC8] a figure that leans the way a cause has it is not known yet, one that stands still speaks against', () => {
+    const steady = (lean: number): DriftVerdict => ({ state: 'steady', usual: 38, sigma: 0.3, runs: 40, lean });
+    const slow = { ...symptoms(all(114, 20, [18, 3.5], 288), 100), 'plasma-pressure': steady(0) };
+    expect(likelyCauses(slow)[0]?.against).toEqual(['Pressure in plasma unchanged.']);
+    const leaning = likelyCauses({ ...slow, 'plasma-pressure': steady(2.1) })[0];
+    expect(leaning?.against).toEqual([]);
+    expect(leaning?.open).toEqual(['pressure in plasma (leans up, not sure yet)']);
+    expect(likelyCauses({ ...slow, 'plasma-pressure': steady(-2.1) })[0]?.against).toHaveLength(1);
+  });
+
+  test('[DC8] one leak test far out speaks, as one odd run of another figure does not', () => {
+    const odd = (name: 'rate-of-rise' | 'vent', from: number, to: number): Symptoms => ({
+      [name]: drift({
+        measure: DRIFT_MEASURES[name],
+        runs: Array.from({ length: 21 }, (_, at) => ({
+          run: `r${at}`,
+          at,
+          value: at === 20 ? to : from + (at % 3) * 0.01 * from,
+          good: true,
+        })),
+        maintenance: [],
+      }),
+    });
+    const first = symptoms({ 'pump-down-first': [103, 1] }, 3, { 'pump-down-first': [103, 1] });
+    expect(likelyCauses({ ...first, ...odd('rate-of-rise', 0.02, 0.3) })[0]).toMatchObject({
+      cause: 'leak',
+      evidence: ['First part of the pump-down unchanged.', expect.stringMatching(/^Rate of rise .* higher .* in one run\.$/)],
+    });
+    expect(likelyCauses({ ...first, ...odd('vent', 75, 160) })).toEqual([]);
   });
 
   test('[DC6] nothing shifted, or one odd run, points to nothing', () => {
@@ -146,7 +181,7 @@ describe('single figures', () => {
     expect(likelyCauses(both)[0]?.evidence).toHaveLength(2);
     const alone = { ...moved('reflected-fraction', 0.015, 0.015), ...moved('delivered-energy', 4.9e6, 4.3e6) };
     expect(likelyCauses(alone).map(({ cause }) => cause)).toEqual(['generator folding back, or pauses in plasma']);
-    const slow = { ...moved('reflected-fraction', 0.015, 0.015), ...moved('ignition-delay', 1, 5) };
+    const slow = { ...moved('reflected-fraction', 0.015, 0.015), ...moved('ignition-delay', 2, 7) };
     expect(likelyCauses(slow)[0]?.cause).toMatch(/^hard ignition/);
   });
 
@@ -154,7 +189,7 @@ describe('single figures', () => {
     const both = {
       ...moved('reflected-fraction', 0.015, 0.08),
       ...moved('delivered-energy', 4.3e6, 4.9e6),
-      ...moved('ignition-delay', 1, 5),
+      ...moved('ignition-delay', 2, 7),
     };
     expect(likelyCauses(both)[0]?.against).toEqual([expect.stringMatching(/^Delivered RF energy .* higher/)]);
     expect(likelyCauses(moved('flow-deviation', 0.05, 0.1))).toEqual([]);
@@ -166,8 +201,12 @@ describe('single figures', () => {
       'match network or electrode connection',
     ]);
     const pressure = { ...calm, ...moved('plasma-pressure', 38, 41) };
-    expect(likelyCauses(pressure).map(({ cause }) => cause)).toEqual(['leak']);
-    expect(likelyCauses({ ...pressure, ...moved('rate-of-rise', 0.02, 0.02), ...moved('base-pressure', 4, 4) })).toEqual([]);
+    const causesOf = (found: Symptoms): string[] => likelyCauses(found).map(({ cause }) => cause);
+    const all = ['leak', 'ultimate pressure of the pump', 'flow controller delivering more than it shows'];
+    expect(causesOf(pressure)).toEqual(all);
+    expect(causesOf({ ...pressure, ...moved('rate-of-rise', 0.02, 0.02) })).toEqual(all.slice(1));
+    const generator = { ...moved('reflected-fraction', 0.015, 0.015), ...moved('delivered-energy', 4.9e6, 4.3e6) };
+    expect(causesOf({ ...generator, ...moved('ignition-delay', 7, 2) })).toEqual(['generator folding back, or pauses in plasma']);
   });
 
   test.each<[SymptomName, number, number, RegExp]>([

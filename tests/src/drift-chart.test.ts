@@ -5,9 +5,10 @@ import { drift } from '../../src/drift.ts';
 import type { MeasuredRun } from '../../src/drift.ts';
 import { DRIFT_MEASURES } from '../../src/drift-measure.ts';
 
-const measure = DRIFT_MEASURES['pump-down'];
+const measure = DRIFT_MEASURES['pump-down-first'];
 const calm = (i: number): number => 137 + ([0, 1, -1, 1.5, -1.5][i % 5] as number);
-const runsOf = (values: readonly (number | null)[]): MeasuredRun[] => values.map((value, i) => ({ run: `R${i}`, at: i, value, good: i !== 33 }));
+const runsOf = (values: readonly (number | null)[]): MeasuredRun[] =>
+  values.map((value, i) => ({ run: `R${i}`, at: i, value, good: i !== 33 }));
 
 describe('a control chart', () => {
   const values = Array.from({ length: 60 }, (_, i) => (i === 32 ? 400 : i === 40 ? null : i >= 55 ? 150 : calm(i)));
@@ -28,8 +29,14 @@ describe('a control chart', () => {
     const upper = chart.limits?.upper as number;
     const last = (value: number) => drift({ ...input, runs: [...input.runs.slice(0, 32), { run: 'x', at: 99, value, good: true }] });
     expect(last(upper - 0.001).state).toBe('steady');
-    expect(controlChart({ ...input, runs: [...input.runs.slice(0, 32), { run: 'x', at: 99, value: upper + 0.001, good: true }] }).points.at(-1)?.reasons).toContain('beyond 3 sigma');
-    expect(controlChart({ ...input, runs: [...input.runs.slice(0, 32), { run: 'x', at: 99, value: upper - 0.001, good: true }] }).points.at(-1)?.reasons).toEqual([]);
+    expect(
+      controlChart({ ...input, runs: [...input.runs.slice(0, 32), { run: 'x', at: 99, value: upper + 0.001, good: true }] }).points.at(-1)
+        ?.reasons,
+    ).toContain('beyond 3 sigma');
+    expect(
+      controlChart({ ...input, runs: [...input.runs.slice(0, 32), { run: 'x', at: 99, value: upper - 0.001, good: true }] }).points.at(-1)
+        ?.reasons,
+    ).toEqual([]);
   });
 
   test('[DK2] the reasons at the last run are those of the verdict, and the average there has left its limits', () => {

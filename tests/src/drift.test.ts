@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { ewma, ewmaReach } from '../../src/control-chart.ts';
-import { BASELINE_RUNS, drift, driftSentence } from '../../src/drift.ts';
+import { BASELINE_RUNS, drift, driftSentence, SURE_BY } from '../../src/drift.ts';
 import type { DriftInput, DriftVerdict, MeasuredRun } from '../../src/drift.ts';
 import { DRIFT_MEASURES } from '../../src/drift-measure.ts';
 import type { DriftMeasure, DriftMeasureName } from '../../src/drift-measure.ts';
@@ -8,9 +8,10 @@ import { normalShare } from '../../src/normal.ts';
 import { TORR_PA } from '../../src/units.ts';
 import { random } from './random-history.ts';
 
-const PUMP_DOWN = DRIFT_MEASURES['pump-down'];
+/** As the first part of the pump-down is told: from 5 % and 2 s on, with no spread but its own. */
+const PUMP_DOWN: DriftMeasure = { ...DRIFT_MEASURES['pump-down-first'], name: 'pump-down' };
 /** Tells everything, however small: the bare chart. */
-const BARE: DriftMeasure = { ...PUMP_DOWN, least: 0, leastShare: 0, resolution: 0 };
+const BARE: DriftMeasure = { ...PUMP_DOWN, least: 0, leastShare: 0, resolution: 0, leastSpread: 0 };
 /** Box and Muller. */
 const normal = (start: number): (() => number) => {
   const chance = random(start);
@@ -70,15 +71,15 @@ describe('drift of one figure', () => {
   });
 
   test('[DR3] nine runs one third of a sigma up are on one side and no more; told only where so little is worth telling', () => {
-    const spread = [...Array.from({ length: 20 }, (_, i) => 137 + (i % 2 ? 4 : -4)), 130, ...Array<number>(9).fill(139)];
-    expect(judge(spread, { measure: BARE })).toMatchObject({
+    const spread = [...Array.from({ length: 20 }, (_, i) => 137 + (i % 2 ? 4 : -4)), 130, ...Array<number>(9).fill(139.5)];
+    expect(judge(spread, { measure: BARE, sureBy: 0 })).toMatchObject({
       state: 'shifted',
       reasons: ['nine on the same side'],
       runsSince: 9,
       since: { run: 'R21' },
     });
     expect(judge(spread).state).toBe('steady');
-    expect(judge(spread.slice(0, -1), { measure: BARE }).state).toBe('steady');
+    expect(judge(spread.slice(0, -1), { measure: BARE, sureBy: 0 }).state).toBe('steady');
   });
 
   test('[DR3] 1.8 sigma up is seen by the average alone, at the fourth run (λ 0.2: level 1.063 against a reach of 0.995; by hand)', () => {
@@ -86,8 +87,8 @@ describe('drift of one figure', () => {
       ...Array.from({ length: 20 }, (_, i) => 137 + (i % 2 ? 4 : -4)),
       ...Array<number>(4).fill(137 + 1.8 * 1.158114 * (8 / 1.128)),
     ];
-    expect(judge(shift)).toMatchObject({ state: 'shifted', reasons: ['moving average'], runsSince: 4 });
-    expect(judge(shift.slice(0, -1), { measure: BARE }).state).toBe('steady');
+    expect(judge(shift, { sureBy: 0 })).toMatchObject({ state: 'shifted', reasons: ['moving average'], runsSince: 4 });
+    expect(judge(shift.slice(0, -1), { measure: BARE, sureBy: 0 }).state).toBe('steady');
   });
 
   test('[DR4] [DR5] one run far out is an odd run, not a shift, and gone with the next', () => {
@@ -103,14 +104,14 @@ describe('drift of one figure', () => {
     expect(judge([...calm(25), 20, 137]).state).toBe('steady');
   });
 
-  test('[DR5] the size is that of the last five runs, so that a drift shows where it stands now', () => {
+  test('[DR5] the size is that of the last nine runs, so that a drift shows where it stands now', () => {
     const found = judge([...calm(20), ...Array.from({ length: 40 }, (_, i) => 137 + i)]);
-    expect(found).toMatchObject({ state: 'shifted', value: 174 });
+    expect(found).toMatchObject({ state: 'shifted', value: 172 });
   });
 
-  test('[DR6] a shift of 5 s in 137 s is sure but too small to be told', () => {
-    expect(judge([...calm(20), ...Array<number>(30).fill(142)]).state).toBe('steady');
-    expect(judge([...calm(20), ...Array<number>(30).fill(142)], { measure: BARE }).state).toBe('shifted');
+  test('[DR6] a shift of 6 s in 137 s is sure but too small to be told', () => {
+    expect(judge([...calm(20), ...Array<number>(30).fill(143)]).state).toBe('steady');
+    expect(judge([...calm(20), ...Array<number>(30).fill(143)], { measure: BARE }).state).toBe('shifted');
   });
 
   test('[DR7] after maintenance it learns anew: a new level is the new usual, no shift, and what was before does not count', () => {
@@ -136,6 +137,48 @@ describe('drift of one figure', () => {
     expect(second).toMatchObject({ state: 'steady', sigma: expect.closeTo(1 / Math.sqrt(12), 12) });
   });
 
+  test('[DR3] nine runs within the band in which the mean may lie are on no side: a mean a little off is no shift', () => {
+    const base = Array.from({ length: 20 }, (_, i) => 137 + (i % 2 ? 4 : -4));
+    // Sigma 8/1.128, widened by 1.158: the band is a share 1/√20 of it, 1.84 s.
+    expect(judge([...base, ...Array<number>(9).fill(138.8)], { measure: BARE, sureBy: 0 }).state).toBe('steady');
+    expect(judge([...base, ...Array<number>(9).fill(138.9)], { measure: BARE, sureBy: 0 }).state).toBe('shifted');
+  });
+
+  test('[DR8] three runs far out are odd runs, the fourth makes it a shift', () => {
+    expect([1, 2, 3, 4].map((runs) => judge([...calm(20), ...Array<number>(runs).fill(170)]).state)).toEqual([
+      'odd-run',
+      'odd-run',
+      'odd-run',
+      'shifted',
+    ]);
+  });
+
+  test('[DR8] a size within five standard errors is not told, however long: 2 of 7.1 s sigma after nine runs and 20 of baseline reach 20.6 s (by hand)', () => {
+    // 8/1.128 · 1.158 · √(π/2) · √(1/9 + 1/20) · 5 = 20.66 s.
+    const base = Array.from({ length: 20 }, (_, i) => 137 + (i % 2 ? 4 : -4));
+    expect(judge([...base, ...Array<number>(60).fill(137 + 20.6)]).state).toBe('steady');
+    expect(judge([...base, ...Array<number>(60).fill(137 + 20.8)])).toMatchObject({ state: 'shifted', runsSince: 60 });
+  });
+
+  test('[DR8] a step right after runs that leaned the same way is told by its own four runs', () => {
+    const found = judge([...calm(20), ...Array<number>(8).fill(137.6), ...Array<number>(4).fill(150)]);
+    expect(found).toMatchObject({ state: 'shifted', value: 150 });
+  });
+
+  test('[DR1] what comes once a week at most is learned from five, and a single test far out is an odd run', () => {
+    const rare = (values: readonly number[]): DriftVerdict => judge(values, { isRare: true });
+    expect(rare(calm(4))).toEqual({ state: 'learning', runs: 4, needed: 5 });
+    expect(rare([...calm(5), 137]).state).toBe('steady');
+    expect(rare([...calm(5), 190]).state).toBe('odd-run');
+  });
+
+  test('[DR5] a steady figure tells how far its average leans, in its own sigma', () => {
+    const lean = (values: readonly number[]): number => (judge(values) as { lean: number }).lean;
+    expect(lean(calm(20))).toBe(0);
+    expect(lean([...calm(20), ...Array<number>(9).fill(139)])).toBeGreaterThan(1.5);
+    expect(lean([...calm(20), ...Array<number>(9).fill(135)])).toBeLessThan(-1.5);
+  });
+
   test('[DR5] the sentence has size, unit, usual and duration in trade words', () => {
     const found = judge([...calm(20), ...Array<number>(12).fill(161)]);
     expect(driftSentence(PUMP_DOWN, found as Extract<DriftVerdict, { state: 'shifted' }>)).toBe(
@@ -149,7 +192,7 @@ describe('drift of one figure', () => {
 });
 
 /** Judged run by run, as the product does: the share of runs at which a shift is told anew. */
-function told(measure: DriftMeasure, [usual, sd]: readonly [number, number], { histories = 40, length = 60 } = {}) {
+function told(measure: DriftMeasure, [usual, sd]: readonly [number, number], { histories = 40, length = 60, sureBy = SURE_BY } = {}) {
   const chance = normal(5);
   const baselineRuns = BASELINE_RUNS;
   let onsets = 0;
@@ -157,7 +200,7 @@ function told(measure: DriftMeasure, [usual, sd]: readonly [number, number], { h
     const runs = runsOf(Array.from({ length: baselineRuns + length }, () => usual + sd * chance()));
     let before = false;
     for (let k = baselineRuns + 1; k <= runs.length; k++) {
-      const found = drift({ measure, runs: runs.slice(0, k), maintenance: [] });
+      const found = drift({ measure, runs: runs.slice(0, k), maintenance: [], sureBy });
       if (found.state === 'shifted' && !before) onsets += 1;
       before = found.state === 'shifted';
     }
@@ -202,17 +245,17 @@ describe('false signals, by Monte Carlo with fixed starts', () => {
   });
 
   test('[DR3] with 20 runs of baseline the bare chart of all three rules tells a shift that is none about once in 180 runs', () => {
-    const { onsets } = told(BARE, [100, 5], { histories: 60 });
-    expect(1 / onsets).toBeGreaterThan(110);
-    expect(1 / onsets).toBeLessThan(300);
+    const { onsets } = told(BARE, [100, 5], { histories: 60, sureBy: 0 });
+    expect(1 / onsets).toBeGreaterThan(130);
+    expect(1 / onsets).toBeLessThan(350);
   });
 
   const mTorr = TORR_PA / 1000;
   test.each<[DriftMeasureName, readonly [number, number], number]>([
-    ['pump-down', [137, 3.8], 0.002],
-    ['pump-down-first', [103, 1.5], 0.0005],
-    ['pump-down-tail', [18, 3.5], 0.006],
-    ['plasma-pressure', [288 * mTorr, 2.7 * mTorr], 0.0005],
+    ['pump-down', [137, 3.8], 0],
+    ['pump-down-first', [103, 1.5], 0],
+    ['pump-down-tail', [18, 3.5], 0],
+    ['plasma-pressure', [288 * mTorr, 2.7 * mTorr], 0],
   ])('[DR6] healthy %s of %s tells a false shift in at most a share of %d of runs (spreads of our own model)', (name, figure, share) => {
     expect(told(DRIFT_MEASURES[name], figure).onsets).toBeLessThanOrEqual(share);
   });
@@ -237,9 +280,9 @@ describe('time to notice', () => {
     expect(slowest(DRIFT_MEASURES['pump-down-first'], 1.5, (run) => 103 / (1 - 0.055 * (run / 12)))).toBeLessThanOrEqual(24);
   });
 
-  test('[DR3] plasma pressure up 4.8 %, a flow controller delivering 8 % more, is noticed within 4 runs', () => {
+  test('[DR3] plasma pressure up 4.8 %, a flow controller delivering 8 % more, is noticed within 8 runs', () => {
     const mTorr = TORR_PA / 1000;
-    expect(slowest(DRIFT_MEASURES['plasma-pressure'], 2.7 * mTorr, (run) => (run > 0 ? 302 : 288) * mTorr)).toBeLessThanOrEqual(4);
+    expect(slowest(DRIFT_MEASURES['plasma-pressure'], 2.7 * mTorr, (run) => (run > 0 ? 302 : 288) * mTorr)).toBeLessThanOrEqual(8);
   });
 });
 

@@ -38,13 +38,19 @@ describe('maintenance due', () => {
   });
 
   test('[MD1] [MD2] without two weeks watched, or without any use, no day is told', () => {
-    expect(maintenanceDue({ runs: weeks(100), interval: hours(600), used: 100 * HOUR, since: null })).toEqual({ state: 'unknown', left: 500 * HOUR });
+    expect(maintenanceDue({ runs: weeks(100), interval: hours(600), used: 100 * HOUR, since: null })).toEqual({
+      state: 'unknown',
+      left: 500 * HOUR,
+    });
     expect(maintenanceDue({ runs: weeks(0, 0), interval: hours(600), used: 0, since: null }).state).toBe('unknown');
     expect(maintenanceDue({ runs: [], interval: hours(600), used: 0, since: null }).state).toBe('unknown');
   });
 
   test('[MD2] [MD4] use so uneven that it may stop: the late end is open', () => {
-    expect(maintenanceDue({ runs: weeks(0, 0, 0, 100), interval: hours(600), used: 100 * HOUR, since: null })).toMatchObject({ state: 'due', late: null });
+    expect(maintenanceDue({ runs: weeks(0, 0, 0, 100), interval: hours(600), used: 100 * HOUR, since: null })).toMatchObject({
+      state: 'due',
+      late: null,
+    });
   });
 
   test('[MD3] overdue by so much, and since which run', () => {
@@ -56,16 +62,25 @@ describe('maintenance due', () => {
   test('[MD5] in words: a day of the site with its range, months written once where they are the same', () => {
     const at = (day: string): number => Date.parse(`${day}T23:30:00Z`);
     const due = (early: string, likely: string, late: string | null) =>
-      dueText({ state: 'due', left: 1, early: at(early), likely: at(likely), late: late === null ? null : at(late) }, 'runs', 'Europe/Berlin');
+      dueText(
+        { state: 'due', left: 1, early: at(early), likely: at(likely), late: late === null ? null : at(late) },
+        'runs',
+        'Europe/Berlin',
+      );
     expect(due('2026-12-09', '2026-12-11', '2026-12-14')).toBe('about 12 Dec (10–15 Dec)');
     expect(due('2026-11-28', '2026-12-11', '2027-01-01')).toBe('about 12 Dec (29 Nov – 2 Jan)');
     expect(due('2026-12-09', '2026-12-11', null)).toBe('about 12 Dec (10 Dec or later)');
-    expect(dueText({ state: 'overdue', over: 75.4 * HOUR, since: at('2026-11-02') }, 'pump-hours', 'Europe/Berlin')).toBe('overdue by 75 h, since 3 Nov');
+    expect(dueText({ state: 'overdue', over: 75.4 * HOUR, since: at('2026-11-02') }, 'pump-hours', 'Europe/Berlin')).toBe(
+      'overdue by 75 h, since 3 Nov',
+    );
     expect(dueText({ state: 'overdue', over: 1, since: null }, 'runs', 'UTC')).toBe('overdue by 1 run');
     expect([amount(60_000, 'rf-hours'), amount(12, 'runs')]).toEqual(['< 1 h', '12 runs']);
   });
 
   test('[MD4] beyond a year no day is told', () => {
-    expect(maintenanceDue({ runs: weeks(10, 10), interval: hours(5000), used: 20 * HOUR, since: null })).toEqual({ state: 'far', left: 4980 * HOUR });
+    expect(maintenanceDue({ runs: weeks(10, 10), interval: hours(5000), used: 20 * HOUR, since: null })).toEqual({
+      state: 'far',
+      left: 4980 * HOUR,
+    });
   });
 });

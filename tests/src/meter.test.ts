@@ -4,7 +4,8 @@ import { CYCLE_METER, HOUR_METER, meterGain } from '../../src/meter.ts';
 
 const HOUR = 3_600_000;
 /** Hours told at hours. */
-const hours = (...steps: readonly (readonly [atH: number, valueH: number])[]) => steps.map(([atH, valueH]) => ({ at: atH * HOUR, value: valueH * 3600 }));
+const hours = (...steps: readonly (readonly [atH: number, valueH: number])[]) =>
+  steps.map(([atH, valueH]) => ({ at: atH * HOUR, value: valueH * 3600 }));
 const gainH = (found: { gained: number }): number => found.gained / 3600;
 
 describe('a clearable hour meter', () => {

@@ -55,7 +55,10 @@ export const recordedRun = (at: number, more: Partial<RecordedRun> = {}): Record
 export type Condition = { readonly first?: number; readonly middle?: number; readonly tail?: number; readonly plasma?: number };
 
 /** One run an hour, with the run-to-run spread of the model; from `faultFrom` on under the condition. */
-export function runsUnder(condition: Condition, { runs, faultFrom, seed }: { runs: number; faultFrom: number; seed: number }): readonly RecordedRun[] {
+export function runsUnder(
+  condition: Condition,
+  { runs, faultFrom, seed }: { runs: number; faultFrom: number; seed: number },
+): readonly RecordedRun[] {
   const chance = random(seed);
   const near = (mean: number, sd: number): number => Math.max(1, mean + sd * normalQuantile(chance() || 1e-9));
   return Array.from({ length: runs }, (_, i) => {
