@@ -34,6 +34,17 @@ export function dayStrip(intervals: readonly StateInterval[], now: number, width
   return { from, to, pieces, hours: hours.map((at) => ({ at, x: place(at) })) };
 }
 
+/** What a finger can hardly hit is hit from so near. */
+const NEAR_PX = 6;
+const SLIM_PX = 12;
+
+/** The piece meant by a click `x` px from the left of a strip `widthPx` wide: a slim one from nearby too. */
+export function pieceAt({ pieces, from, to }: DayStrip, x: number, widthPx: number): number {
+  const px = (at: number): number => ((at - from) / (to - from)) * widthPx;
+  const slim = pieces.findIndex((p) => px(p.to) - px(p.from) < SLIM_PX && px(p.from) - NEAR_PX <= x && x < px(p.to) + NEAR_PX);
+  return slim >= 0 ? slim : pieces.findIndex((p) => px(p.from) <= x && x < px(p.to));
+}
+
 /** Neighbours of one state and one entry become one stretch. */
 export function stretches(intervals: readonly StateInterval[]): readonly Stretch[] {
   const out: Stretch[] = [];

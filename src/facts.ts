@@ -30,9 +30,9 @@ export type FactsInput = {
   /** Every chamber to account for, also those without any event. Order is kept. */
   readonly chambers: readonly string[];
   /**
-   * Events in any order; kinds other than equipment-state, run-ended, alarm and those of reasons are ignored. Give those of the window and, before it, the last
-   * equipment-state per chamber and the alarms of the last ten minutes and those still standing; after it, run-ended events of one more day
-   * close the last cycles.
+   * Events in any order; kinds other than equipment-state, run-ended, alarm and those of reasons are ignored. Give those of the window and,
+   * before it, the last equipment-state per chamber and the alarms of the last ten minutes and those still standing; after it, run-ended
+   * events of one more day close the last cycles. Reason entries are those that reach into the window.
    */
   readonly events: readonly StoredEvent[];
   /** Facts from before the first of `events`, same kinds. Only a convenience: they are treated alike. */

@@ -7,8 +7,10 @@ import { createServer, type IncomingMessage, type Server, type ServerResponse } 
 import { extname, join, normalize } from 'node:path';
 import { Server as SocketServer } from 'socket.io';
 import type { AlertWithDeliveries } from '../../dashboard/api.ts';
-import type { ChamberTile, Changes, Fleet, FleetStrip } from '../../src/contract.ts';
+import type { ChamberDetail, ChamberTile, Changes, Fleet, FleetStrip, ReasonRow } from '../../src/contract.ts';
+import { DEFAULT_REASONS } from '../../src/reason-list.ts';
 import { alertsOf, detailOf, fleetOf, runsOf, sample, serversOf, strip, traceOf } from './fixture-plant.ts';
+import { stopsOf } from './fixture-stops.ts';
 import { weekLineOf, weekOf } from './fixture-week.ts';
 
 const TYPES: Record<string, string> = {
@@ -52,6 +54,7 @@ export async function startMockGateway({
   let onStrip = (said: FleetStrip): FleetStrip => said;
   const hellos: unknown[] = [];
   const acknowledged: string[] = [];
+  let reasons: readonly ReasonRow[] = [];
   const server = createServer((request, response) => void answer(request, response).catch((error: unknown) => fail(response, error)));
   const sockets = new SocketServer(server, { serveClient: false });
 
@@ -64,6 +67,20 @@ export async function startMockGateway({
         return json(response, 403, { code: 'forbidden', message: 'Only the pages of this gateway may do that.' });
       acknowledged.push(`${decodeURIComponent(acknowledge[1]!)} by ${(body as { by: string }).by}`);
       return json(response, 200, {});
+    }
+    const told = /^\/api\/chambers\/([^/]+)\/reasons$/.exec(url.pathname);
+    if (told && request.method === 'POST') {
+      const body = JSON.parse(await text(request)) as Omit<ReasonRow, 'entry' | 'chamber'>;
+      const since = { until: body.to, enteredAt: now(), downtime: null, workedOn: [], withdrawnAt: null, withdrawnBy: null };
+      const row = { ...body, ...since, entry: `e${reasons.length + 1}`, chamber: decodeURIComponent(told[1]!) };
+      reasons = [row, ...reasons];
+      return json(response, 200, row);
+    }
+    const back = /^\/api\/reasons\/([^/]+)\/withdraw$/.exec(url.pathname);
+    if (back && request.method === 'POST') {
+      const { by } = JSON.parse(await text(request)) as { by: string };
+      reasons = reasons.map((row) => (row.entry === back[1] ? { ...row, withdrawnAt: now(), withdrawnBy: by } : row));
+      return json(response, 200, reasons.find((row) => row.entry === back[1]) ?? null);
     }
     const data = resource(url);
     if (url.pathname === '/api/runs') response.setHeader('x-more', 'true');
@@ -79,7 +96,10 @@ export async function startMockGateway({
     const known = fleet.chambers.find((t) => t.chamber === decodeURIComponent(chamber?.[1] ?? ''));
     if (chamber && known && chamber[2])
       return traceOf(known.chamber, Number(url.searchParams.get('from')), Number(url.searchParams.get('to')));
-    if (chamber && known) return detailOf(known, now());
+    if (chamber && known) return toldDetail(detailOf(known, now()));
+    if (url.pathname === '/api/reason-list') return DEFAULT_REASONS;
+    if (url.pathname === '/api/reasons') return reasons.filter((row) => row.chamber === url.searchParams.get('chamber'));
+    if (url.pathname === '/api/stops') return stopsOf(fleet.chambers, now(), reasons, url.searchParams.get('chamber'));
     if (url.pathname === '/api/alerts') return acknowledgedAlerts(url.searchParams.get('state') === 'open');
     const one = /^\/api\/alerts\/([^/]+)$/.exec(url.pathname);
     if (one) return acknowledgedAlerts(false).find((alert) => alert.id === decodeURIComponent(one[1]!)) ?? null;
@@ -89,6 +109,16 @@ export async function startMockGateway({
     if (url.pathname.startsWith('/api/weeks/')) return weekOf(chambers);
     return null;
   };
+
+  /** What was told lies over the pieces that begin with it. */
+  const toldDetail = (detail: ChamberDetail): ChamberDetail => ({
+    ...detail,
+    today: detail.today.map((piece) => {
+      const row = reasons.find((one) => one.withdrawnAt === null && one.chamber === piece.chamber && one.from === piece.from);
+      const observed = { state: piece.state, reason: piece.reason };
+      return row ? { ...piece, state: row.state, reason: row.reason, source: 'person', entry: row.entry, observed } : piece;
+    }),
+  });
 
   const acknowledgedAlerts = (openOnly: boolean): AlertWithDeliveries[] =>
     alertsOf(now())

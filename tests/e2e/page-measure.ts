@@ -116,8 +116,8 @@ export function ribbonContrasts(): { tone: string; pastToAhead: number; pastToGr
 }
 
 /** Links, buttons and fields smaller than 24 px in one direction. */
-export function smallTargets(): string[] {
-  return [...document.querySelectorAll<HTMLElement>('a, button, input')]
+export function smallTargets(part = 'body'): string[] {
+  return [...document.querySelectorAll<HTMLElement>(`${part} :is(a, button, input)`)]
     .filter((e) => e.getClientRects().length > 0 && !e.closest('p, label'))
     .map((e) => ({ e, r: e.getBoundingClientRect() }))
     .filter(({ r }) => r.width < 24 || r.height < 24)

@@ -74,13 +74,14 @@ async function openWall(mock: MockGateway, size: { width: number; height: number
   return opened;
 }
 
-async function axe(page: Page): Promise<string[]> {
+/** Of the page, or of the part that a selector names. */
+async function axe(page: Page, part = 'html'): Promise<string[]> {
   await page.evaluate(AXE);
-  return page.evaluate(async () => {
-    const run = (globalThis as unknown as { axe: { run: () => Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> } }).axe
-      .run;
-    return (await run()).violations.map((v) => `${v.id}: ${v.nodes[0]!.html.slice(0, 160)}`);
-  });
+  return page.evaluate(async (context) => {
+    type Found = { violations: { id: string; nodes: { html: string }[] }[] };
+    const { run } = (globalThis as unknown as { axe: { run: (context: string) => Promise<Found> } }).axe;
+    return (await run(context)).violations.map((v) => `${v.id}: ${v.nodes[0]!.html.slice(0, 160)}`);
+  }, part);
 }
 
 const overflow = (page: Page): Promise<{ sideways: number; down: number }> =>
@@ -251,6 +252,7 @@ describe.each([
   ['the alerts', '/alerts', 'article'],
   ['the week', '/week/2026-W48', '.chambers'],
   ['the runs', '/runs', 'tbody tr'],
+  ['the stops', '/stops', '.stop'],
   ['the links', '/health', 'section'],
 ] as const)('%s', (_, path, ready) => {
   test.each([SIZES[0], SIZES[3]])('is accessible and complains of nothing at $name', async (size) => {
@@ -305,6 +307,75 @@ test('the chamber page asks for its record once and then waits its time', async 
   await expect.poll(() => page.locator('figcaption b').nth(1).textContent(), { timeout: 5000 }).toMatch(/sccm/);
   await page.waitForTimeout(2000);
   expect(asked).toBe(1);
+});
+
+describe.each([SIZES[0], SIZES[3]])('saying why at $name', (size) => {
+  test('takes two clicks on the chamber page once the name is known, shows both words, and one takes it back', async () => {
+    const { page, complaints } = await open(`${(await mockOf(12)).url}/chamber/PC-01`, size);
+    await page.evaluate(() => localStorage.setItem('glowfleet.name', 'M. Arden'));
+    await page.reload();
+    await page.locator('.stops button').filter({ hasText: 'why?' }).first().click();
+    const panel = page.getByRole('region', { name: /^Why PC-01 was unscheduled downtime/ });
+    await panel.getByText('Observed').waitFor();
+    expect(await axe(page, '.today')).toEqual([]);
+    expect(await page.evaluate(poorContrast, 4.5)).toEqual([]);
+    expect(await page.evaluate(smallTargets, '.today')).toEqual([]);
+    await page.waitForTimeout(450);
+    await panel.getByRole('button', { name: 'vacuum pump' }).click();
+    await panel.getByText('by M. Arden').waitFor();
+    expect(await panel.locator('dd').first().textContent()).toBe('Unscheduled downtime: run');
+    await page.getByText('black edge: told by a person').waitFor();
+    expect(await page.locator('.stops').getByText('vacuum pump, M. Arden').count()).toBe(1);
+    await page.waitForTimeout(450);
+    await panel.getByRole('button', { name: 'Take back' }).click();
+    await panel.getByText('by M. Arden').waitFor({ state: 'detached' });
+    expect(complaints).toEqual([]);
+  });
+
+  test('the second half of a double click chooses nothing', async () => {
+    const { page } = await open(`${(await mockOf(12)).url}/stops`, size);
+    await page.evaluate(() => localStorage.setItem('glowfleet.name', 'M. Arden'));
+    await page.reload();
+    await page.locator('.stop').first().click();
+    await page.getByRole('button', { name: 'vacuum pump' }).click({ noWaitAfter: true });
+    expect(await page.locator('.done').count()).toBe(0);
+  });
+
+  test('a told stop leaves the list of stops and comes back when it is taken back', async () => {
+    const { page } = await open(`${(await mockOf(12)).url}/stops`, size);
+    await page.locator('.stop').first().click();
+    const reason = page.getByRole('button', { name: 'waiting for parts' });
+    expect(await reason.isDisabled()).toBe(true);
+    await page.getByLabel('Your name').fill('M. Arden');
+    await page.waitForTimeout(450);
+    await reason.click();
+    await page.locator('.done').getByText('waiting for parts; by M. Arden').waitFor();
+    await expect.poll(() => page.locator('.stop').count()).toBe(35);
+    await page.locator('.done').getByRole('button', { name: 'Take back' }).click();
+    await expect.poll(() => page.locator('.stop').count()).toBe(36);
+    expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)).toBe(0);
+  });
+});
+
+test('a piece of the day is chosen and told by keyboard alone', async () => {
+  const { page } = await open(`${(await mockOf(12)).url}/chamber/PC-01`, SIZES[0]);
+  await page.evaluate(() => localStorage.setItem('glowfleet.name', 'M. Arden'));
+  await page.reload();
+  const strip = page.getByRole('slider', { name: /Equipment states/ });
+  await strip.focus();
+  await page.keyboard.press('Home');
+  await page.keyboard.press('ArrowRight');
+  expect(await strip.getAttribute('aria-valuetext')).toMatch(/^Productive, /);
+  await page.keyboard.press('Enter');
+  const panel = page.getByRole('region', { name: /^Why PC-01/ });
+  await panel.waitFor();
+  await page.waitForTimeout(450);
+  const rework = panel.getByRole('button', { name: 'rework' });
+  for (let tabs = 0; tabs < 12 && !(await rework.evaluate((e) => e === document.activeElement)); tabs++) await page.keyboard.press('Tab');
+  await page.keyboard.press('Enter');
+  await panel.getByText('Productive: rework').waitFor();
+  await page.keyboard.press('Escape');
+  await panel.waitFor({ state: 'detached' });
 });
 
 test('the address in a message opens the inbox at that alert, also when it is over', async () => {
