@@ -13,6 +13,7 @@ const LONGEST_GAP_MS = 24 * 3_600_000;
 /** The supervisor must not wait for the past: what was not read by then stays a gap. */
 const PATIENCE_MS = 10_000;
 const VALUES_PER_NODE = 1000;
+/** At most; each may bring a thousand values. */
 const NODES_PER_CALL = 50;
 /** So near the present, live values go on. */
 const NEAR_MS = 1000;
@@ -21,6 +22,8 @@ export type ArchiveNode = { readonly tag: number; readonly nodeId: string };
 export type Gap = {
   readonly session: ClientSession;
   readonly nodes: readonly ArchiveNode[];
+  /** Nodes that the server takes a call. */
+  readonly limit: number;
   /** Last heard; what was measured later is asked for. */
   readonly from: number;
   readonly now: () => number;
@@ -36,7 +39,7 @@ export async function* archived(gap: Gap): AsyncGenerator<readonly TagValue[]> {
   let at = Math.max(gap.from, gap.now() - LONGEST_GAP_MS);
   while (nodes.length > 0 && gap.now() - at > NEAR_MS * gap.speed && gap.steadyMs() < end) {
     const to = Math.min(at + STRETCH_MS * gap.speed, gap.now());
-    const found = await readStretch(gap.session, nodes, { from: at, to });
+    const found = await readStretch({ ...gap, nodes }, { from: at, to });
     nodes = nodes.filter(({ tag }) => !found.refused.has(tag));
     yield found.values.toSorted((a, b) => timeOf(a) - timeOf(b));
     at = to;
@@ -45,11 +48,12 @@ export async function* archived(gap: Gap): AsyncGenerator<readonly TagValue[]> {
 
 type Stretch = { readonly values: readonly TagValue[]; readonly refused: ReadonlySet<number> };
 
-async function readStretch(session: ClientSession, nodes: readonly ArchiveNode[], span: { from: number; to: number }): Promise<Stretch> {
+async function readStretch({ session, nodes, limit }: Gap, span: { from: number; to: number }): Promise<Stretch> {
   const values: TagValue[] = [];
   const refused = new Set<number>();
-  for (let i = 0; i < nodes.length; i += NODES_PER_CALL) {
-    let open = nodes.slice(i, i + NODES_PER_CALL).map((node) => ({ ...node, continuationPoint: undefined as Buffer | undefined }));
+  const atOnce = Math.min(limit, NODES_PER_CALL);
+  for (let i = 0; i < nodes.length; i += atOnce) {
+    let open = nodes.slice(i, i + atOnce).map((node) => ({ ...node, continuationPoint: undefined as Buffer | undefined }));
     while (open.length > 0) {
       const results = await ask(session, open, span);
       const more: typeof open = [];

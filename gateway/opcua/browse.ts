@@ -43,19 +43,20 @@ type Seen = {
 
 export async function browseServer(session: ClientSession): Promise<Browsed> {
   const namespaces = await session.readNamespaceArray();
-  const { reads } = await operationLimits(session);
+  const { reads, browses } = await operationLimits(session);
+  const limits = { reads, browses: Math.min(browses, AT_ONCE) };
   const seen: Seen = { variables: [], conditions: [], known: new Set(OWN_OBJECTS) };
   let level: (Place & { readonly source: string })[] = [{ nodeId: OBJECTS, path: [], source: OBJECTS }];
   for (let depth = 0; depth < DEEPEST && level.length > 0 && seen.variables.length < MOST_VARIABLES; depth++) {
     const next: typeof level = [];
-    for (let i = 0; i < level.length; i += AT_ONCE) {
-      const places = level.slice(i, i + AT_ONCE);
+    for (let i = 0; i < level.length; i += limits.browses) {
+      const places = level.slice(i, i + limits.browses);
       const children = await childrenOf(session, places);
       places.forEach((place, n) => next.push(...take(place, children[n] ?? [], seen)));
     }
     level = next;
   }
-  const variables = await described(session, seen.variables.slice(0, MOST_VARIABLES), { namespaces, reads });
+  const variables = await described(session, seen.variables.slice(0, MOST_VARIABLES), { namespaces, ...limits });
   const conditions = seen.conditions.flatMap(({ path, source }) => {
     const notifier = textOf(source, namespaces);
     return notifier === null ? [] : [{ path, name: path.at(-1) ?? '', notifier }];
@@ -111,11 +112,11 @@ async function childrenOf(session: ClientSession, places: readonly { nodeId: str
   return found;
 }
 
-type Reading = { readonly namespaces: readonly string[]; readonly reads: number };
+type Reading = { readonly namespaces: readonly string[]; readonly reads: number; readonly browses: number };
 
 /** Type, unit, range and value of each variable. */
 async function described(session: ClientSession, variables: Seen['variables'], reading: Reading): Promise<FoundVariable[]> {
-  await findProperties(session, variables);
+  await findProperties(session, variables, reading.browses);
   const values = await readValues(
     session,
     variables.map(({ nodeId }) => nodeId),
@@ -157,9 +158,9 @@ async function described(session: ClientSession, variables: Seen['variables'], r
 }
 
 /** EngineeringUnits and EURange hang on the variable as properties (OPC 10000-8 5.3.2.3). */
-async function findProperties(session: ClientSession, variables: Seen['variables']): Promise<void> {
-  for (let i = 0; i < variables.length; i += AT_ONCE) {
-    const places = variables.slice(i, i + AT_ONCE);
+async function findProperties(session: ClientSession, variables: Seen['variables'], limit: number): Promise<void> {
+  for (let i = 0; i < variables.length; i += limit) {
+    const places = variables.slice(i, i + limit);
     const children = await childrenOf(session, places);
     places.forEach(({ properties }, n) => {
       for (const { browseName, nodeId } of children[n] ?? []) {

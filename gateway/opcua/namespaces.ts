@@ -1,7 +1,7 @@
 /**
  * Nodes by namespace URI, because a server may number its namespaces anew at each start.
  */
-import { readOperationLimits } from 'node-opcua';
+import { AttributeIds } from 'node-opcua';
 import type { ClientSession } from 'node-opcua';
 
 const OWN_LIMIT = 1000;
@@ -16,12 +16,22 @@ export function nodeIdIn(namespaces: readonly string[], node: string): string | 
 export const sameNamespaces = (a: readonly string[], b: readonly string[]): boolean =>
   a.length === b.length && a.every((uri, i) => uri === b[i]);
 
-export type Limits = { readonly items: number; readonly reads: number };
+export type Limits = { readonly items: number; readonly reads: number; readonly browses: number; readonly histories: number };
 
-/** 0 means that the server names no limit; ours holds in any case. A server that does not say is taken at 100. */
+/** OPC 10000-5 6.3.11: MaxMonitoredItemsPerCall, MaxNodesPerRead, MaxNodesPerBrowse, MaxNodesPerHistoryReadData. */
+const LIMIT_NODES = ['i=11714', 'i=11705', 'i=11710', 'i=12165'];
+const UNSAID = 100;
+
+/**
+ * 0 means that the server names no limit; ours holds in any case. A server that does not say is taken at 100. Asked for one by one: a server
+ * whose limit is below the number of its limits would refuse to tell them together.
+ */
 export async function operationLimits(session: ClientSession): Promise<Limits> {
-  const said = await readOperationLimits(session).catch(() => ({ maxMonitoredItemsPerCall: 100, maxNodesPerRead: 100 }));
-  return { items: ownLimit(said.maxMonitoredItemsPerCall), reads: ownLimit(said.maxNodesPerRead) };
+  const said: number[] = [];
+  for (const nodeId of LIMIT_NODES) {
+    const { value } = await session.read({ nodeId, attributeId: AttributeIds.Value });
+    said.push(typeof value.value === 'number' ? Math.min(value.value || OWN_LIMIT, OWN_LIMIT) : UNSAID);
+  }
+  const [items = UNSAID, reads = UNSAID, browses = UNSAID, histories = UNSAID] = said;
+  return { items, reads, browses, histories };
 }
-
-const ownLimit = (said: number | undefined): number => Math.min(said || OWN_LIMIT, OWN_LIMIT);

@@ -50,7 +50,7 @@ export class ServerSession {
   readonly #lines: Line[] = [];
   #session: ClientSession | null = null;
   #namespaces: readonly string[] = [];
-  #limits: Limits = { items: 100, reads: 100 };
+  #limits: Limits = { items: 100, reads: 100, browses: 100, histories: 100 };
   #repairs = 0;
   readonly #unread: Unread;
 
@@ -95,7 +95,8 @@ export class ServerSession {
     const from = heardUntil();
     const tags = nodes.flatMap((node, tag) => (node.kind === 'value' ? [tag] : []));
     if (from === null || tags.length === 0) return;
-    const gap = { session, from, nodes: this.#resolved(tags), now: clock.now, steadyMs: clock.steadyMs, speed: clock.speed };
+    const limit = this.#limits.histories;
+    const gap = { session, from, limit, nodes: this.#resolved(tags), now: clock.now, steadyMs: clock.steadyMs, speed: clock.speed };
     let present: readonly TagValue[] | null = null;
     for await (const values of archived(gap)) {
       if (values.length === 0) continue;

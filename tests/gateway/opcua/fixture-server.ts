@@ -13,13 +13,14 @@ import {
   MessageSecurityMode,
   OPCUACertificateManager,
   OPCUAServer,
+  resolveNodeId,
   SecurityPolicy,
   setErrorLogger,
   setWarningLogger,
   StatusCodes,
   VariantArrayType,
 } from 'node-opcua';
-import type { Namespace, StatusCode, UAObject, UAVariable } from 'node-opcua';
+import type { Namespace, OPCUAServerOptions, StatusCode, UAObject, UAVariable } from 'node-opcua';
 
 setWarningLogger(() => {});
 setErrorLogger(() => {});
@@ -37,7 +38,14 @@ export type FixtureOptions = {
   /** Namespaces registered before ours, so that our index moves. */
   readonly namespacesBefore?: number;
   readonly itemLimit?: number;
+  readonly maxSessions?: number;
+  /** Of its message buffers, as small controllers have them. */
+  readonly bufferBytes?: number;
   readonly secure?: boolean;
+  /** What is set differently in the library's server; secure-fixture.ts has such settings. */
+  readonly server?: OPCUAServerOptions;
+  /** After it is set up, before it listens. */
+  readonly prepare?: (server: OPCUAServer) => void;
   /** Tags keep their past and serve it as history. */
   readonly history?: boolean;
   readonly conditions?: readonly string[];
@@ -51,6 +59,10 @@ export type Fixture = {
   readonly requests: string[];
   readonly calls: string[];
   set(path: string, value: unknown, at?: Date, status?: StatusCode): void;
+  /** The tag is taken out of the address space. */
+  remove(path: string): void;
+  /** The tag says something of another type from now on, as after a download. */
+  retype(path: string, type: keyof typeof DataType, value: unknown): void;
   raise(name: string, active: boolean): void;
   shelve(name: string, shelved: boolean): void;
   acknowledge(name: string): void;
@@ -67,11 +79,20 @@ export async function startFixture(options: FixtureOptions): Promise<Fixture> {
     securityModes: options.secure ? [MessageSecurityMode.SignAndEncrypt] : [MessageSecurityMode.None],
     securityPolicies: options.secure ? [SecurityPolicy.Basic256Sha256] : [SecurityPolicy.None],
     buildInfo: { productName: 'fixture' },
+    ...(options.bufferBytes === undefined
+      ? {}
+      : {
+          transportSettings: {
+            adjustTransportLimits: (asked) => ({ ...asked, receiveBufferSize: options.bufferBytes!, sendBufferSize: options.bufferBytes! }),
+          },
+        }),
     serverCapabilities: {
       minSupportedSampleRate: 0,
+      ...(options.maxSessions === undefined ? {} : { maxSessions: options.maxSessions }),
       operationLimits: { maxMonitoredItemsPerCall: options.itemLimit ?? 0, maxNodesPerRead: options.itemLimit ?? 0 },
     },
     ...(options.secure ? { disableDiscovery: false } : {}),
+    ...options.server,
   });
   await server.initialize();
   const space = server.engine.addressSpace;
@@ -96,6 +117,7 @@ export async function startFixture(options: FixtureOptions): Promise<Fixture> {
     requests.push(request.schema.name);
     for (const { methodId } of request.methodsToCall ?? []) calls.push(methodId.toString());
   });
+  options.prepare?.(server);
   await server.start();
   return {
     port: server.endpoints[0]?.port ?? 0,
@@ -104,6 +126,14 @@ export async function startFixture(options: FixtureOptions): Promise<Fixture> {
     set: (path, value, at = new Date(), status = StatusCodes.Good) => {
       const found = variables.get(path) as { variable: UAVariable; type: keyof typeof DataType };
       found.variable.setValueFromSource(variant(found.type, value), status, at);
+    },
+    remove: (path) => space.deleteNode((variables.get(path) as { variable: UAVariable }).variable),
+    retype: (path, type, value) => {
+      const { variable } = variables.get(path) as { variable: UAVariable };
+      variable.dataType = resolveNodeId(DataType[type]);
+      variables.set(path, { variable, type });
+      (variable as unknown as { _basicDataType?: unknown })._basicDataType = undefined;
+      variable.setValueFromSource(variant(type, value), StatusCodes.Good, new Date());
     },
     raise: (name, active) => raise(alarms.get(name) as Alarm, active),
     shelve: (name, shelved) => shelve(alarms.get(name) as Alarm, shelved),
@@ -181,7 +211,8 @@ export type Proxy = {
   close(): Promise<void>;
 };
 
-export async function startProxy(target: () => number): Promise<Proxy> {
+/** `delayMs` each way. */
+export async function startProxy(target: () => number, delayMs = 0): Promise<Proxy> {
   const sockets = new Set<Socket>();
   let mode: 'pass' | 'cut' | 'swallow' = 'pass';
   const server: Server = createServer((inner) => {
@@ -192,8 +223,10 @@ export async function startProxy(target: () => number): Promise<Proxy> {
       socket.on('error', () => socket.destroy());
       socket.on('close', () => (sockets.delete(socket), inner.destroy(), outer.destroy()));
     }
-    inner.on('data', (bytes) => void outer.write(bytes));
-    outer.on('data', (bytes) => void inner.write(bytes));
+    const pass = (to: Socket, bytes: Buffer): void =>
+      void (delayMs === 0 ? to.write(bytes) : setTimeout(() => void to.write(bytes), delayMs));
+    inner.on('data', (bytes) => pass(outer, bytes));
+    outer.on('data', (bytes) => pass(inner, bytes));
     if (mode === 'swallow') for (const socket of [inner, outer]) socket.pause();
   });
   server.listen(0, '127.0.0.1');
