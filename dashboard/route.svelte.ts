@@ -3,13 +3,14 @@ import { pageOf, type Page } from './page-address.ts';
 
 export class Route {
   #path = $state.raw('/');
+  #search = $state.raw('');
 
   get page(): Page {
-    return pageOf(this.#path);
+    return pageOf(this.#path, this.#search);
   }
 
   start(): void {
-    this.#path = location.pathname;
+    this.#follow();
     addEventListener('popstate', this.#follow);
     addEventListener('click', this.#click);
   }
@@ -20,7 +21,7 @@ export class Route {
   }
 
   #follow = (): void => {
-    this.#path = location.pathname;
+    [this.#path, this.#search] = [location.pathname, location.search];
   };
 
   #click = (event: MouseEvent): void => {
@@ -29,7 +30,7 @@ export class Route {
     if (link.origin !== location.origin || link.target || link.hasAttribute('download') || link.pathname.startsWith('/api')) return;
     event.preventDefault();
     history.pushState(null, '', link.href);
-    this.#path = link.pathname;
+    [this.#path, this.#search] = [link.pathname, link.search];
     scrollTo(0, 0);
   };
 }

@@ -4,9 +4,9 @@
  *       a run is unloading, the last before the next run loading, and where both are one, unload and load. What nothing names is 'other'.
  * [TP2] The limiting part is the one with the most summed hours, the limit the kind of parts with the most. Plasma, sequence and people are
  *       told apart: short recipes are limited by people, long ones by plasma.
- * [TP3] A minute saved in every cycle's part saves the smaller of a minute and the part. The sum over all cycles, at the mean cycle time left,
- *       makes room for so many loads, scaled to a week. It brings them only where work is waiting: the second figure counts only cycles that
- *       idled less than a minute, because there demand was seen.
+ * [TP3] A minute saved in every cycle's part saves the smaller of a minute and the part. The sum over all cycles, over what a cycle then takes
+ *       without its idling, makes room for so many loads, scaled to a week. It brings them only where work is waiting: the second figure counts
+ *       only the minutes of cycles that idled less than a minute, because there demand was seen.
  */
 import { firstFrom, type Span } from './calendar.ts';
 import type { StateInterval } from './contract.ts';
@@ -20,7 +20,7 @@ import { DAY_MS, MINUTE_MS } from './zone.ts';
 const WEEK_MS = 7 * DAY_MS;
 const SAVED_MS = MINUTE_MS;
 const RULE =
-  'summed hours of whole cycles, door closed to door closed; a minute saved makes room for loads at the mean cycle time left, if there is work for them; common practice, no source';
+  'summed hours of whole cycles, door closed to door closed; a minute saved makes room for loads at what a cycle then takes without idling, if there is work for them; common practice, no source';
 
 const LIMIT_OF: Readonly<Record<CyclePartName, Limit>> = {
   load: 'people',
@@ -124,8 +124,8 @@ function throughput(recipe: string | null, cycles: readonly Cycle[], windowMs: n
       limit: LIMIT_OF[part],
       ms: cycles.reduce((sum, cycle) => sum + of(cycle), 0),
       cycles: cycles.filter((cycle) => of(cycle) > 0).length,
-      minuteLoadsPerWeek: loadsGained(cycles, of, windowMs),
-      minuteLoadsPerWeekBusy: loadsGained(busy, of, windowMs),
+      minuteLoadsPerWeek: loadsGained(cycles, cycles, { of, windowMs }),
+      minuteLoadsPerWeekBusy: loadsGained(busy, cycles, { of, windowMs }),
     };
   }).filter(({ ms }) => ms > 0);
   return { recipe, cycles: cycles.length, busyCycles: busy.length, cycleMs, parts, ...limiting(parts), rule: RULE };
@@ -138,9 +138,12 @@ function limiting(parts: readonly CyclePart[]): Pick<Throughput, 'limiting' | 'l
   return { limiting: most(parts)?.part ?? null, limitedBy: most(summed.filter(({ ms }) => ms > 0))?.limit ?? null };
 }
 
-/** [TP3] */
-function loadsGained(cycles: readonly Cycle[], of: (cycle: Cycle) => number, windowMs: number): number | null {
-  const [whole, saved] = cycles.reduce(([a, b], cycle) => [a + cycle.cycleMs, b + Math.min(SAVED_MS, of(cycle))], [0, 0]);
-  if (whole <= saved || windowMs <= 0) return cycles.length === 0 && windowMs > 0 ? 0 : null;
-  return ((saved * cycles.length) / (whole - saved)) * (WEEK_MS / windowMs);
+type Saving = { readonly of: (cycle: Cycle) => number; readonly windowMs: number };
+
+/** [TP3] The minutes of `saving` cycles, in loads of what all cycles take without idling once it is saved. */
+function loadsGained(saving: readonly Cycle[], all: readonly Cycle[], { of, windowMs }: Saving): number | null {
+  const saved = (cycles: readonly Cycle[]): number => cycles.reduce((sum, cycle) => sum + Math.min(SAVED_MS, of(cycle)), 0);
+  const worked = all.reduce((sum, { cycleMs, parts }) => sum + cycleMs - (parts[placeOf.idle] as number), 0);
+  const left = worked - saved(all);
+  return left > 0 && windowMs > 0 ? ((saved(saving) * all.length) / left) * (WEEK_MS / windowMs) : null;
 }

@@ -142,6 +142,6 @@ function share(name: string, formula: string, numerator: number, { base, observe
     base,
     baseMs,
     coverage,
-    rule: `${formula}, over observed time, in the manner of SEMI E10`,
+    rule: `${formula}, over observed time, in the manner of SEMI E10 (formulas from memory)`,
   };
 }

@@ -126,7 +126,7 @@ export function movedLoss(losses: readonly WeekLoss[]): (WeekLoss & { readonly u
 /** [WH7] */
 function movedSentences(losses: readonly WeekLoss[]): readonly string[] {
   const moved = movedLoss(losses);
-  if (!moved) return losses.some(({ usual }) => usual !== null) ? ['No cause took more or less time than usual.'] : [];
+  if (!moved) return [];
   const { cause, lostMs, usual, chambers } = moved;
   const difference = lostMs - usual.median;
   const worst = [...chambers].sort((a, b) => b.lostMs - a.lostMs)[0];
@@ -138,26 +138,27 @@ function movedSentences(losses: readonly WeekLoss[]): readonly string[] {
 /** [WH8] */
 function failureSentence({ reliability }: WindowNumbers): string {
   const { failures, assists, mtbfProductive, mttr } = reliability;
-  const assisted = `${counted(assists, 'short stop')} cleared by an operator`;
+  const assisted = assists === 0 ? '' : `; ${counted(assists, 'short stop')} cleared by an operator`;
   const sure = `with ${Math.round(100 * mtbfProductive.confidence)} % confidence`;
   const { estimate, low, high, amount } = mtbfProductive;
   if (failures === 0) {
     const least = low === null ? '' : `: at least ${hours(low)} between failures ${sure}`;
-    return `No failure in ${hours(amount)} of productive time${least}; ${assisted}.`;
+    return `No failure in ${hours(amount)} of productive time${least}${assisted}.`;
   }
   const between =
     estimate === null || low === null || high === null
       ? ''
       : `, one in ${hours(estimate)} of productive time (${hours(low)} to ${hours(high)} ${sure})`;
   const repair = mttr.estimate === null ? '' : `, repaired in ${hours(mttr.estimate)} on average`;
-  return `${counted(failures, 'failure')}${between}${repair}; ${assisted}.`;
+  return `${counted(failures, 'failure')}${between}${repair}${assisted}.`;
 }
 
 function driftSentences(drift: Page['drift']): readonly string[] {
   const first = drift[0];
   if (!first) return [];
   const others = drift.length > 1 ? ` (and ${drift.length - 1} more)` : '';
-  return [`Drifting: ${first.chamber}, ${first.text.replace(/\.$/, '')}${others}.`];
+  const what = first.text.split(/\.(?:\s|$)/)[0] ?? '';
+  return [`Drift at ${first.chamber}: ${what}${others}.`];
 }
 
 function unexplainedSentences({ unexplained: { stops, lostMs, share } }: Page): readonly string[] {
@@ -183,7 +184,10 @@ function changes(page: Page): readonly string[] {
   const weeks = comparable(page.previous);
   if (weeks.length < LEAST_WEEKS) return [];
   const found = [...chamberChanges(page, weeks), ...recipeChanges(page, weeks)].sort((a, b) => b.size - a.size);
-  if (found.length === 0) return ['No chamber and no recipe left its usual spread.'];
+  if (found.length === 0) {
+    const isQuiet = page.losses.some(({ usual }) => usual !== null) && movedLoss(page.losses) === null;
+    return [`${isQuiet ? 'No cause of loss, no chamber' : 'No chamber'} and no recipe left its usual spread.`];
+  }
   return found.slice(0, CHANGES_TOLD).map((change) => change.text);
 }
 

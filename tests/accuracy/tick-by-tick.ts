@@ -332,8 +332,11 @@ function partFigures(out: Figures, cycles: Tally['cycles'], window: Span): void 
       [' busy', busy],
     ] as const) {
       const saved = list.reduce((sum, { parts }) => sum + Math.min(60_000, parts.get(part) ?? 0), 0);
-      const left = list.reduce((sum, one) => sum + one.ms, 0) - saved;
-      out.set(`minute ${part}${name}`, list.length === 0 ? 0 : left > 0 ? (saved / (left / list.length)) * scale : null);
+      const every = cycles.reduce(
+        (sum, one) => sum + one.ms - (one.parts.get('idle') ?? 0) - Math.min(60_000, one.parts.get(part) ?? 0),
+        0,
+      );
+      out.set(`minute ${part}${name}`, every > 0 ? (saved / (every / cycles.length)) * scale : null);
     }
   }
 }

@@ -3,7 +3,7 @@ import { expect, test } from 'vitest';
 import { alert, fleet, trace, chamberDetail } from '../../src/contract.ts';
 import { dayStrip } from '../../dashboard/day-strip.ts';
 import { inbox, othersWords, usualWords } from '../../dashboard/inbox.ts';
-import { countWords, findRuns } from '../../dashboard/run-search.ts';
+import { addressOf, countWords, NO_SEARCH, searchOf, searchQuery, type RunSearch } from '../../dashboard/run-search.ts';
 import { pageOf } from '../../dashboard/page-address.ts';
 import { alertsOf, detailOf, fleetOf, runsOf, tile, traceOf } from '../e2e/fixture-plant.ts';
 
@@ -11,20 +11,29 @@ const NOW = Date.UTC(2026, 10, 25, 9, 48);
 
 test.each([
   ['/', { name: 'wall' }],
-  ['/chamber/PC-05', { name: 'chamber', chamber: 'PC-05' }],
-  ['/chamber/PC%2F05%20b', { name: 'chamber', chamber: 'PC/05 b' }],
+  ['/chamber/PC-05', { name: 'chamber', chamber: 'PC-05', at: null }],
+  ['/chamber/PC%2F05%20b', { name: 'chamber', chamber: 'PC/05 b', at: null }],
   ['/alerts/', { name: 'alerts', alert: null }],
   ['/alerts/burst%2FPC-05%2F2026-11-25T06%3A00%3A00.000Z', { name: 'alerts', alert: 'burst/PC-05/2026-11-25T06:00:00.000Z' }],
   ['/alerts/burst/PC-05/2026-11-25T06:00:00.000Z', { name: 'alerts', alert: 'burst/PC-05/2026-11-25T06:00:00.000Z' }],
   ['/runs/x', { name: 'unknown' }],
+  ['/run/PC-05%2F2026-11-25T06%3A00%3A00.000Z', { name: 'run', run: 'PC-05/2026-11-25T06:00:00.000Z' }],
+  ['/run/PC-05/2026-11-25T06:00:00.000Z', { name: 'run', run: 'PC-05/2026-11-25T06:00:00.000Z' }],
+  ['/run', { name: 'unknown' }],
   ['/links', { name: 'health' }],
   ['/week', { name: 'week', week: 'current' }],
   ['/week/2026-W48', { name: 'week', week: '2026-W48' }],
   ['/chamber', { name: 'unknown' }],
   ['/week/a/b', { name: 'unknown' }],
-  ['/chamber/%E0%A4%A', { name: 'chamber', chamber: '%E0%A4%A' }],
+  ['/chamber/%E0%A4%A', { name: 'chamber', chamber: '%E0%A4%A', at: null }],
 ] as const)('the address %s is a page', (path, page) => {
   expect(pageOf(path)).toEqual(page);
+});
+
+test('a chamber opens at a moment of the past, and at now for what is no moment', () => {
+  expect(pageOf('/chamber/PC-03', '?at=1794942160000')).toEqual({ name: 'chamber', chamber: 'PC-03', at: 1794942160000 });
+  for (const search of ['?at=', '?at=yesterday', '?at=-5', '?at=1e9', '?other=1'])
+    expect(pageOf('/chamber/PC-03', search)).toMatchObject({ at: null });
 });
 
 const [open, closed] = alertsOf(NOW);
@@ -98,19 +107,31 @@ test('what the double of the gateway says is what the wire allows', () => {
   for (const item of alertsOf(NOW)) expect(alert.safeParse(item).error).toBeUndefined();
 });
 
-test('runs are found by every word typed, in any order, by the name of the chamber too', () => {
-  const runs = runsOf(tile(4, 4, NOW), NOW);
-  const nameOf = (): string => 'Etcher five';
-  expect(findRuns(runs, '', nameOf)).toHaveLength(8);
-  expect(findRuns(runs, 'ABORTED five', nameOf)).toHaveLength(1);
-  expect(findRuns(runs, 'qm-26-04120 dsm', nameOf)).toHaveLength(1);
-  expect(findRuns(runs, 'aborted dsm', nameOf)).toHaveLength(0);
+const ZONE = 'Europe/Berlin';
+const asked = (part: Partial<RunSearch>): Record<string, string> =>
+  Object.fromEntries(new URLSearchParams(searchQuery({ ...NO_SEARCH, ...part }, ZONE, NOW)));
+
+test('a search for runs lives in the address: what is kept there is the same search again', () => {
+  const search = { ...NO_SEARCH, period: 'dates', from: '2026-10-25', to: '2026-10-26', recipe: 'DSM', deviation: 'energy-low' } as const;
+  expect(searchOf(addressOf(search))).toEqual(search);
+  expect(addressOf(NO_SEARCH)).toBe('');
+  expect(searchOf('?outcome=<b>&deviation=nothing&from=then&chamber=PC-01')).toEqual({ ...NO_SEARCH, chamber: 'PC-01' });
+});
+
+test('a lot alone is looked for in all of time, and so is one that a link names', () => {
+  expect(asked({ period: 'any', load: ' QM-26 ' })).toEqual({ load: 'QM-26' });
+  expect(searchOf('?load=QM-26')).toEqual({ ...NO_SEARCH, period: 'any', load: 'QM-26' });
+  expect(Object.keys(asked({ period: 'any', recipe: 'DSM' }))).toEqual(['from', 'to', 'recipe']);
+});
+
+test('days are days of the site, the last included: the Sunday on which clocks go back has 25 hours', () => {
+  const { from, to } = asked({ period: 'dates', from: '2026-10-25', to: '2026-10-25' });
+  expect([Number(from), Number(to)]).toEqual([Date.UTC(2026, 9, 24, 22), Date.UTC(2026, 9, 25, 23)]);
 });
 
 test('a list that was cut says so instead of giving its length as the number of runs', () => {
-  expect(countWords(1, 1, null)).toBe('1 run');
-  expect(countWords(480, 200, null)).toBe('first 200 of 480 runs');
-  expect(countWords(2000, 200, 2000)).toBe('first 200 of 2000 runs among the newest 2000; there are older ones, the CSV has all');
+  expect(countWords(1, false)).toBe('1 run');
+  expect(countWords(200, true)).toBe('the newest 200 runs; there are older ones');
 });
 
 test('a burst names the chambers that burst with it, a flood those its alarms came from', () => {
