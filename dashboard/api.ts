@@ -7,7 +7,6 @@ import {
   problem,
   reasonChoice,
   reasonRow,
-  runRow,
   serverLine,
   stopsPage,
   trace,
@@ -20,7 +19,6 @@ import type {
   ReasonChoice,
   ReasonRow,
   StopsPage,
-  RunRow,
   ServerLine,
   Trace,
 } from '../src/contract.ts';
@@ -30,7 +28,6 @@ export type AlertWithDeliveries = z.infer<typeof alertWithDeliveries>;
 
 const alertList = z.array(alertWithDeliveries);
 const weekLines = z.array(weekLine);
-const runRows = z.array(runRow);
 const serverLines = z.array(serverLine);
 const reasonRows = z.array(reasonRow);
 const reasonChoices = z.array(reasonChoice);
@@ -52,14 +49,6 @@ export const fetchAlerts = (): Promise<AlertWithDeliveries[]> => get('/api/alert
 
 /** One alert with what became of its messages. */
 export const fetchAlert = (id: string): Promise<AlertWithDeliveries> => get(`/api/alerts/${encodeURIComponent(id)}`, alertWithDeliveries);
-
-export type RunList = { readonly runs: readonly RunRow[]; readonly more: boolean };
-
-/** Newest first, `most` at most, and whether there are more. */
-export async function fetchRuns(window: 'today' | 'week', most: number): Promise<RunList> {
-  const { data, headers } = await read(`/api/runs?window=${window}&limit=${most}`, runRows);
-  return { runs: data, more: headers.get('x-more') === 'true' };
-}
 
 export const fetchServers = (): Promise<ServerLine[]> => get('/api/servers', serverLines);
 
@@ -112,13 +101,13 @@ async function post(path: string, body: unknown): Promise<Response> {
   return response;
 }
 
-async function get<S extends z.ZodMiniType>(path: string, schema: S, alsoGood: readonly number[] = []): Promise<z.output<S>> {
+export async function get<S extends z.ZodMiniType>(path: string, schema: S, alsoGood: readonly number[] = []): Promise<z.output<S>> {
   return (await read(path, schema, alsoGood)).data;
 }
 
 type Answer<S extends z.ZodMiniType> = { readonly data: z.output<S>; readonly headers: Headers };
 
-async function read<S extends z.ZodMiniType>(path: string, schema: S, alsoGood: readonly number[] = []): Promise<Answer<S>> {
+export async function read<S extends z.ZodMiniType>(path: string, schema: S, alsoGood: readonly number[] = []): Promise<Answer<S>> {
   const response = await ask(path, { headers: { accept: 'application/json' } });
   if (!response.ok && !alsoGood.includes(response.status)) throw new Error(await refusal(response));
   const body = schema.safeParse(await response.json());

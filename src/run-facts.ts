@@ -9,19 +9,18 @@ const at = z.int();
 const number = z.nullable(z.number());
 const ms = z.nullable(z.int());
 
-/** One quantity over one stretch: time-weighted over what was observed of it. */
+/** One quantity over one stretch: time-weighted over what was observed of it once it had settled, so not over the ramp after a change. */
 export const measuredQuantity = z.object({
   /** Such as `gas.1.flow`. */
   signal: z.string(),
   /** Null where the chamber has none, or nobody told it. */
   setPoint: number,
   mean: number,
-  /** Of what had settled: not of the ramp after a change. */
   min: number,
   max: number,
   /** Time outside the band around the set point, once it had time to settle; null without a set point. */
   outOfBandMs: ms,
-  /** Observed part of the stretch. */
+  /** Observed part of the whole stretch. */
   knownMs: z.int(),
 });
 export type MeasuredQuantity = z.infer<typeof measuredQuantity>;

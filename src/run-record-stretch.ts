@@ -1,10 +1,10 @@
 /**
  * What was set and what was measured in each stretch of a run.
- * [SQ1] Pressure stands in every stretch; a gas line where flow was asked for, or where it showed more than 1 % of full scale; RF where it was on
- *       or asked for.
- * [SQ2] The set point of a stretch is the one that held longest in it; none where nobody tells it.
- * [SQ3] The mean is of all that was observed, and says how much that was. Least and largest are of what had settled: 5 s after a change of set point
- *       (out-of-band.ts); what has no set point in plasma from 15 s after it began or lit.
+ * [SQ1] Pressure stands in every stretch; a gas line where flow was asked for (where nobody tells that, where it showed more than 1 % of full scale);
+ *       RF where it was on or asked for.
+ * [SQ2] The set point of a stretch is the one above zero that held longest in it; none where nobody tells it.
+ * [SQ3] Mean, least and largest are of what had settled and was observed: 5 s after a change of set point (out-of-band.ts); what has no set point, in
+ *       plasma from 15 s after it began or lit. How much of the whole stretch was observed is said beside it.
  */
 import type { Span } from './calendar.ts';
 import type { PhaseSpan } from './event.ts';
@@ -51,19 +51,22 @@ function pressure(view: RunView, { phase, from, to }: PhaseSpan): MeasuredQuanti
 const flows = (view: RunView, span: Span, bands: Bands): MeasuredQuantity[] =>
   toldLines(view).flatMap((line) => {
     const { flow, setPoint } = lineSignals(line);
-    const asked = view.pieces(setPoint, span);
-    const quantity = measured(view, flow, { span, set: usualOf(asked), ...bands.flow.get(line) });
+    const set = askedFor(view, setPoint, span);
     const fullScale = view.rules.gases[line]?.fullScaleMolPerS ?? 0;
-    const flowed = (largestOf(asked) ?? 0) > 0 || Math.abs(quantity.mean ?? 0) > FLOWS_SHARE * fullScale;
-    return flowed ? [quantity] : [];
+    const shows = !view.has(setPoint) && (largestOf(view.pieces(flow, span)) ?? 0) > FLOWS_SHARE * fullScale;
+    return set !== null || shows ? [measured(view, flow, { span, set, ...bands.flow.get(line) })] : [];
   });
+
+/** [SQ2] */
+const askedFor = (view: RunView, setPoint: SignalName, span: Span): number | null =>
+  usualOf(view.pieces(setPoint, span).filter(({ value }) => value > 0));
 
 /** [SQ1] */
 function power(view: RunView, span: Span, { power: judged, matched }: Bands): MeasuredQuantity[] {
   if (!view.has('rf.forward')) return [];
-  const set = usualOf(view.pieces('rf.forwardSetPoint', span));
+  const set = askedFor(view, 'rf.forwardSetPoint', span);
   const most = largestOf(view.pieces('rf.forward', span)) ?? 0;
-  if ((set ?? 0) <= 0 && most < RF_ON_SHARE * view.rules.rfMaxW) return [];
+  if (set === null && most < RF_ON_SHARE * view.rules.rfMaxW) return [];
   const forward = measured(view, 'rf.forward', { span, set, ...judged });
   return view.has('rf.reflected') ? [forward, measured(view, 'rf.reflected', { span, settled: matched })] : [forward];
 }
@@ -80,10 +83,10 @@ function measured(view: RunView, signal: SignalName, { span, set = null, settled
   return {
     signal,
     setPoint: shortened(set, 7),
-    mean: shortened(meanOf(pieces)),
+    mean: shortened(meanOf(calm)),
     min: shortened(leastOf(calm), 7),
     max: shortened(largestOf(calm), 7),
-    outOfBandMs: set !== null && set > 0 && out !== undefined ? lengthMs(within(out, span)) : null,
+    outOfBandMs: set !== null && out !== undefined ? lengthMs(within(out, span)) : null,
     knownMs: lengthMs(pieces),
   };
 }

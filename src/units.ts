@@ -119,7 +119,7 @@ export const unitSymbol = (unit: Unit): string => SYMBOLS[unit] ?? unit;
 export function displayed(si: number | null, unit: Unit, context: UnitContext = {}): string {
   if (si === null || !Number.isFinite(si)) return '–';
   const value = fromSi(si, unit, context);
-  const magnitude = value === 0 ? 0 : Math.floor(Math.log10(Math.abs(value)));
+  const magnitude = value === 0 ? 0 : Math.floor(Math.log10(Math.abs(Number(value.toPrecision(3)))));
   const text = magnitude < -3 || magnitude > 5 ? value.toExponential(2) : value.toFixed(Math.min(6, Math.max(0, 2 - magnitude)));
   const symbol = unitSymbol(unit);
   return symbol ? `${text} ${symbol}` : text;
