@@ -139,7 +139,7 @@ export class FleetView {
       place: chamber.place,
       scheduledNow: at.scheduledNow,
       now: at.now,
-      told: this.#parts.reasons.at(chamber.id, at.now),
+      told: this.#parts.reasons.holding(chamber.id, at.now),
       link: this.#link(state, at.now),
       skewMs: at.server?.skewMs ?? null,
     });

@@ -5,7 +5,7 @@
 import type { Span } from '../src/calendar.ts';
 import type { ReasonRow } from '../src/contract.ts';
 import type { EventOf, ReasonEvent, StoredEvent } from '../src/event.ts';
-import { effectiveEntries, LONGEST_ENTRY_MS, openEnd, toldSpans, type Told } from '../src/reason.ts';
+import { effectiveEntries, LONGEST_ENTRY_MS, openEnd } from '../src/reason.ts';
 import { DAY_MS } from '../src/zone.ts';
 import { portions } from './portions.ts';
 import type { EventStore } from './store/store.ts';
@@ -24,6 +24,8 @@ export class ReasonBook {
   readonly #withdrawals = new Map<string, Withdrawal>();
   /** By chamber, in the order of their precedence. */
   readonly #effective = new Map<string, readonly Entry[]>();
+  /** Those of them without an end. */
+  readonly #open = new Map<string, readonly Entry[]>();
   /** Of effective entries without an end: `Infinity` while the state holds. */
   readonly #ends = new Map<string, number>();
   #settling: Promise<void> = Promise.resolve();
@@ -59,24 +61,22 @@ export class ReasonBook {
 
   /** The effective entries that reach into the span: facts for `fleetFacts`. */
   within(span: Span, chambers: readonly string[]): readonly Entry[] {
-    return chambers.flatMap((chamber) =>
-      (this.#effective.get(chamber) ?? []).filter((entry) => entry.at < span.to && this.#told(entry).to > span.from),
-    );
+    return chambers.flatMap((chamber) => (this.#effective.get(chamber) ?? []).filter((entry) => this.#reaches(entry, span)));
   }
 
   effective(chamber: string): readonly ReasonEvent[] {
     return this.#effective.get(chamber) ?? [];
   }
 
-  /** The word that holds at that moment, null when nobody told anything. */
-  at(chamber: string, at: number): ReasonEvent | null {
-    return (this.#effective.get(chamber) ?? []).findLast((entry) => entry.at <= at && at < this.#told(entry).to) ?? null;
+  /** The word that holds now: one without an end, because nothing is told of the future. Null when nobody told anything. */
+  holding(chamber: string, now: number): ReasonEvent | null {
+    return this.#open.get(chamber)?.findLast((entry) => entry.at <= now && now < this.#reach(entry)) ?? null;
   }
 
   /** All entries that reach into the span, withdrawn ones too, the one entered last first. */
   rows(span: Span, chambers: readonly string[]): readonly ReasonRow[] {
     return [...this.#entries.values()]
-      .filter((entry) => chambers.includes(entry.chamber) && entry.at < span.to && this.#told(entry).to > span.from)
+      .filter((entry) => chambers.includes(entry.chamber) && this.#reaches(entry, span))
       .map((entry) => this.#row(entry))
       .sort((a, b) => b.enteredAt - a.enteredAt || (a.entry < b.entry ? 1 : -1));
   }
@@ -89,15 +89,19 @@ export class ReasonBook {
   #row(event: Entry): ReasonRow {
     const { kind: _kind, seq: _seq, at: from, ...entry } = event;
     const back = this.#withdrawals.get(entry.entry);
-    const until = this.#end(event) === Infinity ? null : this.#told(event).to;
+    const until = this.#end(event) === Infinity ? null : this.#reach(event);
     return { ...entry, from, until, withdrawnAt: back?.at ?? null, withdrawnBy: back?.by ?? null };
   }
 
-  /** An entry taken back ended then; one whose end is not looked up yet holds. */
-  #told(entry: Entry): Told {
-    return toldSpans([entry], [], new Map([[entry.entry, this.#end(entry)]]))[0] as Told;
+  #reaches(entry: Entry, span: Span): boolean {
+    return entry.at < span.to && this.#reach(entry) > span.from;
   }
 
+  #reach(entry: Entry): number {
+    return Math.min(this.#end(entry), entry.at + LONGEST_ENTRY_MS);
+  }
+
+  /** An entry taken back ended then; one whose end is not looked up yet holds. */
   #end({ entry, to }: Entry): number {
     return to ?? this.#ends.get(entry) ?? this.#withdrawals.get(entry)?.at ?? Infinity;
   }
@@ -112,12 +116,17 @@ export class ReasonBook {
 
   #sort(chamber: string): void {
     const facts = [...this.#entries.values(), ...this.#withdrawals.values()].filter((fact) => fact.chamber === chamber);
-    this.#effective.set(chamber, effectiveEntries(facts) as readonly Entry[]);
+    const effective = effectiveEntries(facts) as readonly Entry[];
+    this.#effective.set(chamber, effective);
+    this.#open.set(
+      chamber,
+      effective.filter(({ to }) => to === null),
+    );
   }
 
   /** Entries without an end of which a state fact at that moment may be the end. */
   #touched(chamber: string, at: number): readonly string[] {
-    const open = this.effective(chamber).filter((entry) => entry.to === null);
+    const open = this.#open.get(chamber) ?? [];
     return open.filter(({ entry }) => at <= (this.#ends.get(entry) ?? Infinity)).map(({ entry }) => entry);
   }
 

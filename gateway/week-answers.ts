@@ -82,12 +82,10 @@ export class WeekAnswers {
     const late = stored.filter((event) => event.at < running);
     if (late.length === 0) return;
     this.#pages.clear();
-    for (const event of late) {
-      const week = weekOf(event.at, zone);
-      this.#summaries.delete(week);
-      // The end of a cycle belongs to the run before it, which may be of the week before.
-      this.#summaries.delete(weekPlus(week, -1) ?? week);
-    }
+    const first = weekOf(Math.min(...late.map((event) => event.at)), zone);
+    // The end of a cycle belongs to the run before it, which may be of the week before; a state, or a word that ends with it, may hold for weeks.
+    const from = weekPlus(first, -1) ?? first;
+    for (const week of this.#summaries.keys()) if (week >= from) this.#summaries.delete(week);
   }
 
   async #compute(week: string, span: Span): Promise<WeekPage> {

@@ -38,7 +38,7 @@ const HISTORY: readonly ChamberEvent[] = [
   state(-5, 'unscheduled-downtime', 'tripped: RF_FAULT'),
   state(-3, 'standby', 'idle'),
   state(-2, 'unscheduled-downtime', 'tripped: RF_FAULT'),
-  state(-200, 'standby', 'idle', 'PC-02'),
+  state(-400, 'standby', 'idle', 'PC-02'),
 ];
 
 type Rig = {
@@ -198,7 +198,7 @@ describe.each(['memory', 'sqlite'] as const)('reasons over the %s store', (kind)
     const open = draft({ from: at(-2), to: null, state: 'unscheduled-downtime', reason: 'repair' });
     const row = await one.answers.enterReason(open);
     expect(row.until).toBeNull();
-    expect(one.book.at('PC-01', NOW)?.entry).toBe(row.entry);
+    expect(one.book.holding('PC-01', NOW)?.entry).toBe(row.entry);
     const commit = async (...events: ChamberEvent[]): Promise<void> => {
       const stored = await one.store.append({ events, snapshots: new Map() });
       one.book.note(stored);
@@ -208,7 +208,7 @@ describe.each(['memory', 'sqlite'] as const)('reasons over the %s store', (kind)
     expect(one.book.row(row.entry)?.until).toBeNull();
     await commit(state(30, 'standby', 'idle'));
     expect(one.book.row(row.entry)?.until).toBe(at(30));
-    expect(one.book.at('PC-01', at(30))).toBeNull();
+    expect(one.book.holding('PC-01', at(30))).toBeNull();
     const late = { from: at(72), to: at(73) };
     expect(one.book.within(late, ['PC-01'])).toEqual([]);
     // Late word of an earlier end heals it.
@@ -237,6 +237,21 @@ describe.each(['memory', 'sqlite'] as const)('reasons over the %s store', (kind)
     const [interval] = await one.answers.intervals({ window: { from: at(-1), to: NOW }, chamber: 'PC-03' });
     expect(interval).toMatchObject({ entry: 'old', from: at(-1), to: NOW, observed: { reason: 'repair' } });
     expect(one.book.openEnds.get('old')).toBe(Infinity);
+  });
+
+  it('late word of a state heals every week it holds in, also those after it that were thought finished', async () => {
+    const standbyHours = async (): Promise<number[]> => {
+      const page = await one.answers.week('2026-W48');
+      return page.previous.map(({ time }) => time.standby / HOUR);
+    };
+    const before = await standbyHours();
+    // PC-02 stood idle since the week 45; now it is known to have been down from week 46 on.
+    const stored = await one.store.append({ events: [state(-300, 'unscheduled-downtime', 'x', 'PC-02')], snapshots: new Map() });
+    one.book.note(stored);
+    one.answers.note(stored);
+    one.clock.steady += 60_000;
+    const after = await standbyHours();
+    expect(after.at(-1)).toBeLessThan(before.at(-1)! - 50);
   });
 
   it('what still waits for a word is listed, whole and newest first, and leaves the list when told', async () => {

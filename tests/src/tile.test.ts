@@ -41,7 +41,7 @@ test('[TL3] nobody is called to a chamber that is unobserved or that maintenance
   expect(tileAt(35.5, true, 'silence 34:00..45:00')).toMatchObject({ need: null, waitingSince: null });
 });
 
-const TELLING = {
+const TELLING: Omit<ReasonEvent, 'state' | 'reason'> = {
   kind: 'reason',
   chamber: 'PC-01',
   entry: 'e1',
@@ -52,7 +52,7 @@ const TELLING = {
   enteredAt: START + 120_000,
   downtime: null,
   workedOn: [],
-} as const;
+};
 
 test('[TL7] what a person told shows with what is observed beside it, and calls nobody to a downtime', () => {
   const trip = ['alarm.RF_FAULT false@0:00 true@20:00'];
