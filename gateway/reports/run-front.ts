@@ -27,10 +27,11 @@ export function runFront(painter: Painter, sheet: Box, run: RunSheet): void {
   const plot = plotOf(run, sheet.y + sheet.height - y - LOWER - HEAD_HEIGHT - 20);
   painter.part('Sect', () => {
     y += blockHead(painter, at(), 'What the instruments told', 'plasma shaded; dashed: set point; a broken line: nobody heard');
-    painter.figure(
-      `Pressure, RF power and gas flows from ${clockSeconds(plot.span.from, plot.zone)} to ${clockSeconds(plot.span.to, plot.zone)}`,
-      () => tracePlot(painter, at(), plot),
-    );
+    const { span, zone } = plot;
+    const alt = `Pressure, RF power and gas flows from ${clockSeconds(span.from, zone)} to ${clockSeconds(span.to, zone)}`;
+    painter.figure(alt, () => tracePlot(painter, at(), plot));
+    if (!plot.panels.some(({ lines }) => lines.some(({ value }) => value.some((v) => v !== null))))
+      painter.line('No values of this run are kept any more.', { ...at(), y: y + 60 }, { size: 10, weight: 600, align: 'center' });
     y += plotHeight(plot.panels) + 10;
   });
   const width = (sheet.width - GUTTER) / 2;
@@ -47,10 +48,10 @@ function heading(painter: Painter, { x, y, width }: Stretch, { answer: { run, ve
   const box = { x: x + width - boxWidth, y: y + 1, width: boxWidth, height: 22 };
   if (isOut) painter.rect(box, INK.act);
   else painter.frame(box, INK.ink, 1.4);
-  painter.line(words, { x: box.x + 10, y: y + 16.6, width: boxWidth - 18 }, { ...type, ink: isOut ? '#ffffff' : INK.ink });
   painter.line('Run record', { x, y: y + 7, width: 200 }, { size: 8.5, weight: 600, ink: INK.soft });
   const title = `${place.nameOf(run.chamber)} · ${run.recipe ?? 'recipe not told'}`;
   painter.line(title, { x, y: y + 26, width: width - boxWidth - 14 }, { size: 20, weight: 700, tag: 'H1' });
+  painter.line(words, { x: box.x + 10, y: y + 16.6, width: boxWidth - 18 }, { ...type, ink: isOut ? '#ffffff' : INK.ink });
   const span = `${day(run.startedAt, place.zone)} ${date(run.startedAt, place.zone).slice(-4)}, ${clockSeconds(run.startedAt, place.zone)} to ${clockSeconds(run.endedAt, place.zone)}`;
   const facts = [`load ${run.load ?? 'not told'}`, span, `${stopwatch(run.endedAt - run.startedAt)} min`, run.outcome.replaceAll('-', ' ')];
   if (run.engineering) facts.push('engineering, no product load');

@@ -89,9 +89,9 @@ export function exampleRunRecord(wish: RunWish = {}): RunRecordAnswer {
     load: name('QM-26-04117-B'),
     engineering: false,
     doorClosedAt: START - 40 * S,
-    phases: phases.map(({ phase, step, from, to }) => ({ phase, step, from, to })),
+    phases: phases.map((span) => ({ ...span, source: 'tag' as const })),
     observedMs: end - START,
-  } as unknown as RunRecordAnswer['fact'];
+  } satisfies RunRecordAnswer['fact'];
   const { kind: _kind, at: endedAt, ...row } = fact;
   return {
     run: { ...row, endedAt, deviations: record.deviations.map(({ code }) => code) },
