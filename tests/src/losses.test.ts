@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { StateInterval } from '../../src/contract.ts';
-import { losses } from '../../src/losses.ts';
+import { loadRates, losses } from '../../src/losses.ts';
+import { noHours } from './random-history.ts';
 
 const interval = (from: number, to: number, state: StateInterval['state'], reason: string, chamber = 'PC-01'): StateInterval => ({
   chamber,
@@ -65,5 +66,19 @@ describe('losses', () => {
 
   test('[LO1] the same word in two states is two causes', () => {
     expect(losses([[interval(0, 10, 'scheduled-downtime', 'repair'), interval(10, 30, 'unscheduled-downtime', 'repair')]])).toHaveLength(2);
+  });
+
+  test('[LO4] hours are also told in loads: 6 h of a chamber that makes 2 loads in an hour, 3 h of one that made none at the rate of the fleet', () => {
+    const H = 3_600_000;
+    const time = (productive: number) => ({ ...noHours(), productive: productive * H });
+    const loads = (completed: number) => ({ completed, aborted: 0, interrupted: 0, notFullyObserved: 0, engineering: 0 });
+    const rates = loadRates([
+      { chamber: 'PC-01', time: time(10), loads: loads(20) },
+      { chamber: 'PC-02', time: time(10), loads: loads(0) },
+    ]);
+    const lost = [[interval(0, 6 * H, 'standby', 'idle')], [interval(0, 3 * H, 'standby', 'idle', 'PC-02')]];
+    expect(losses(lost, rates)[0]?.loads).toBeCloseTo(12 + 3, 12);
+    expect(losses(lost, loadRates([{ chamber: 'PC-01', time: time(10), loads: loads(0) }]))[0]?.loads).toBeNull();
+    expect(losses(lost)[0]?.loads).toBeNull();
   });
 });

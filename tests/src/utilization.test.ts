@@ -1,5 +1,18 @@
 import { describe, expect, test } from 'vitest';
-import { addTimes, downtimeMs, manufacturingMs, operationsMs, shares, stateTimes, totalMs, uptimeMs } from '../../src/utilization.ts';
+import {
+  addElsewhere,
+  addTimes,
+  dependentUptimes,
+  downtimeElsewhere,
+  downtimeMs,
+  manufacturingMs,
+  operationsMs,
+  shares,
+  stateTimes,
+  totalMs,
+  uptimeMs,
+} from '../../src/utilization.ts';
+import type { DowntimeKind } from '../../src/equipment.ts';
 import type { StateTimes } from '../../src/numbers.ts';
 import { HOUR_MS } from '../../src/zone.ts';
 import { noHours, random } from './random-history.ts';
@@ -94,5 +107,39 @@ describe('utilization', () => {
   test('[UT5] two chambers: hours are added, then divided (90 of 100 and 10 of 50 are 66.7 %, not 55 %)', () => {
     const sum = addTimes([hours({ productive: 90, standby: 10 }), hours({ productive: 10, standby: 40 })]);
     expect(shares(sum).totalUtilization.value).toBeCloseTo(100 / 150, 12);
+  });
+
+  test('[UT6] U8: 2 h of downtime laid elsewhere for the equipment, 1 h for its supplier: 87.671233 and 87.074830 % (SEMI E10, from memory / second hand)', () => {
+    const found = dependentUptimes(U1, { equipmentMs: 2 * HOUR_MS, supplierMs: HOUR_MS, unexplainedMs: 0 });
+    expect(100 * (found.equipmentDependentUptime.value ?? 0)).toBeCloseTo(87.671233, 6);
+    expect(100 * (found.supplierDependentUptime.value ?? 0)).toBeCloseTo(87.07483, 6);
+  });
+
+  test('[UT6] which reasons lay downtime elsewhere, and what nobody explained opens the upper bound alone', () => {
+    const down = (hours: number, downtime: DowntimeKind | null, source: 'signal' | 'person' = 'person') =>
+      ({
+        chamber: 'PC-01',
+        from: 0,
+        to: hours * HOUR_MS,
+        state: 'unscheduled-downtime',
+        reason: '',
+        source,
+        run: null,
+        entry: null,
+        downtime,
+        observed: null,
+      }) as const;
+    const elsewhere = downtimeElsewhere([
+      down(1, 'user-delay'),
+      down(2, 'supplier-delay'),
+      down(4, 'facilities'),
+      down(8, 'out-of-spec-input'),
+      down(16, 'repair'),
+      down(32, null, 'signal'),
+    ]);
+    expect(elsewhere).toEqual({ equipmentMs: 15 * HOUR_MS, supplierMs: 13 * HOUR_MS, unexplainedMs: 32 * HOUR_MS });
+    expect(addElsewhere([elsewhere, elsewhere]).supplierMs).toBe(26 * HOUR_MS);
+    const { equipmentDependentUptime: share } = dependentUptimes(U1, { equipmentMs: 0, supplierMs: 0, unexplainedMs: 8 * HOUR_MS });
+    expect([share.value, share.low, share.high]).toEqual([128 / 148, 128 / 148, 128 / 140]);
   });
 });

@@ -1,7 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import type { StateTimes, WeekLoss, WeekPage } from '../../src/numbers.ts';
 import { shares } from '../../src/utilization.ts';
-import { headline, usualLoads, usualOf } from '../../src/week-headline.ts';
+import type { Interrupt } from '../../src/interrupts.ts';
+import { reliabilityNumbers } from '../../src/reliability-numbers.ts';
+import { headline, movedLoss, usualLoads, usualOf } from '../../src/week-headline.ts';
 import { restOfNumbers } from './kpi-example.ts';
 import { noHours } from './random-history.ts';
 
@@ -63,6 +65,20 @@ const page = (part: Part, more: Partial<Page> = {}): Page => ({
   unexplained: { stops: 0, lostMs: 0, share: null, longest: [] },
   ...more,
 });
+
+const STOP: Interrupt = {
+  chamber: 'PC-01',
+  from: 0,
+  to: 3 * H,
+  kind: 'failure',
+  inProduction: true,
+  cut: false,
+  open: false,
+  downMs: 3 * H,
+  delayMs: 0,
+  reason: 'tripped',
+  run: null,
+};
 
 describe('week headline', () => {
   test('[WH1] with three earlier weeks nothing is compared, with four it is', () => {
@@ -165,6 +181,48 @@ describe('week headline', () => {
     expect(usualLoads(weeks)).toMatchObject({ weeks: 4, median: 100.5 });
     expect(headline(page({ loads: 103 }, { previous: weeks }))[0]).toContain('3 more than the median of the 4 weeks before');
     expect(usualLoads(weeks.slice(2))).toBeNull();
+  });
+
+  test('[WH7] the cause that left its usual spread by most hours is told with what is usual and where; causes inside it are not offered', () => {
+    const usual = { low: 10 * H, high: 20 * H, median: 15 * H, weeks: 5 };
+    const loss = (cause: string, hours: number): WeekLoss => ({
+      cause,
+      state: 'unscheduled-downtime',
+      lostMs: hours * H,
+      loads: 3,
+      usual,
+      occurrences: 2,
+      chambers: [
+        { chamber: 'PC-05', lostMs: 0.8 * hours * H },
+        { chamber: 'PC-01', lostMs: 0.2 * hours * H },
+      ],
+    });
+    const told = headline(page({}, { losses: [loss('tripped: RF', 32), loss('tripped: pump', 19), loss('idle', 6)] })).join(' ');
+    expect(told).toContain(
+      'What changed most: tripped: RF took 32.0 h, 17.0 h more than the median, usually 10.0 h to 20.0 h, most of it at PC-05.',
+    );
+    expect(told).not.toMatch(/changed most: (tripped: pump|idle)/);
+    expect(movedLoss([loss('tripped: pump', 19)])).toBeNull();
+    expect(headline(page({}, { losses: [loss('idle', 6)] })).join(' ')).toContain('9.0 h less than the median');
+    expect(headline(page({}, { losses: [loss('idle', 12)] })).join(' ')).toContain(
+      'No cause of loss, no chamber and no recipe left its usual spread.',
+    );
+  });
+
+  test('[WH8] no failure is told with its hours and what they say; failures with bounds and repair', () => {
+    expect(headline(page({})).join(' ')).toContain(
+      'No failure in 100.0 h of productive time: at least 43.4 h between failures with 90 % confidence.',
+    );
+    const fleet = fleetOf({});
+    const reliability = reliabilityNumbers(fleet.time, {
+      stops: [1, 2].map((from) => ({ ...STOP, from })),
+      downtimeEvents: 2,
+      cycles: 9,
+      failureTimesMs: [],
+    });
+    expect(headline(page({}, { fleet: { ...fleet, reliability } })).join(' ')).toContain(
+      '2 failures, one in 50.0 h of productive time (15.9 h to 281.4 h with 90 % confidence), repaired in 3.0 h on average.',
+    );
   });
 
   test('the worst alarm is named with its share, and floods are counted', () => {

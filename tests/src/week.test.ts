@@ -4,6 +4,8 @@ import type { Calendar } from '../../src/calendar.ts';
 import { fleetFacts } from '../../src/facts.ts';
 import { weekPage as weekPageShape, type WeekPage } from '../../src/numbers.ts';
 import { earlierWeeks, weekPage, weekSummary } from '../../src/week.ts';
+import { totalMs } from '../../src/utilization.ts';
+import { usualOf } from '../../src/week-headline.ts';
 import { CHAMBERS, randomHistory } from './random-history.ts';
 
 const calendar: Calendar = {
@@ -103,6 +105,20 @@ describe('week page', () => {
     );
     const handed = weekPage({ week: '2026-W43', facts: FACTS, calendar, now: TO, previous: page('2026-W43').previous });
     expect(handed).toEqual(page('2026-W43'));
+  });
+
+  test('[WE3] a loss of a finished week stands beside its part of earlier weeks’ observed time; of a running one it does not', () => {
+    const { losses, previous, fleet } = page('2026-W43');
+    const idle = losses.find(({ cause }) => cause === 'idle');
+    const shares = previous
+      .filter(({ totalUtilization }) => totalUtilization.value !== null)
+      .map(({ time, losses: own }) => (own.find(({ cause }) => cause === 'idle')?.lostMs ?? 0) / (totalMs(time) - time.unobserved));
+    const usual = usualOf(shares);
+    const observed = totalMs(fleet.time) - fleet.time.unobserved;
+    expect(idle?.usual?.median).toBeCloseTo((usual?.median ?? 0) * observed, 3);
+    expect(idle?.usual?.high).toBeCloseTo((usual?.high ?? 0) * observed, 3);
+    expect(losses.find(({ state }) => state === 'unobserved')?.usual).toBeNull();
+    expect(page('2026-W43', Date.UTC(2026, 9, 21, 10)).losses.every((loss) => loss.usual === null)).toBe(true);
   });
 
   test('every chamber has the whole week, and the losses with everything else sum to it', () => {
