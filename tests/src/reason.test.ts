@@ -156,6 +156,9 @@ describe('reason entries', () => {
     expect(openEnd(factsOf(facts).states, 2 * HOUR)).toBe(7 * HOUR);
     expect(openEnd(factsOf(facts).states, 8 * HOUR)).toBe(Infinity);
     expect(openEnd([], 8 * HOUR)).toBe(Infinity);
+    // Of two facts at the same moment the later committed one holds: the other never was.
+    const twice = factsOf([state(0, 'standby'), state(2, 'productive'), state(2, 'standby'), state(3, 'productive')]);
+    expect(openEnd(twice.states, HOUR)).toBe(3 * HOUR);
   });
 
   test('[RE3] where the facts do not reach back to the word, its end is taken as given', () => {
