@@ -25,9 +25,11 @@ export function heldPieces(samples: readonly Sample[] = NOTHING, { from, to }: S
   return pieces;
 }
 
-/** The samples that decide what holds in the span: those inside, and the last known before it. */
+/** The samples that decide what holds in the span: those inside, the last known before it, and what tells how long a hole at its end is. */
 export function samplesIn(samples: readonly Sample[] = NOTHING, { from, to }: Span): readonly Sample[] {
-  return samples.slice(opening(samples, from), firstAtOrAfter(samples, to));
+  let end = firstAtOrAfter(samples, to);
+  while (samples[end]?.value === null) end += 1;
+  return samples.slice(opening(samples, from), end + 1);
 }
 
 /** Index of the last known value told at or before `at`, or of the first sample. */

@@ -23,7 +23,7 @@ export function pumpDown(view: RunView): RunRecord['pumpDown'] {
   const { phases } = view.run;
   const stretch = firstPumpDown(view);
   if (stretch === null) return { firstMs: null, middleMs: null, tailMs: null, totalMs: null };
-  const pressurePa = samplesIn(view.samples('chamber.pressure'), stretch);
+  const pressurePa = samplesIn(view.samples('chamber.pressure'), stretch).filter((sample) => sample.at <= stretch.to);
   const { firstMs, middleMs } = pumpDownParts({ startAt: stretch.from, pressurePa, sampling: 'on-change' }, NO_BASE_PA);
   const next = phases[phases.indexOf(stretch) + 1];
   const wentOn = next !== undefined && ['gas-stabilisation', 'plasma', 'leak-test'].includes(next.phase) && next.source !== 'gap';
