@@ -1,5 +1,6 @@
 /** What somebody typed, as a command or as one sentence that says what is wrong with it and what would be right. */
 import { parseArgs, type ParseArgsConfig } from 'node:util';
+import { weekPlus } from '../src/calendar.ts';
 import { Fault } from '../src/fault.ts';
 
 type Serving = {
@@ -34,7 +35,16 @@ export type DiscoverCommand = {
   /** The draft's file; printed without one. */
   readonly out: string | undefined;
 };
-export type Command = DemoCommand | RunCommand | CheckCommand | DiscoverCommand | { readonly type: 'help' };
+/** Writes the sheets of a week to a file. */
+export type ReportCommand = {
+  readonly type: 'report';
+  readonly week: string;
+  readonly data: string;
+  /** Without one the demo plant's. */
+  readonly site: string | undefined;
+  readonly out: string;
+};
+export type Command = ReportCommand | DemoCommand | RunCommand | CheckCommand | DiscoverCommand | { readonly type: 'help' };
 
 export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OPC UA.
 
@@ -46,6 +56,8 @@ export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OP
   check  --site FILE [--endpoint NAME=opc.tcp://HOST:PORT]
   discover  --server opc.tcp://HOST:PORT [--security sign-and-encrypt|sign|none] [--policy Basic256Sha256] [--data .data/discover] [--out FILE]
          looks through an unknown server, writes nothing to it, and drafts a site file
+  report  --week 2026-W47 [--out week-2026-W47.pdf] [--data .data/demo] [--site FILE]
+         writes the sheets of a week from a data folder, also while a gateway uses it
 
   --host 0.0.0.0 opens the pages to the network; without it only this machine sees them.
   GLOWFLEET_WEBHOOK_SECRET in the environment signs webhooks.`;
@@ -56,6 +68,7 @@ const OPTIONS: Readonly<Record<string, readonly string[]>> = {
   run: [...SERVING, 'site', 'endpoint'],
   check: ['site', 'endpoint'],
   discover: ['server', 'security', 'policy', 'data', 'out'],
+  report: ['week', 'out', 'data', 'site'],
 };
 
 export function commandOf(args: readonly string[]): Command {
@@ -75,6 +88,8 @@ export function commandOf(args: readonly string[]): Command {
       };
     case 'discover':
       return discover(values);
+    case 'report':
+      return report(values);
     default:
       return { type: 'check', site: required(values, 'site', 'the site file'), endpoints: endpoints(values) };
   }
@@ -121,6 +136,18 @@ function discover(values: Values): DiscoverCommand {
     policy: oneOf(values, 'policy', ['Basic256Sha256', 'Aes128_Sha256_RsaOaep', 'Aes256_Sha256_RsaPss']),
     data: values.one['data'] ?? '.data/discover',
     out: values.one['out'],
+  };
+}
+
+function report(values: Values): ReportCommand {
+  const week = required(values, 'week', 'an ISO week such as 2026-W47');
+  if (weekPlus(week, 0) === null) throw new Fault('invalid', `--week is an ISO week such as 2026-W47, not "${week}".`);
+  return {
+    type: 'report',
+    week,
+    data: values.one['data'] ?? '.data/demo',
+    site: values.one['site'],
+    out: values.one['out'] ?? `week-${week}.pdf`,
   };
 }
 

@@ -6,7 +6,15 @@ import { existsSync } from 'node:fs';
 import { writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
-import { commandOf, USAGE, type Command, type DemoCommand, type DiscoverCommand, type RunCommand } from './command-line.ts';
+import {
+  commandOf,
+  USAGE,
+  type Command,
+  type DemoCommand,
+  type DiscoverCommand,
+  type ReportCommand,
+  type RunCommand,
+} from './command-line.ts';
 import { readSite } from './config.ts';
 import { siteCore } from './core.ts';
 import { systemClock, type Clock } from './clock.ts';
@@ -17,8 +25,9 @@ import { discover } from '../src/discovery.ts';
 import { freePort } from './free-port.ts';
 import { Gateway } from './gateway.ts';
 import { lookAt } from './opcua/discover.ts';
+import { weekReport } from './report-command.ts';
 import { siteDraft } from './site-draft.ts';
-import { openSqlite } from './store/sqlite.ts';
+import { openSqlite, readSqlite } from './store/sqlite.ts';
 import { TraceRecorder } from './trace-recorder.ts';
 
 const LEAST_NODE = [24, 15] as const;
@@ -43,6 +52,8 @@ async function main(args: readonly string[]): Promise<void> {
       return check(command);
     case 'discover':
       return discoverServer(command);
+    case 'report':
+      return report(command);
     case 'demo':
     case 'run':
       return serve(command);
@@ -74,6 +85,20 @@ async function discoverServer({ endpoint, security, policy, data, out }: Discove
     throw new Fault('conflict', `${out} could not be written, or is there already. Choose another file with --out.`, error);
   });
   say([...report, `The draft is in ${out}. Go through the lines marked CHECK, then: glowfleet check --site ${out}`].join('\n'));
+}
+
+async function report({ week, data, site: file, out }: ReportCommand): Promise<void> {
+  const site = await readSite(file ?? DEMO_SITE);
+  const store = await readSqlite(data);
+  try {
+    const bytes = await weekReport(week, { site, store, clock: systemClock(), version: VERSION });
+    await writeFile(out, bytes).catch((error: unknown) => {
+      throw new Fault('unavailable', `${out} could not be written. Choose another file with --out.`, error);
+    });
+  } finally {
+    await store.close();
+  }
+  say(`The sheets of week ${week} are in ${out}.`);
 }
 
 async function serve(command: DemoCommand | RunCommand): Promise<void> {

@@ -2,10 +2,13 @@
  * The store on SQLite: one file in the data folder, one thread that writes, one that reads. See store.ts for what is promised, schema.ts
  * for the tables, sqlite-worker.ts for how a write becomes durable.
  */
+import { existsSync } from 'node:fs';
+import { join } from 'node:path';
 import { Worker } from 'node:worker_threads';
 import { FAULT_CODES, Fault, type FaultCode } from '../../src/fault.ts';
 import { eventId, type ChamberEvent, type StoredEvent } from '../../src/event.ts';
 import type { DeviationCode } from '../../src/run-facts.ts';
+import { DATABASE_FILE } from './sqlite-open.ts';
 import type { Commit, Store, StoredRun } from './store.ts';
 import type { Answer, Call, CommitRows, EventColumns, ReadCalls, WriteCalls } from './store-calls.ts';
 
@@ -22,6 +25,18 @@ export async function openSqlite(folder: string): Promise<Store> {
     await writer.end();
     throw error;
   });
+  return storeOn(reader, writer);
+}
+
+/** The store in `folder`, only read, also while a gateway writes it: every write fails. */
+export async function readSqlite(folder: string): Promise<Store> {
+  if (!existsSync(join(folder, DATABASE_FILE)))
+    throw new Fault('not-found', `There is no ${DATABASE_FILE} in ${folder}. Name the data folder of a gateway with --data.`);
+  const nobody: Thread = { call: () => Promise.reject(new Fault('internal', 'This store is only read.')), end: () => Promise.resolve() };
+  return storeOn(await startThread(folder, 'read'), nobody);
+}
+
+function storeOn(reader: Thread, writer: Thread): Store {
   let closing: Promise<void> | null = null;
   return {
     append: async (commit) => withSeqs(commit.events, await writer.call('append', rowsOf(commit))),

@@ -20,6 +20,17 @@ describe('the command line', () => {
     expect(commandOf(['demo', '--site', 's.yaml', '--truth', 't.jsonl'])).toMatchObject({ site: 's.yaml', truth: 't.jsonl' });
   });
 
+  test('a report needs a week that exists; the rest has defaults', () => {
+    expect(commandOf(['report', '--week', '2026-W47'])).toEqual({
+      type: 'report',
+      week: '2026-W47',
+      data: '.data/demo',
+      site: undefined,
+      out: 'week-2026-W47.pdf',
+    });
+    expect(() => commandOf(['report', '--week', '2025-W53'])).toThrow('--week is an ISO week such as 2026-W47, not "2025-W53".');
+  });
+
   test('endpoints are replaced by name', () => {
     const command = commandOf(['run', '--site', 's.yaml', '--data', 'd', '--endpoint', 'amber=opc.tcp://a:1?x=2', '--endpoint', 'birch=b']);
     expect(command).toMatchObject({
@@ -32,7 +43,7 @@ describe('the command line', () => {
   });
 
   test.each([
-    [['dmeo'], 'There is no command "dmeo": use demo, run, check, discover or --help.'],
+    [['dmeo'], 'There is no command "dmeo": use demo, run, check, discover, report or --help.'],
     [['demo', '--speeed', '2'], 'There is no option --speeed: "demo" takes --port VALUE'],
     [['demo', '--speed', '500'], '--speed is a number from 1 to 120, not "500".'],
     [['demo', '--port', '80.5'], '--port is a whole number from 0 to 65535, not "80.5".'],
