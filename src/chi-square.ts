@@ -21,6 +21,17 @@ export function chiSquareTail(x: number, degrees: number): number {
 /** [CQ2] The x below which lies the share `p`, 0 < p < 1. */
 export function chiSquareQuantile(p: number, degrees: number): number {
   if (!(p > 0 && p < 1)) throw new Error(`chi-square quantile of a share outside 0..1: ${p}`);
+  const key = `${p}/${degrees}`;
+  const known = quantiles.get(key) ?? searched(p, degrees);
+  if (quantiles.size < MOST_KEPT) quantiles.set(key, known);
+  return known;
+}
+
+/** Bounds ask for the same few quantiles again and again, and each takes some fifty sums to find. */
+const quantiles = new Map<string, number>();
+const MOST_KEPT = 2_000;
+
+function searched(p: number, degrees: number): number {
   let [low, high] = [0, degrees];
   while (chiSquareTail(high, degrees) > 1 - p) high *= 2;
   for (let middle = high / 2; middle > low && middle < high; middle = (low + high) / 2) {

@@ -8,10 +8,10 @@
  * [CT5] A phase that a run went through more than once counts with its sum, once.
  */
 import type { StateInterval } from './contract.ts';
-import type { Span } from './calendar.ts';
+import { firstFrom, type Span } from './calendar.ts';
 import { PHASES, type Phase } from './equipment.ts';
 import type { RunEnded } from './event.ts';
-import { within } from './facts.ts';
+import { firstAt } from './facts.ts';
 import { BEFORE_FIRST } from './interval.ts';
 import type { LoadCounts, RecipeTimes } from './numbers.ts';
 import { spreadOf } from './stats.ts';
@@ -45,10 +45,13 @@ export type TimedRun = { readonly run: RunEnded; readonly cycleMs: number | null
  */
 export function timedRuns(runs: readonly RunEnded[], window: Span, intervals: readonly StateInterval[]): readonly TimedRun[] {
   const broken = intervals.filter(breaksCycle);
-  const next = new Map(runs.map((run, i) => [run, runs[i + 1]]));
-  return within(runs, window.from, window.to)
-    .filter(isLoad)
-    .map((run) => ({ run, cycleMs: cycleMs(run, next.get(run), broken), waitMs: waitForUnloadMs(run, intervals) }));
+  const timed: TimedRun[] = [];
+  for (let i = firstAt(runs, window.from); i < runs.length; i++) {
+    const run = runs[i] as RunEnded;
+    if (run.at >= window.to) break;
+    if (isLoad(run)) timed.push({ run, cycleMs: cycleMs(run, runs[i + 1], broken), waitMs: waitForUnloadMs(run, intervals) });
+  }
+  return timed;
 }
 
 /** Time before the first fact given is not known to be a break: callers give one opening fact, not all of history. */
@@ -59,7 +62,8 @@ function breaksCycle({ state, reason }: StateInterval): boolean {
 function cycleMs(run: RunEnded, next: RunEnded | undefined, broken: readonly Span[]): number | null {
   const [from, to] = [run.doorClosedAt, next?.doorClosedAt];
   if (from === null || to === null || to === undefined || to <= from) return null;
-  return broken.some((span) => span.from < to && span.to > from) ? null : to - from;
+  const last = broken[firstFrom(broken, to) - 1];
+  return last && last.to > from ? null : to - from;
 }
 
 /** Times per recipe, most run first. */

@@ -10,11 +10,11 @@ import type { Spread } from './numbers.ts';
 export const MAD_TO_SIGMA = 1.4826022185056018;
 
 /** [ST1] The p-quantile, 0 <= p <= 1, of values in ascending order. Throws on none: there is no percentile of nothing. */
-export function percentile(ascending: readonly number[], p: number): number {
+export function percentile(ascending: ArrayLike<number>, p: number): number {
   return atPosition(ascending, p * (ascending.length + 1));
 }
 
-function atPosition(ascending: readonly number[], position: number): number {
+function atPosition(ascending: ArrayLike<number>, position: number): number {
   const n = ascending.length;
   if (n === 0) throw new Error('percentile of no values');
   const clamped = Math.min(Math.max(position, 1), n);
@@ -53,6 +53,6 @@ export function meanAndSd(values: Iterable<number>): { readonly n: number; reado
 /** [ST1] p10, p50 and p90, or null for no values. */
 export function spreadOf(values: readonly number[]): Spread | null {
   if (values.length === 0) return null;
-  const sorted = ascending(values);
+  const sorted = Float64Array.from(values).sort();
   return { n: values.length, p10: percentile(sorted, 0.1), p50: percentile(sorted, 0.5), p90: percentile(sorted, 0.9) };
 }

@@ -54,21 +54,24 @@ const placeOf = Object.fromEntries(CYCLE_PARTS.map((part, i) => [part, i])) as R
 
 /** [TP1] Of the loads with a known cycle, one chamber at a time. `intervals` cover at least the cycles. */
 export function cyclesOf(loads: readonly TimedRun[], intervals: readonly StateInterval[], noRecipe: string): readonly Cycle[] {
-  return loads.flatMap(({ run, cycleMs }) => {
-    if (cycleMs === null || run.doorClosedAt === null) return [];
-    const parts = new Float64Array(CYCLE_PARTS.length);
+  const cycles: Cycle[] = [];
+  for (const { run, cycleMs } of loads) {
+    if (cycleMs === null || run.doorClosedAt === null) continue;
+    const parts = column();
     const cycle = { from: run.doorClosedAt, to: run.doorClosedAt + cycleMs };
-    for (const { phase, from, to } of run.phases) add(parts, PART_OF[phase] ?? 'other', within(cycle, { from, to }));
+    for (const phase of run.phases) add(parts, PART_OF[phase.phase] ?? 'other', within(cycle, phase));
     addBetween(parts, { from: run.at, to: cycle.to }, intervals);
-    parts[placeOf.other] = (parts[placeOf.other] as number) + cycleMs - parts.reduce((sum, ms) => sum + ms, 0);
-    return [{ run, recipe: run.recipe ?? noRecipe, cycleMs, parts }];
-  });
+    let named = 0;
+    for (const ms of parts) named += ms;
+    add(parts, 'other', cycleMs - named);
+    cycles.push({ run, recipe: run.recipe ?? noRecipe, cycleMs, parts });
+  }
+  return cycles;
 }
 
 /** [TP1] From the run's end to the next door closed. */
 function addBetween(parts: Float64Array, span: Span, intervals: readonly StateInterval[]): void {
-  const handling: { readonly first: boolean; readonly ms: number }[] = [];
-  let isFirst = true;
+  let [before, after, isFirst]: [number, number, boolean] = [0, 0, true];
   let last: CyclePartName | null = null;
   for (let i = Math.max(0, firstFrom(intervals, span.from + 1) - 1); i < intervals.length; i++) {
     const interval = intervals[i] as StateInterval;
@@ -76,15 +79,13 @@ function addBetween(parts: Float64Array, span: Span, intervals: readonly StateIn
     const ms = within(span, interval);
     if (ms === 0) continue;
     last = partBetween(interval);
-    if (last !== 'load') {
-      add(parts, last, ms);
-      if (last === 'idle') isFirst = false;
-    } else handling.push({ first: isFirst, ms });
+    if (last === 'idle') isFirst = false;
+    if (last !== 'load') add(parts, last, ms);
+    else if (isFirst) before += ms;
+    else after += ms;
   }
-  const unloading = handling.filter(({ first }) => first);
-  const loading = handling.filter(({ first }) => !first);
-  for (const { ms } of unloading) add(parts, loading.length > 0 || last !== 'load' ? 'unload' : 'unload-and-load', ms);
-  for (const { ms } of loading) add(parts, 'load', ms);
+  add(parts, after > 0 || last !== 'load' ? 'unload' : 'unload-and-load', before);
+  add(parts, 'load', after);
 }
 
 function partBetween({ state, reason, observed, run }: StateInterval): CyclePartName {
@@ -107,43 +108,91 @@ function add(parts: Float64Array, part: CyclePartName, ms: number): void {
 
 const within = (span: Span, { from, to }: Span): number => Math.max(0, Math.min(span.to, to) - Math.max(span.from, from));
 
+/** Sums over cycles: one pass, whatever is asked of them. */
+type Tally = {
+  cycles: number;
+  busyCycles: number;
+  cycleMs: number;
+  readonly ms: Float64Array;
+  readonly count: Float64Array;
+  /** [TP3] The smaller of a minute and the part, over all cycles and over the busy ones. */
+  readonly saved: Float64Array;
+  readonly savedBusy: Float64Array;
+};
+
+const column = (): Float64Array => new Float64Array(CYCLE_PARTS.length);
+const noTally = (): Tally => ({
+  cycles: 0,
+  busyCycles: 0,
+  cycleMs: 0,
+  ms: column(),
+  count: column(),
+  saved: column(),
+  savedBusy: column(),
+});
+
+function count(tally: Tally, { cycleMs, parts }: Cycle): void {
+  const busy = Number((parts[placeOf.idle] as number) < MINUTE_MS);
+  tally.cycles += 1;
+  tally.busyCycles += busy;
+  tally.cycleMs += cycleMs;
+  for (let i = 0; i < parts.length; i++) {
+    const ms = parts[i] as number;
+    if (ms === 0) continue;
+    const saved = Math.min(SAVED_MS, ms);
+    grow(tally.ms, i, ms);
+    grow(tally.count, i, 1);
+    grow(tally.saved, i, saved);
+    grow(tally.savedBusy, i, busy * saved);
+  }
+}
+
+function grow(values: Float64Array, i: number, by: number): void {
+  values[i] = (values[i] as number) + by;
+}
+
 /** All recipes together, then each, most cycles first. */
 export function throughputs(cycles: readonly Cycle[], windowMs: number): Throughput[] {
   if (cycles.length === 0) return [];
-  const groups = [...Map.groupBy(cycles, ({ recipe }) => recipe)].sort((a, b) => b[1].length - a[1].length || (a[0] < b[0] ? -1 : 1));
-  return [throughput(null, cycles, windowMs), ...groups.map(([recipe, group]) => throughput(recipe, group, windowMs))];
+  const all = noTally();
+  const byRecipe = new Map<string, Tally>();
+  for (const cycle of cycles) {
+    let own = byRecipe.get(cycle.recipe);
+    if (!own) byRecipe.set(cycle.recipe, (own = noTally()));
+    count(all, cycle);
+    count(own, cycle);
+  }
+  const sorted = [...byRecipe].sort((a, b) => b[1].cycles - a[1].cycles || (a[0] < b[0] ? -1 : 1));
+  return [throughput(null, all, windowMs), ...sorted.map(([recipe, tally]) => throughput(recipe, tally, windowMs))];
 }
 
-function throughput(recipe: string | null, cycles: readonly Cycle[], windowMs: number): Throughput {
-  const busy = cycles.filter(({ parts }) => (parts[placeOf.idle] as number) < MINUTE_MS);
-  const cycleMs = cycles.reduce((sum, one) => sum + one.cycleMs, 0);
-  const parts = CYCLE_PARTS.map((part): CyclePart => {
-    const of = ({ parts: ms }: Cycle): number => ms[placeOf[part]] as number;
-    return {
-      part,
-      limit: LIMIT_OF[part],
-      ms: cycles.reduce((sum, cycle) => sum + of(cycle), 0),
-      cycles: cycles.filter((cycle) => of(cycle) > 0).length,
-      minuteLoadsPerWeek: loadsGained(cycles, cycles, { of, windowMs }),
-      minuteLoadsPerWeekBusy: loadsGained(busy, cycles, { of, windowMs }),
+function throughput(recipe: string | null, tally: Tally, windowMs: number): Throughput {
+  const { cycles, busyCycles, cycleMs } = tally;
+  const parts = CYCLE_PARTS.flatMap((part, i): CyclePart[] => {
+    const ms = tally.ms[i] as number;
+    if (ms === 0) return [];
+    const gains = {
+      minuteLoadsPerWeek: loadsGained(tally, i, { saved: tally.saved, windowMs }),
+      minuteLoadsPerWeekBusy: loadsGained(tally, i, { saved: tally.savedBusy, windowMs }),
     };
-  }).filter(({ ms }) => ms > 0);
-  return { recipe, cycles: cycles.length, busyCycles: busy.length, cycleMs, parts, ...limiting(parts), rule: RULE };
+    return [{ part, limit: LIMIT_OF[part], ms, cycles: tally.count[i] as number, ...gains }];
+  });
+  return { recipe, cycles, busyCycles, cycleMs, parts, ...limiting(parts), rule: RULE };
 }
 
 /** [TP2] */
 function limiting(parts: readonly CyclePart[]): Pick<Throughput, 'limiting' | 'limitedBy'> {
-  const summed = LIMITS.map((limit) => ({ limit, ms: parts.filter((one) => one.limit === limit).reduce((sum, { ms }) => sum + ms, 0) }));
-  const most = <T extends { readonly ms: number }>(list: readonly T[]): T | undefined => list.toSorted((a, b) => b.ms - a.ms)[0];
-  return { limiting: most(parts)?.part ?? null, limitedBy: most(summed.filter(({ ms }) => ms > 0))?.limit ?? null };
+  const summed = new Map<Limit, number>();
+  for (const { limit, ms } of parts) summed.set(limit, (summed.get(limit) ?? 0) + ms);
+  const [part] = parts.toSorted((a, b) => b.ms - a.ms);
+  const [most] = [...summed].sort((a, b) => b[1] - a[1] || LIMITS.indexOf(a[0]) - LIMITS.indexOf(b[0]));
+  return { limiting: part?.part ?? null, limitedBy: most?.[0] ?? null };
 }
 
-type Saving = { readonly of: (cycle: Cycle) => number; readonly windowMs: number };
+type Saving = { readonly saved: Float64Array; readonly windowMs: number };
 
-/** [TP3] The minutes of `saving` cycles, in loads of what all cycles take without idling once it is saved. */
-function loadsGained(saving: readonly Cycle[], all: readonly Cycle[], { of, windowMs }: Saving): number | null {
-  const saved = (cycles: readonly Cycle[]): number => cycles.reduce((sum, cycle) => sum + Math.min(SAVED_MS, of(cycle)), 0);
-  const worked = all.reduce((sum, { cycleMs, parts }) => sum + cycleMs - (parts[placeOf.idle] as number), 0);
-  const left = worked - saved(all);
-  return left > 0 && windowMs > 0 ? ((saved(saving) * all.length) / left) * (WEEK_MS / windowMs) : null;
+/** [TP3] Saved minutes, in loads of what all cycles take without idling once they are saved. */
+function loadsGained(tally: Tally, part: number, { saved, windowMs }: Saving): number | null {
+  const left = tally.cycleMs - (tally.ms[placeOf.idle] as number) - (tally.saved[part] as number);
+  return left > 0 && windowMs > 0 ? (((saved[part] as number) * tally.cycles) / left) * (WEEK_MS / windowMs) : null;
 }
