@@ -1,6 +1,6 @@
 /** A chamber's own half sheet behind the manager's page: its numbers, its hours, what it lost, its recipes, alarms, failures and drift. */
 import type { EquipmentState } from '../../src/equipment.ts';
-import type { WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import type { StateTimes, WeekPage, WindowNumbers } from '../../src/numbers.ts';
 import { blockHead, column, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, type Block, type Stretch } from './block.ts';
 import { lengthBar, stateBar } from './figures.ts';
 import { INK } from './ink.ts';
@@ -27,10 +27,10 @@ export function chamberHalf(painter: Painter, box: Box, { page, place, numbers }
   column(painter, { x: box.x, ...lower }, [
     chamberLosses(painter, page, numbers),
     reliabilityBlock(painter, numbers),
-    newsLines(painter, news),
+    newsLines(painter, news, numbers.time),
   ]);
   column(painter, { x: box.x + width + GUTTER, ...lower }, [
-    weeksBlock(painter, page, chamber, 66),
+    weeksBlock(painter, page, chamber, 54),
     recipesBlock(painter, numbers, 7),
     alarmsBlock(painter, numbers, null, 6),
   ]);
@@ -124,9 +124,9 @@ function newsOf(page: WeekPage, chamber: string, zone: string): readonly string[
   ];
 }
 
-const NEWS_ROW = 18;
+const NEWS_ROW = 26.6;
 
-function newsLines(painter: Painter, news: readonly string[]): Block {
+function newsLines(painter: Painter, news: readonly string[], time: StateTimes): Block {
   return {
     fixed: HEAD_HEIGHT + (news.length === 0 ? ROW : 0),
     row: NEWS_ROW,
@@ -134,8 +134,8 @@ function newsLines(painter: Painter, news: readonly string[]): Block {
     wanted: Math.min(4, news.length),
     paint: (at, rows) => {
       const left = news.length - rows;
-      let y = at.y + blockHead(painter, at, 'Drift, changes, open questions', left > 0 ? `${rows} of ${news.length}` : '');
-      if (news.length === 0) y += note(painter, { ...at, y }, 'Nothing to tell.');
+      let y = at.y + blockHead(painter, at, 'Drift, changes, longest unexplained stops', left > 0 ? `${rows} of ${news.length}` : '');
+      if (news.length === 0) y += note(painter, { ...at, y }, noneOf(time, 'None on record.'));
       for (const text of news.slice(0, rows)) {
         y += painter.paragraph(text, { ...at, y: y + 1, height: NEWS_ROW }, { size: SMALL + 0.4, leading: 8.4, mayCut: true }) + 1.2;
         painter.rule(at.x, y - 0.4, at.width);

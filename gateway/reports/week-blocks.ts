@@ -4,21 +4,25 @@ import type { MeanFigure, TargetLine } from '../../src/kpi.ts';
 import { blockHead, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, type Block, type Stretch } from './block.ts';
 import { axisTop, lengthBar, spreadAxisMs, spreadBar, weekLine, weekMarks } from './figures.ts';
 import { INK } from './ink.ts';
-import type { Painter } from './painter.ts';
+import type { Painter, Type } from './painter.ts';
 import { HEAD, table } from './table.ts';
 import { counted, dayTime, hours, meanText, minutes, MISSING, number, percent } from './words.ts';
 
 type NameOf = (chamber: string) => string;
 const GRID = { row: ROW, size: SIZE } as const;
 
-export function weeksBlock(painter: Painter, page: WeekPage, chamber: string | null, height: number): Block {
+/** The chart takes what height is left, in small steps. */
+const CHART = { step: 4, steps: 7 } as const;
+
+export function weeksBlock(painter: Painter, page: WeekPage, chamber: string | null, leastHeight: number): Block {
   const marks = weekMarks(page, chamber);
   return {
-    fixed: height,
-    row: ROW,
+    fixed: leastHeight,
+    row: CHART.step,
     least: 0,
-    wanted: 0,
-    paint: (at) => {
+    wanted: CHART.steps,
+    paint: (at, steps) => {
+      const height = leastHeight + CHART.step * steps;
       const title = chamber === null ? 'Utilization of operations time, fleet' : 'Utilization of operations time';
       const taken = blockHead(painter, at, title, 'by week; band: bounds');
       const alt = `${title} by week: ${marks.map((m) => `${m.week} ${percent(m.value)}`).join(', ')}`;
@@ -43,7 +47,7 @@ export function lossesBlock(painter: Painter, { losses, fleet }: WeekPage, nameO
   return {
     fixed: HEAD_HEIGHT + HEAD + (losses.length === 0 ? ROW : 0),
     row: ROW,
-    least: 4,
+    least: 3,
     wanted: Math.min(wanted, losses.length),
     paint: (at, rows) => {
       const shown = losses.length > rows ? rows - 1 : rows;
@@ -52,16 +56,16 @@ export function lossesBlock(painter: Painter, { losses, fleet }: WeekPage, nameO
         painter,
         { ...at, ...GRID, y },
         [
-          { head: 'cause', width: 0.5, text: (l) => l.cause, type: { weight: 600 } },
+          { head: 'cause', width: 0.58, text: (l) => l.cause, type: { weight: 600 } },
           { head: 'hours', width: 36, align: 'right', text: (l) => hours(l.lostMs), type: { weight: 600 } },
           { head: 'loads', width: 22, align: 'right', text: (l) => (l.loads === null ? MISSING : `${Math.round(l.loads)}`) },
           {
             head: '',
-            width: 0.26,
+            width: 0.14,
             figure: (box, l) =>
               lengthBar(painter, { ...box, y: box.y + 0.7, height: box.height - 1.4 }, { part: l.lostMs / most, state: l.state }),
           },
-          { head: 'times, worst', width: 0.34, text: where, type: { size: SMALL, ink: INK.soft } },
+          { head: 'times, worst', width: 0.3, text: where, type: { size: SMALL, ink: INK.soft } },
         ],
         losses.slice(0, Math.max(0, shown)),
       );
@@ -96,9 +100,9 @@ export function unexplainedBlock(
         painter,
         { ...at, ...GRID, y, bare: true },
         [
-          { head: '', width: 60, text: (s) => nameOf(s.chamber), type: { weight: 600 } },
-          { head: '', width: 76, text: (s) => dayTime(s.from, zone) },
-          { head: '', width: 38, align: 'right', text: (s) => hours(s.to - s.from) },
+          { head: '', width: 42, text: (s) => nameOf(s.chamber), type: { weight: 600 } },
+          { head: '', width: 66, text: (s) => dayTime(s.from, zone) },
+          { head: '', width: 34, align: 'right', text: (s) => hours(s.to - s.from) },
           { head: '', width: 1, text: (s) => s.reason, type: { ink: INK.soft } },
         ],
         longest.slice(0, rows),
@@ -114,7 +118,7 @@ export function recipesBlock(painter: Painter, { recipes: all, time }: WindowNum
   return {
     fixed: HEAD_HEIGHT + HEAD + (recipes.length === 0 ? ROW : 0),
     row: ROW,
-    least: 3,
+    least: 2,
     wanted: Math.min(wanted, recipes.length),
     paint: (at, rows) => {
       const shown = recipes.length > rows ? rows - 1 : rows;
@@ -161,6 +165,15 @@ const VERDICT_RANK: Record<TargetLine['verdict'], number> = {
   'within target': 3,
 };
 
+const VERDICT_WORDS: Record<TargetLine['verdict'], string> = {
+  'above manageable': 'far above',
+  'above target': 'above',
+  'not known': 'not known',
+  'within target': 'within',
+};
+const verdictType = ({ verdict }: TargetLine): Partial<Type> =>
+  verdict.startsWith('above') ? { size: SMALL, weight: 700, ink: INK.act } : { size: SMALL, ink: INK.soft };
+
 /** What stands above its target first. */
 export function targetsBlock(painter: Painter, lines: readonly TargetLine[]): Block {
   const sorted = [...lines].sort((a, b) => VERDICT_RANK[a.verdict] - VERDICT_RANK[b.verdict]);
@@ -178,21 +191,21 @@ export function targetsBlock(painter: Painter, lines: readonly TargetLine[]): Bl
         painter,
         { ...at, ...GRID, y },
         [
-          { head: 'measure', width: 1, text: (l) => (several ? `${l.position}: ${l.name}` : l.name), type: { weight: 600 } },
-          { head: 'seen', width: 30, align: 'right', text: (l) => value(l.value, l.unit), type: { weight: 600 } },
-          { head: 'target', width: 30, align: 'right', text: (l) => value(l.target, l.unit) },
           {
-            head: '',
-            width: 34,
-            text: (l) => (l.unit === 'share' || l.unit === 'count' ? '' : l.unit),
-            type: { size: SMALL, ink: INK.soft },
+            head: 'measure',
+            width: 1,
+            text: (l) => (several ? `${l.position}: ${l.name}` : l.name),
+            type: { size: several ? SMALL : SIZE, weight: 600 },
           },
+          { head: 'seen', width: 28, align: 'right', text: (l) => value(l.value, l.unit), type: { weight: 600 } },
           {
-            head: '',
-            width: 62,
-            text: (l) => l.verdict,
-            type: (l) => ({ size: SMALL, ...(l.verdict.startsWith('above') ? { weight: 700, ink: INK.act } : { ink: INK.soft }) }),
+            head: 'target',
+            width: 52,
+            align: 'right',
+            text: (l) => `${value(l.target, l.unit)}${l.unit.startsWith('per') ? ` ${l.unit}` : ''}`,
+            type: { size: SMALL },
           },
+          { head: '', width: 34, text: (l) => VERDICT_WORDS[l.verdict], type: verdictType },
         ],
         sorted.slice(0, rows),
       );
@@ -252,9 +265,9 @@ export function reliabilityBlock(painter: Painter, { reliability: r }: WindowNum
         { ...at, ...GRID, y },
         [
           { head: '', width: 28, text: (f) => f.name, type: { weight: 600 } },
-          { head: '', width: 1, text: (f) => f.words, type: { size: SMALL, ink: INK.soft } },
-          { head: 'mean (bounds)', width: 88, align: 'right', text: meanText, type: { weight: 600 } },
-          { head: 'from', width: 44, align: 'right', text: from, type: { size: SMALL, ink: INK.soft } },
+          { head: '', width: 1, text: (f) => f.words, type: { size: 6.9, ink: INK.soft } },
+          { head: 'mean (bounds)', width: 80, align: 'right', text: meanText, type: { weight: 600 } },
+          { head: 'from', width: 38, align: 'right', text: from, type: { size: SMALL, ink: INK.soft } },
         ],
         lines.slice(0, rows),
       );
@@ -263,10 +276,11 @@ export function reliabilityBlock(painter: Painter, { reliability: r }: WindowNum
   };
 }
 
-const NEWS_ROW = 18;
+/** Three lines at most. */
+const NEWS_ROW = 26.6;
 const WHO_WIDTH = 38;
 
-/** Sentences of two lines at most. */
+/** Who, and one or two sentences. */
 function newsBlock(painter: Painter, title: string, news: readonly { readonly who: string; readonly text: string }[], none: string): Block {
   return {
     fixed: HEAD_HEIGHT + (news.length === 0 ? ROW : 0),

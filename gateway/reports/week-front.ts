@@ -46,7 +46,7 @@ export function weekFront(painter: Painter, sheet: Box, { page, place }: { page:
     driftBlock(painter, page, own),
   ]);
   column(painter, { x: sheet.x + width + GUTTER, ...lower }, [
-    weeksBlock(painter, page, null, 78),
+    weeksBlock(painter, page, null, 62),
     recipesBlock(painter, page.fleet),
     targetsBlock(painter, page.alarmTargets),
     alarmsBlock(painter, page.fleet, place.nameOf),

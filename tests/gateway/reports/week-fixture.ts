@@ -124,7 +124,7 @@ function numbers(chamber: string, { dice, coverage, recipes, name }: Making): Wi
     to: TO,
     time,
     ...restOfNumbers(time),
-    ...shares(time),
+    ...sharesOf(time),
     loads: {
       completed: Math.round(time.productive / (33 * MIN)),
       aborted: failures % 3,
@@ -176,7 +176,7 @@ function sum(all: readonly WindowNumbers[]): WindowNumbers {
     chambers: all.length,
     time,
     ...restOfNumbers(time),
-    ...shares(time),
+    ...sharesOf(time),
     loads: {
       completed: loads('completed'),
       aborted: loads('aborted'),
@@ -192,6 +192,13 @@ function sum(all: readonly WindowNumbers[]): WindowNumbers {
     ),
   };
 }
+
+/** With words of our own, so that the golden sheet does not hang on theirs. */
+const sharesOf = (time: StateTimes) => {
+  const found = shares(time);
+  const rule = 'productive / operations time, over observed time, in the manner of SEMI E10';
+  return Object.fromEntries(Object.entries(found).map(([name, share]) => [name, { ...share, rule }])) as typeof found;
+};
 
 function times(totalMs: number, parts: Partial<Record<EquipmentState, number>>): StateTimes {
   const time = Object.fromEntries(EQUIPMENT_STATES.map((state) => [state, Math.round(totalMs * (parts[state] ?? 0))])) as StateTimes;
