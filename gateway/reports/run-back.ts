@@ -47,7 +47,7 @@ function stepTable(painter: Painter, at: Stretch, { rows, most, run }: { rows: r
       painter,
       at,
       'Set point against what was measured',
-      'mean over observed time; out: outside the band around the set point, once settled',
+      'mean, least and most: as observed, once settled; out: time outside the band around the set point; a dash: not known',
     );
   y += table<StepRow>(
     painter,

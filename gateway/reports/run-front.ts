@@ -185,10 +185,9 @@ function gasBlock(painter: Painter, { answer: { record: r } }: RunSheet): Block 
   const error = (line: number): string => {
     const found = r.flowError.find((one) => one.line === line);
     const zero = r.flowZero.find((one) => one.line === line);
-    const parts = [
-      found ? `mean error ${(100 * found.share).toFixed(1)} %` : '',
-      zero ? `zero ${(100 * zero.share).toFixed(1)} %` : '',
-    ].filter((text) => text !== '');
+    const parts = [found ? `error ${(100 * found.share).toFixed(1)} %` : '', zero ? `zero ${(100 * zero.share).toFixed(1)} %` : ''].filter(
+      (text) => text !== '',
+    );
     return parts.length === 0 ? '' : `${parts.join(', ')} of full scale`;
   };
   return factsBlock(painter, 'Gas', [
