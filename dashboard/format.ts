@@ -24,6 +24,7 @@ const hourMinute = { hour: '2-digit', minute: '2-digit' } as const;
 
 export const clock = (at: number, zone: string): string => siteFormat(zone, hourMinute).format(at);
 export const clockSeconds = (at: number, zone: string): string => siteFormat(zone, { ...hourMinute, second: '2-digit' }).format(at);
+export const dayMonth = (at: number, zone: string): string => siteFormat(zone, { day: 'numeric', month: 'short' }).format(at);
 export const day = (at: number, zone: string): string => siteFormat(zone, { weekday: 'short', day: 'numeric', month: 'short' }).format(at);
 
 /** A clock time, with its day when that is not today's. */

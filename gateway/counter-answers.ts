@@ -71,4 +71,4 @@ function total(chamber: string, runs: readonly CountedRun[], counted: CounterTot
 }
 
 const meterWords = (meter: Count['meter']): CounterTotal['meter'] =>
-  meter === null ? null : { gained: meter.gained, isWhole: meter.isWhole, events: meter.events.slice(-MOST_METER_EVENTS) };
+  meter === null ? null : { gained: meter.gained, own: meter.own, isWhole: meter.isWhole, events: meter.events.slice(-MOST_METER_EVENTS) };

@@ -2,17 +2,9 @@
  * The drift pages: what every chamber's figures say, and the chart of one. A chamber is judged anew only when a run of it ended or work on it was
  * told; all else is answered from that.
  */
-import {
-  causesOfChamber,
-  chamberDrift,
-  driftInput,
-  driftWarnings,
-  symptomsOf,
-  type ChamberDrift,
-  type SeriesVerdict,
-} from '../src/chamber-drift.ts';
+import { causesOfChamber, chamberDrift, driftInput, driftWarnings, type ChamberDrift, type SeriesVerdict } from '../src/chamber-drift.ts';
 import type { ChamberDriftAnswer, DriftCause, DriftFleet, MaintenanceMark } from '../src/drift-answer.ts';
-import { likelyCauses, type LikelyCause, type MeasureOf, type SymptomName } from '../src/drift-cause.ts';
+import type { LikelyCause, MeasureOf, SymptomName } from '../src/drift-cause.ts';
 import { chamberCells, driftCell, measureLine, measureLines, NOT_CHECKABLE, siteMeasure, type CellWords } from '../src/drift-cell.ts';
 import { controlChart } from '../src/drift-chart.ts';
 import { resets } from '../src/drift-reset.ts';
@@ -103,7 +95,7 @@ export class DriftAnswers {
       cells: own.map((each) => driftCell(each, words)).filter(({ state }) => state !== 'no-figure'),
       measures: measureLines(this.#measure),
       chart: chosen === null ? null : this.#chart(worked, chosen, words),
-      causes: recipe === null ? [] : likelyCauses(symptomsOf(recipe, drift.verdicts), this.#measure).map(causeWords),
+      causes: (drift.causes.find((each) => each.recipe === recipe)?.causes ?? []).map(causeWords),
       marks,
       sisters: chosen === null ? [] : await this.#sisters(plant.chamber(id), chosen, recipe),
       notes: notesOf(plant.chamber(id), chosen, marks),

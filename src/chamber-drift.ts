@@ -6,6 +6,8 @@
  *       the one with the larger share changed; and of a verdict known before one still learned.
  * [CD3] Causes are weighed per recipe, with the figures of the chamber beside them; the chamber's are those of the recipe with most shifts.
  * [CD5] A figure that looks steady says nothing of a shift that began after its last four runs (of a rare one, its last): those were before it.
+ * [CD6] A recipe is weighed with what was known of the chamber at the recipe's last run, leak tests and empty runs since included: a chamber repaired since
+ *       then would explain nothing.
  * [CD4] A warning is one sentence per chamber in which something shifted: the shift that stands out most from its spread, since when, and what
  *       all shifts together point to. An odd run is no warning.
  */
@@ -32,6 +34,7 @@ export type ChamberDrift = {
   readonly recipes: readonly string[];
   readonly verdicts: readonly SeriesVerdict[];
   readonly causes: readonly RecipeCauses[];
+  readonly lastAt: number | null;
 };
 /** A chamber's runs, ascending in time, and what was worked on meanwhile. */
 export type Worked = { readonly runs: readonly RunFigures[]; readonly work: readonly Work[] };
@@ -44,7 +47,8 @@ export function chamberDrift(chamber: string, { runs, work }: Worked, measure: M
   const since = (runs.at(-1)?.at ?? 0) - LATELY_MS;
   const recipes = recipesOf(runs.filter(({ at }) => at > since));
   const verdicts = SERIES.flatMap((key) => scopesOf(key, recipes).map((recipe) => seriesVerdict({ runs, work }, { key, recipe })));
-  return { chamber, recipes, verdicts, causes: recipes.map((recipe) => causesOf(recipe, verdicts, measure)) };
+  const causes = recipes.map((recipe) => causesOf(recipe, asOf({ runs, work }, recipe, verdicts), measure));
+  return { chamber, recipes, verdicts, causes, lastAt: runs.at(-1)?.at ?? null };
 }
 
 const scopesOf = ({ name }: SeriesKey, recipes: readonly string[]): readonly (string | null)[] =>
@@ -64,6 +68,19 @@ function seriesVerdict(worked: Worked, asked: Asked): SeriesVerdict {
   const input = driftInput(worked, asked);
   const newest = input.runs.filter(({ value }) => value !== null).slice(-ENOUGH_RUNS);
   return { ...asked.key, recipe: asked.recipe, verdict: drift(input), newest: newest.map(({ at }) => at) };
+}
+
+/** [CD6] */
+function asOf({ runs, work }: Worked, recipe: string, verdicts: readonly SeriesVerdict[]): readonly SeriesVerdict[] {
+  const own = verdicts.filter((each) => each.recipe === recipe);
+  const last = Math.max(...own.flatMap(({ newest }) => newest.at(-1) ?? []));
+  if (!own.some(isShifted) || !runs.some((run) => run.at > last && !run.engineering)) return verdicts;
+  const until = { runs: runs.filter(({ at }) => at <= last), work: work.filter(({ at }) => at <= last) };
+  return verdicts.map((each) =>
+    each.recipe !== null || SERIES_KINDS[each.name].isRare
+      ? each
+      : seriesVerdict(until, { key: { name: each.name, line: each.line }, recipe: null }),
+  );
 }
 
 const RANK: Readonly<Record<DriftVerdict['state'], number>> = { learning: 0, steady: 1, 'odd-run': 2, shifted: 3 };
@@ -127,7 +144,9 @@ function warning(chamber: ChamberDrift, measure: MeasureOf): DriftWarning | null
   const points = cause === undefined ? 'Fits no pattern we know.' : `Points to ${cause.cause}. ${cause.firstCheck}`;
   const of = first.recipe === null ? '' : ` with ${first.recipe}`;
   const said = driftSentence(measure(first.name), first.verdict).replace(/\.$/, '');
-  return { chamber: chamber.chamber, text: `${said}${of}. ${points}`, since: first.verdict.since.at };
+  const silentMs = (chamber.lastAt ?? 0) - (first.newest.at(-1) ?? 0);
+  const late = silentMs > DAY_MS ? `, not run for ${Math.floor(silentMs / DAY_MS)} d since` : '';
+  return { chamber: chamber.chamber, text: `${said}${of}${late}. ${points}`, since: first.verdict.since.at };
 }
 
 /** In units of the run-to-run spread. */

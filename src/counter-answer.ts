@@ -9,6 +9,8 @@ const at = z.int();
 export const meterCheck = z.object({
   /** What the machine's own meter gained over the runs of the same time, as far as it is known. */
   gained: z.number(),
+  /** Our own count of exactly that time. */
+  own: z.number(),
   isWhole: z.boolean(),
   /** Cleared, set or wrapped meanwhile; the newest last, ten at most. Raw values as told: hours in s. */
   events: z.array(z.object({ at, kind: z.enum(METER_EVENTS), from: z.number(), to: z.number() })),

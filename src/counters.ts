@@ -26,8 +26,9 @@ export type Count = {
   /** Since when; null when no run was counted yet. `isSinceWork`: a person told work on the part then. */
   readonly since: number | null;
   readonly isSinceWork: boolean;
-  /** The machine's own meter over the runs of the same time, in the same unit; null where it has none. */
-  readonly meter: MeterGain | null;
+  /** The machine's own meter between the ends of the first and last run of that time, in the same unit, and our own count of exactly that; null where it
+   *  has none. */
+  readonly meter: (MeterGain & { readonly own: number }) | null;
 };
 
 const ZERO: RunRecord['counts'] = { pumpMs: 0, rfMs: 0, runs: 0, unobservedMs: 0 };
@@ -72,7 +73,7 @@ const METERS: Readonly<Record<Counted, Meter>> = {
 };
 
 /** [CO4] */
-function meterSince(runs: readonly CountedRun[], counted: Counted, since: number | null): MeterGain | null {
+function meterSince(runs: readonly CountedRun[], counted: Counted, since: number | null): Count['meter'] {
   const { of, kind, gain } = METERS[counted];
   const first =
     since === null
@@ -81,8 +82,12 @@ function meterSince(runs: readonly CountedRun[], counted: Counted, since: number
           0,
           runs.findLastIndex(({ at }) => at <= since),
         );
-  const readings = runs.slice(first).flatMap(({ at, meters }) => (meters[of] === null ? [] : [{ at, value: meters[of] }]));
-  if (readings.length === 0) return null;
-  const found = meterGain(readings, kind);
-  return { ...found, gained: found.gained * gain };
+  const told = runs.slice(first).filter(({ meters }) => meters[of] !== null);
+  const [begin, end] = [told[0], told.at(-1)];
+  if (begin === undefined || end === undefined) return null;
+  const found = meterGain(
+    told.map(({ at, meters }) => ({ at, value: meters[of] as number })),
+    kind,
+  );
+  return { ...found, gained: found.gained * gain, own: ownCount(end.counts, counted) - ownCount(begin.counts, counted) };
 }

@@ -43,6 +43,8 @@ type Expectation = {
   readonly must?: true | 'if-known';
   /** Supports when it is there; that it is steady says nothing. */
   readonly weak?: true;
+  /** Of `same`: not known while its average is beyond its limits, though not surely by a size worth telling. */
+  readonly still?: true;
 };
 type Cause = { readonly cause: string; readonly expects: readonly Expectation[]; readonly firstCheck: string };
 
@@ -57,6 +59,7 @@ const WEAK = { weak: true } as const;
 const LITTLE = { weak: true, must: 'if-known' } as const;
 const RARE: readonly SymptomName[] = ['rate-of-rise', 'empty-tail'];
 const LEANS = 2;
+const FAR = 3;
 
 const CAUSES: readonly Cause[] = [
   {
@@ -152,7 +155,7 @@ const CAUSES: readonly Cause[] = [
   },
   {
     cause: 'generator folding back, or pauses in plasma',
-    expects: [down('delivered-energy', MUST), same('reflected-fraction', MUST)],
+    expects: [down('delivered-energy', MUST), same('reflected-fraction', { still: true, ...MUST })],
     firstCheck: 'Check forward power against its set point, and the run for dropouts.',
   },
   {
@@ -215,8 +218,8 @@ function isMet(expected: Expectation, verdict: DriftVerdict | undefined): boolea
 }
 
 /** [DC8] */
-function isMetSteady({ is, weak }: Expectation, lean: number): boolean | null {
-  if (is === 'same') return true;
+function isMetSteady({ is, weak, still }: Expectation, lean: number): boolean | null {
+  if (is === 'same') return still === true && Math.abs(lean) >= FAR ? null : true;
   const way = is === 'down' ? -lean : is === 'moved' ? Math.abs(lean) : lean;
   return weak === true || way >= LEANS ? null : false;
 }

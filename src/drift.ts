@@ -10,7 +10,7 @@
  *       that band of the mean, or a mean a little off would be nine on one side for ever.
  * [DR4] One run cannot carry the average: beyond 3 sigma it counts as 3.
  * [DR5] Shifted: the average or nine on the same side say so at the last run. Odd run: only the last run is beyond 3 sigma. What is shifted began
- *       with the run after the average last stood on the other side; its size is the median of the last nine runs since, or of as few
+ *       with the run after the average last stood within one of its own sigma; its size is the median of the last nine runs since, or of as few
  *       as four where only those are sure of it.
  * [DR8] A chamber has some forty charts, each looked at after every run: a shift is told when its size is sure too, from four runs on, and further
  *       from the usual than five standard errors of that median and of the baseline's mean.
@@ -134,7 +134,7 @@ function verdict(runs: readonly Run[], base: Baseline, { measure, sureBy = SURE_
   const steady = { state: 'steady', usual: base.usual, sigma: base.sigma, runs: runs.length, lean } as const;
   const reasons = reasonsAt(chart, base, runs.length - 1);
   const shifting = reasons.some((reason) => reason !== 'beyond 3 sigma');
-  const shift = shifting ? sized(runs, base, { measure, sureBy, from: onset(chart.level, reasons) }) : null;
+  const shift = shifting ? sized(runs, base, { measure, sureBy, from: onset(chart.level, base, reasons) }) : null;
   if (shift !== null) return { state: 'shifted', ...shift, reasons };
   if (!reasons.includes('beyond 3 sigma')) return steady;
   const odd = measured(runs, base, { from: runs.length - 1, of: 1 });
@@ -188,10 +188,10 @@ function areOnOneSide(last: readonly number[], { n }: Baseline): boolean {
   return ruleHits(beyond, ['nine-same-side']).some(({ index }) => index === last.length - 1);
 }
 
-/** [DR5] The index after the last on which the average stood on the other side than now; of nine on one side the first at the latest. */
-function onset(level: readonly number[], reasons: readonly DriftReason[]): number {
+/** [DR5] The index after the last on which the average stood within its own sigma, or on the other side; of nine on one side the first at the latest. */
+function onset(level: readonly number[], base: Baseline, reasons: readonly DriftReason[]): number {
   const side = Math.sign(level.at(-1) as number);
-  const crossed = level.findLastIndex((value) => Math.sign(value) !== side) + 1;
+  const crossed = level.findLastIndex((value) => side * value < levelReach(base) / WIDTH) + 1;
   return reasons.includes('nine on the same side') ? Math.min(crossed, level.length - 9) : crossed;
 }
 

@@ -44,6 +44,7 @@ export const COUNTER_COLUMNS: readonly Column<CounterTotal>[] = [
   { head: 'since (UTC)', cell: (c) => utc(c.since) },
   { head: 'not observed meanwhile (h)', cell: (c) => hours(c.unobservedMs) },
   { head: 'machine meter gained (h or cycles)', cell: (c) => (c.meter === null ? null : amount(c, c.meter.gained)) },
+  { head: 'own count of the same time (h or runs)', cell: (c) => (c.meter === null ? null : amount(c, c.meter.own)) },
   { head: 'machine meter wholly known', cell: (c) => c.meter?.isWhole ?? null },
   {
     head: 'machine meter cleared, set or wrapped',

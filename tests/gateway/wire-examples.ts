@@ -1,4 +1,6 @@
 /** Small valid examples of what crosses the wire, for tests that need some. */
+import type { Counters } from '../../src/counter-answer.ts';
+import type { ChamberDriftAnswer, DriftCell, DriftFleet } from '../../src/drift-answer.ts';
 import type {
   Alert,
   AlarmRow,
@@ -327,4 +329,99 @@ export const exampleExplanation = (number: string): Explanation => ({
     { chamber: 'PC-01', from: T0, to: T0 + 12 * MINUTE, state: 'standby', text: 'idle', counts: 'counts', run: null, amount: 12 * MINUTE },
   ],
   madeOfTotal: 1,
+});
+
+export const exampleDriftCell = (): DriftCell => ({
+  name: 'pump-down-first',
+  recipe: null,
+  line: null,
+  gas: null,
+  state: 'shifted',
+  learned: null,
+  value: 115,
+  usual: 103,
+  sigma: 0.4,
+  size: '+12.0 s (12 %)',
+  sentence: 'First part of the pump-down 12.0 s longer (12 %): 115 s, usually 103 s, for 22 runs.',
+  since: T0,
+  runsSince: 22,
+});
+
+const exampleCause = () => ({
+  cause: 'pump speed: worn rotary pump, slipping belt or blocked inlet screen',
+  evidence: [exampleDriftCell().sentence as string],
+  against: [],
+  open: ['pressure in plasma (leans up, not sure yet)'],
+  firstCheck: 'Check the belt, the inlet screen and the oil level of the rotary pump.',
+});
+const exampleMeasure = () => ({
+  name: 'pump-down-first',
+  label: 'first part of the pump-down',
+  symbol: 's',
+  gain: 1,
+  scope: 'chamber' as const,
+});
+
+export const exampleDrift = (): DriftFleet => ({
+  at: T0,
+  measures: [exampleMeasure()],
+  chambers: [
+    { chamber: 'PC-01', recipes: ['ACT-AR-07'], cells: [exampleDriftCell()], pointsTo: { recipe: 'ACT-AR-07', causes: [exampleCause()] } },
+  ],
+  notCheckable: 'Flow calibration is not checkable from the controller’s own reading.',
+});
+
+export const exampleChamberDrift = (): ChamberDriftAnswer => ({
+  at: T0,
+  chamber: 'PC-01',
+  recipe: 'ACT-AR-07',
+  recipes: ['ACT-AR-07'],
+  cells: [exampleDriftCell()],
+  measures: [exampleMeasure()],
+  chart: {
+    measure: exampleMeasure(),
+    cell: exampleDriftCell(),
+    limits: { usual: 103, sigma: 0.4, runs: 20, lower: 101.6, upper: 104.4, levelLower: 102.5, levelUpper: 103.5 },
+    points: [{ run: 'PC-01/x', at: T0, value: 115, role: 'judged', level: 109, reasons: ['beyond 3 sigma'] }],
+    longestGapMs: 345_600_000,
+  },
+  causes: [exampleCause()],
+  marks: [{ from: T0 - 2, to: T0 - 1, text: 'Pump repair: pump', parts: ['pump'], resets: true }],
+  sisters: [{ chamber: 'PC-02', points: [{ at: T0, value: 103 }] }],
+  notes: ['Flow calibration is not checkable.'],
+});
+
+export const exampleCounters = (): Counters => ({
+  at: T0,
+  totals: [
+    {
+      chamber: 'PC-01',
+      counted: 'pump-hours',
+      own: 5 * 3_600_000,
+      since: T0 - 1,
+      unobservedMs: 60_000,
+      meter: { gained: 4 * 3_600_000, own: 4 * 3_600_000, isWhole: true, events: [{ at: T0, kind: 'reset', from: 7200, to: 0 }] },
+      meterNow: 7200,
+    },
+  ],
+  maintenance: [
+    {
+      chamber: 'PC-01',
+      name: 'Pump oil',
+      part: 'pump',
+      counted: 'pump-hours',
+      every: 36_000_000,
+      used: 18_000_000,
+      since: T0 - 1,
+      isSinceWork: false,
+      unobservedMs: 60_000,
+      left: 18_000_000,
+      state: 'due',
+      early: T0,
+      likely: T0 + 1,
+      late: null,
+      overdueSince: null,
+      due: 'about 12 Dec (10 Dec or later)',
+    },
+  ],
 });

@@ -21,7 +21,7 @@ describe('a chamber as a whole', () => {
 
   test('[CD2] the worst verdict of recipes and lines stands for the chamber', () => {
     const learning: DriftVerdict = { state: 'learning', runs: 3, needed: 20 };
-    const steady: DriftVerdict = { state: 'steady', usual: 1, sigma: 1, runs: 5 };
+    const steady: DriftVerdict = { state: 'steady', usual: 1, sigma: 1, runs: 5, lean: 0 };
     const shifted = (changeShare: number): DriftVerdict => ({
       ...{ state: 'shifted', value: 1, usual: 1, sigma: 1, change: 1, changeShare, since: { run: 'r', at: 1 }, runsSince: 1, reasons: [] },
     });
@@ -49,6 +49,19 @@ describe('a chamber as a whole', () => {
     expect(named([])?.[0]).toBe('leak');
     expect(named([test(55 * HOUR + 1, 0.02)])).toEqual(['flow controller delivering more than it shows']);
     expect(named([test(55 * HOUR + 1, 0.3)])).toEqual(['leak']);
+  });
+
+  test('[CD6] a chamber repaired since the recipe was last run explains nothing: it is weighed as of that run, and said to be old', () => {
+    const worn = runsUnder(slow, { runs: 60, faultFrom: 40, seed: 7 });
+    const repaired = runsUnder({}, { runs: 40, faultFrom: 99, seed: 8 }).map((run) => ({
+      ...run,
+      at: run.at + 63 * HOUR,
+      recipe: 'ETB-RF-43',
+    }));
+    const found = judged([...worn, ...repaired]);
+    expect(worstOf(found, 'pump-down-first')?.verdict.state).toBe('steady');
+    expect(causesOfChamber(found)).toMatchObject({ recipe: 'DSM-PI-25', causes: [{ cause: expect.stringMatching(/^pump speed/) }] });
+    expect(driftWarnings([found])[0]?.text).toContain('with DSM-PI-25, not run for 1 d since.');
   });
 
   test('[CD3] without a shift there is nothing to weigh', () => {

@@ -43,7 +43,8 @@ describe('counters', () => {
   test('[CO4] the machine’s meter agrees across its reset, which is told; without a meter there is none', () => {
     const { own, meter } = countSince(runs, 'pump-hours', 2 * DAY);
     expect(own).toBe(64 * HOUR);
-    expect(meter?.gained).toBe(64 * HOUR);
+    expect(meter).toMatchObject({ gained: 64 * HOUR, own: 64 * HOUR });
+    expect(countSince(runs, 'pump-hours', null).meter).toMatchObject({ gained: 78 * HOUR, own: 78 * HOUR });
     expect(meter).toMatchObject({ isWhole: true, events: [{ kind: 'reset', at: 21 * 6 * HOUR }] });
     expect(countSince(runs, 'rf-hours', null).meter).toBeNull();
     expect(countSince(runs, 'runs', 2 * DAY).meter?.gained).toBe(32);

@@ -87,7 +87,7 @@ describe('drift of one figure', () => {
       ...Array.from({ length: 20 }, (_, i) => 137 + (i % 2 ? 4 : -4)),
       ...Array<number>(4).fill(137 + 1.8 * 1.158114 * (8 / 1.128)),
     ];
-    expect(judge(shift, { sureBy: 0 })).toMatchObject({ state: 'shifted', reasons: ['moving average'], runsSince: 4 });
+    expect(judge(shift, { sureBy: 0 })).toMatchObject({ state: 'shifted', reasons: ['moving average'], runsSince: 3 });
     expect(judge(shift.slice(0, -1), { measure: BARE, sureBy: 0 }).state).toBe('steady');
   });
 
@@ -170,6 +170,11 @@ describe('drift of one figure', () => {
     expect(rare(calm(4))).toEqual({ state: 'learning', runs: 4, needed: 5 });
     expect(rare([...calm(5), 137]).state).toBe('steady');
     expect(rare([...calm(5), 190]).state).toBe('odd-run');
+  });
+
+  test('[DR5] a shift that went back and came again began when it came again, though the average stayed a little above the usual', () => {
+    const again = [...calm(20), ...Array<number>(12).fill(150), ...calm(25).map((value) => value + 0.5), ...Array<number>(6).fill(150)];
+    expect(judge(again)).toMatchObject({ state: 'shifted', since: { run: 'R57' }, runsSince: 6 });
   });
 
   test('[DR5] a steady figure tells how far its average leans, in its own sigma', () => {

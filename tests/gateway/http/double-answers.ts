@@ -52,6 +52,10 @@ export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readon
       known(entry, example.exampleReason().entry);
       return note({ entry, by }, example.exampleReason({ withdrawnAt: example.T0, withdrawnBy: by }));
     },
+    drift: () => note('drift', example.exampleDrift()),
+    driftVerdicts: () => note('drift', [{ chamber: 'PC-01', cell: example.exampleDriftCell(), symbol: 's', gain: 1 }]),
+    chamberDrift: async (q) => (known(q.chamber, 'PC-01'), note(q, example.exampleChamberDrift())),
+    counters: () => note('counters', example.exampleCounters()),
     stops: (q) => note(q, example.exampleStops()),
     weekPaper: (week) => note(week, Buffer.from('%PDF-1.7 week')),
     runPaper: async (id) => (known(id, example.exampleRun().run), Buffer.from('%PDF-1.7 run')),

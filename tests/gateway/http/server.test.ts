@@ -10,6 +10,8 @@ import { buildApp, openHttp, type HttpParts } from '../../../gateway/http/server
 import { initialWatch, watchBatch } from '../../../src/alert-watch.ts';
 import * as contract from '../../../src/contract.ts';
 import type { AlarmEvent } from '../../../src/event.ts';
+import { counters } from '../../../src/counter-answer.ts';
+import { chamberDriftAnswer, driftFleet } from '../../../src/drift-answer.ts';
 import { Fault } from '../../../src/fault.ts';
 import { loss, weekPage, windowNumbers } from '../../../src/numbers.ts';
 import { exampleAlarm, exampleAlert, exampleLoss, exampleNumbers, exampleRecorded, exampleRun, exampleWeek } from '../wire-examples.ts';
@@ -76,6 +78,9 @@ const JSON_ROUTES: readonly [string, z.core.$ZodType][] = [
   ['/api/numbers?window=week&chamber=PC-01', z.array(windowNumbers)],
   ['/api/losses?window=week', z.array(loss)],
   ['/api/alarms?from=0&to=1', z.array(contract.alarmRow)],
+  ['/api/drift', driftFleet],
+  ['/api/drift/PC-01?measure=pump-down-first&recipe=ACT-AR-07', chamberDriftAnswer],
+  ['/api/counters', counters],
   ['/api/weeks', z.array(contract.weekLine)],
   ['/api/weeks/2026-W53', weekPage],
   ['/api/weeks/2026-W53/mail', contract.weekMail],
