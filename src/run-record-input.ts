@@ -21,7 +21,7 @@ export const RECORD_SIGNALS: readonly SignalName[] = [
   'meter.cycles',
 ];
 
-/** Samples by signal, ascending, a value told again left out; each begins with what held before the run where that is known. */
+/** Samples by signal, ascending; each begins with what held before the run where that is known. */
 export type RecordSeries = ReadonlyMap<SignalName, readonly Sample[]>;
 
 export type RunRecordInput = {
@@ -44,8 +44,10 @@ export type RunView = {
   readonly pieces: (signal: SignalName, span: Span) => readonly Piece[];
 };
 
+/** A value told again is no change, and begins nothing anew. */
 export function runView({ run, series, rules }: RunRecordInput): RunView {
-  const samples = (signal: SignalName): readonly Sample[] => series.get(signal) ?? [];
+  const changes = new Map([...series].map(([signal, told]) => [signal, told.filter(({ value }, i) => value !== told[i - 1]?.value)]));
+  const samples = (signal: SignalName): readonly Sample[] => changes.get(signal) ?? [];
   return {
     run,
     rules,

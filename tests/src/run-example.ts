@@ -48,7 +48,7 @@ const pumpDown = (): Told => {
 };
 
 export const WORDS: Words = {
-  'chamber.pressure': [[-500, mTorr(2000)], ...pumpDown(), [101, mTorr(200)], [131, mTorr(220)], [331, mTorr(50)], [396, mTorr(2000)]],
+  'chamber.pressure': [[-500, mTorr(2001)], ...pumpDown(), [101, mTorr(200)], [131, mTorr(220)], [331, mTorr(50)], [396, mTorr(2000)]],
   'gas.1.flow': [
     [-500, sccm(2)],
     [101, sccm(500)],

@@ -29,7 +29,7 @@ test('[RD1] a value told again, and words from long before and after, change not
       signal,
       told
         .flatMap(([s, value]): [number, number | null][] =>
-          s === 132
+          s === 132 || s === 230
             ? [
                 [s, value],
                 [s + 3, value],
