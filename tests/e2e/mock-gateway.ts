@@ -106,6 +106,7 @@ export async function startMockGateway({
     if (url.pathname === '/api/runs') return fleet.chambers.flatMap((t) => runsOf(t, now()));
     if (url.pathname === '/api/servers') return serversOf(now());
     if (url.pathname === '/api/weeks') return [weekLineOf(chambers)];
+    if (/^\/api\/weeks\/[^/]+\/mail$/.test(url.pathname)) return { letters: [], revised: [] };
     if (url.pathname.startsWith('/api/weeks/')) return weekOf(chambers);
     return null;
   };
