@@ -91,7 +91,7 @@ export function driftOptions(answer: ChamberDriftAnswer, drawn: Drawn, frame: Fr
           type: 'linear',
           ...shownRange(drawn),
           grid: { color: '#e6e0d3' },
-          ticks: { color: WORDS, font, maxTicksLimit: 7 },
+          ticks: { color: WORDS, font, maxTicksLimit: 7, includeBounds: false },
           title: { display: true, text: drawn.measure.symbol, color: WORDS, font },
         },
       },

@@ -6,7 +6,7 @@
  *       the one with the larger share changed; and of a verdict known before one still learned.
  * [CD3] Causes are weighed per recipe, with the figures of the chamber beside them; the chamber's are those of the recipe with most shifts.
  * [CD5] A figure that looks steady says nothing of a shift that began after its last four runs (of a rare one, its last): those were before it.
- * [CD6] A recipe is weighed with what was known of the chamber at the recipe's last run, leak tests and empty runs since included: a chamber repaired since
+ * [CD6] A recipe is weighed with what was known of the chamber at the last run that showed its shift, leak tests and empty runs since included: a chamber repaired since
  *       then would explain nothing.
  * [CD4] A warning is one sentence per chamber in which something shifted: the shift that stands out most from its spread, since when, and what
  *       all shifts together point to. An odd run is no warning.
@@ -72,9 +72,9 @@ function seriesVerdict(worked: Worked, asked: Asked): SeriesVerdict {
 
 /** [CD6] */
 function asOf({ runs, work }: Worked, recipe: string, verdicts: readonly SeriesVerdict[]): readonly SeriesVerdict[] {
-  const own = verdicts.filter((each) => each.recipe === recipe);
-  const last = Math.max(...own.flatMap(({ newest }) => newest.at(-1) ?? []));
-  if (!own.some(isShifted) || !runs.some((run) => run.at > last && !run.engineering)) return verdicts;
+  const own = verdicts.filter((each) => each.recipe === recipe).filter(isShifted);
+  const last = Math.max(...own.map(({ verdict }) => verdict.lastShownAt));
+  if (own.length === 0 || !runs.some((run) => run.at > last && !run.engineering)) return verdicts;
   const until = { runs: runs.filter(({ at }) => at <= last), work: work.filter(({ at }) => at <= last) };
   return verdicts.map((each) =>
     each.recipe !== null || SERIES_KINDS[each.name].isRare

@@ -14,6 +14,7 @@
  *       as four where only those are sure of it.
  * [DR8] A chamber has some forty charts, each looked at after every run: a shift is told when its size is sure too, from four runs on, and further
  *       from the usual than five standard errors of that median and of the baseline's mean.
+ * [DR9] A shift must still be there: the median of the last three runs tells it too. What went back is steady again.
  * [DR6] A change too small to be worth telling is steady.
  * [DR7] A run without the figure is passed over; runs before the last maintenance do not count.
  */
@@ -53,6 +54,8 @@ export type DriftSignal = {
   readonly changeShare: number | null;
   readonly since: { readonly run: string; readonly at: number };
   readonly runsSince: number;
+  /** The last run that itself showed at least half of the change. */
+  readonly lastShownAt: number;
   readonly reasons: readonly DriftReason[];
 };
 export type DriftVerdict =
@@ -69,6 +72,7 @@ const WIDTH = 3;
 const SIZE_RUNS = 9;
 export const SURE_BY = 5;
 const SURE_RUNS = 4;
+const STILL_RUNS = 3;
 /** Of a median, in those of a mean, of normal values. */
 const MEDIAN_ERROR = Math.sqrt(Math.PI / 2);
 
@@ -150,7 +154,7 @@ function sized(runs: readonly Run[], base: Baseline, { measure, sureBy, from }: 
     const signal = measured(runs, base, { from, of });
     const error = wideSpread(base) * MEDIAN_ERROR * Math.sqrt(1 / of + 1 / base.n);
     const isSure = Math.abs(charting(measure, signal.value) - base.centre) > sureBy * error;
-    if (isSure && isWorthTelling(measure, signal.value, base.usual)) return signal;
+    if (isSure && isWorthTelling(measure, signal.value, base.usual)) return isStillThere(runs, base, { measure, signal }) ? signal : null;
   }
   return null;
 }
@@ -195,6 +199,16 @@ function onset(level: readonly number[], base: Baseline, reasons: readonly Drift
   return reasons.includes('nine on the same side') ? Math.min(crossed, level.length - 9) : crossed;
 }
 
+/** [DR9] */
+function isStillThere(
+  runs: readonly Run[],
+  { usual }: Baseline,
+  { measure, signal }: { measure: DriftMeasure; signal: Omit<DriftSignal, 'reasons'> },
+): boolean {
+  const now = median(runs.slice(-STILL_RUNS).map(({ value }) => value));
+  return (now - usual) * signal.change > 0 && isWorthTelling(measure, now, usual);
+}
+
 /** Since the run `from`; its size from the last `of` runs. */
 function measured(
   runs: readonly Run[],
@@ -204,6 +218,7 @@ function measured(
   const { run, at } = runs[from] as Run;
   const value = median(runs.slice(-of).map((each) => each.value));
   const change = value - usual;
+  const lastShown = runs.findLast((each) => (each.value - usual) / change >= 0.5);
   return {
     value,
     usual,
@@ -212,6 +227,7 @@ function measured(
     changeShare: usual === 0 ? null : change / usual,
     since: { run, at },
     runsSince: runs.length - from,
+    lastShownAt: (lastShown ?? (runs.at(-1) as Run)).at,
   };
 }
 

@@ -7,9 +7,9 @@
  * [SC5] A tag's unit measures what its signal is, and percent of full scale is only for the flow of a gas line that is declared.
  * [SC6] No two chambers have the same path on the same server: they would be one chamber counted twice.
  * [SC7] No two reasons share state and words, and only downtime has a kind of downtime.
- * [SC8] Every chamber of a maintenance interval exists, and no chamber has two of one name.
  * [SC8] Changes of the calendar stand in order of their dates, no day is a holiday twice, and a shift of one name starts once a day.
  * [SC9] The summary of a week goes by mail routes that exist, by each once.
+ * [SC10] Every chamber of a maintenance interval exists, and no chamber has two of one name.
  */
 import type { SiteFile, TagBinding, TagUnit } from './config.ts';
 import { SIGNALS, type SignalName, type SiUnit } from './signal.ts';
@@ -163,7 +163,7 @@ function reasonFaults(site: SiteFile): SiteFault[] {
   return [...kinds, ...repeated(words, (i) => ['reasons', i, 'reason'])];
 }
 
-/** [SC8] */
+/** [SC10] */
 function maintenanceFaults(site: SiteFile): SiteFault[] {
   const ids = site.chambers.map((chamber) => chamber.id);
   const taken = new Set<string>();

@@ -23,7 +23,18 @@ describe('a chamber as a whole', () => {
     const learning: DriftVerdict = { state: 'learning', runs: 3, needed: 20 };
     const steady: DriftVerdict = { state: 'steady', usual: 1, sigma: 1, runs: 5, lean: 0 };
     const shifted = (changeShare: number): DriftVerdict => ({
-      ...{ state: 'shifted', value: 1, usual: 1, sigma: 1, change: 1, changeShare, since: { run: 'r', at: 1 }, runsSince: 1, reasons: [] },
+      ...{
+        state: 'shifted',
+        value: 1,
+        usual: 1,
+        sigma: 1,
+        change: 1,
+        changeShare,
+        since: { run: 'r', at: 1 },
+        runsSince: 1,
+        lastShownAt: 1,
+        reasons: [],
+      },
     });
     const of = (...verdicts: DriftVerdict[]): DriftVerdict | undefined => worst(verdicts.map((verdict) => ({ verdict })))?.verdict;
     expect(of(learning, steady)).toBe(steady);

@@ -172,6 +172,12 @@ describe('drift of one figure', () => {
     expect(rare([...calm(5), 190]).state).toBe('odd-run');
   });
 
+  test('[DR9] what went back is no shift any more at the second normal run, and the last run that showed it is known', () => {
+    const back = (normal: number): DriftVerdict => judge([...calm(20), ...Array<number>(12).fill(160), ...Array<number>(normal).fill(137)]);
+    expect(back(1)).toMatchObject({ state: 'shifted', value: 160, lastShownAt: 31_000 });
+    expect(back(2).state).toBe('steady');
+  });
+
   test('[DR5] a shift that went back and came again began when it came again, though the average stayed a little above the usual', () => {
     const again = [...calm(20), ...Array<number>(12).fill(150), ...calm(25).map((value) => value + 0.5), ...Array<number>(6).fill(150)];
     expect(judge(again)).toMatchObject({ state: 'shifted', since: { run: 'R57' }, runsSince: 6 });

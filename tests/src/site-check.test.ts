@@ -124,4 +124,11 @@ describe('what one part of a site file says about another', () => {
     ]);
     expect(siteFaults(site({ reports: { weekly: { routes: ['x'] } } }))[0]?.text).toBe('saw "x"; the file has no mail route');
   });
+
+  test('[SC10] a maintenance interval is of chambers that exist, and none has two of one name', () => {
+    const oil = { name: 'Pump oil', part: 'pump', counts: 'pump-hours', every: 1500 };
+    expect(siteFaults(site({ maintenance: [oil, { ...oil, name: 'Seal' }] }))).toEqual([]);
+    expect(paths({ maintenance: [{ ...oil, chambers: ['PC-99'] }] })).toEqual(['maintenance.0.chambers.0']);
+    expect(paths({ maintenance: [oil, { ...oil, every: 500 }] })).toEqual(['maintenance.1.name']);
+  });
 });
