@@ -53,6 +53,12 @@ test('[HP2] pieces know exactly what the integral knows', () => {
   );
 });
 
+test('[HP2] what is cut out for a span knows how long the hole at its end is', () => {
+  const told = words([0, 1], [5, null], [7, null], [8, null], [12, 2], [13, 3]);
+  expect(heldPieces(samplesIn(told, s(2, 6)), s(2, 6))).toEqual(heldPieces(told, s(2, 6)));
+  expect(samplesIn(told, s(2, 6)).at(-1)?.value).toBe(2);
+});
+
 test('[HP3] mean and median are weighted by time, and of nothing known there is none', () => {
   const pieces = heldPieces(words([0, 10], [1, 20], [10, 30]), s(0, 12));
   expect([meanOf(pieces), medianOf(pieces), leastOf(pieces), largestOf(pieces), usualOf(pieces)]).toEqual([250 / 12, 20, 10, 30, 20]);

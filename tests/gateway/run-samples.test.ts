@@ -1,0 +1,96 @@
+import { expect, test } from 'vitest';
+import { RunSamples } from '../../gateway/run-samples.ts';
+import { initialChamber } from '../../src/chamber.ts';
+import type { ChamberState } from '../../src/chamber-state.ts';
+import { RULES } from '../src/run-example.ts';
+import { reading } from '../src/story.ts';
+
+const MINUTE = 60_000;
+const PRESSURE = 'chamber.pressure';
+const idle = (now: number): ChamberState => ({ ...initialChamber(RULES), now });
+const running = (now: number): ChamberState => ({ ...idle(now), run: { run: 'PC-01/x', startedAt: 0 } as ChamberState['run'] });
+const shown = (samples: RunSamples) =>
+  samples
+    .series('PC-01')
+    .get(PRESSURE)
+    ?.map(({ at, value }) => [at, value]);
+
+test('keeps each change once, in its order, with seven digits', () => {
+  const samples = new RunSamples();
+  for (const [at, value] of [
+    [1, 5],
+    [2, 5],
+    [3, 0.1],
+    [2, 9],
+    [4, 5],
+  ] as const)
+    samples.take(reading(PRESSURE, value, at));
+  samples.take(reading('chamber.temperature', 300, 5));
+  expect(shown(samples)).toEqual([
+    [1, 5],
+    [3, Math.fround(0.1)],
+    [4, 5],
+  ]);
+  expect(samples.series('PC-01').size).toBe(1);
+  expect(samples.series('PC-02').size).toBe(0);
+});
+
+test('a silence is a gap, and an old word told again after it counts from its receipt', () => {
+  const samples = new RunSamples();
+  samples.take(reading(PRESSURE, 5, 1000));
+  samples.take(reading('link.alive', false, 2000));
+  samples.take(reading(PRESSURE, 5, 1000, { receivedAt: 9000 }));
+  expect(shown(samples)).toEqual([
+    [1000, 5],
+    [2000, null],
+    [9000, 5],
+  ]);
+});
+
+test('a bad value is a gap', () => {
+  const samples = new RunSamples();
+  samples.take(reading(PRESSURE, 5, 1000));
+  samples.take(reading(PRESSURE, null, 2000, { quality: 'bad' }));
+  expect(shown(samples)).toEqual([
+    [1000, 5],
+    [2000, null],
+  ]);
+});
+
+test('without a run only the last minutes stay, and what holds; during one all of it', () => {
+  const fill = (samples: RunSamples, state: (now: number) => ChamberState): void => {
+    for (let minute = 0; minute <= 20; minute++) {
+      samples.take(reading(PRESSURE, minute, minute * MINUTE));
+      samples.tidy('PC-01', state(minute * MINUTE));
+    }
+  };
+  const [resting, busy] = [new RunSamples(), new RunSamples()];
+  fill(resting, idle);
+  fill(busy, running);
+  expect(shown(resting)?.map(([, value]) => value)).toEqual([14, 15, 16, 17, 18, 19, 20]);
+  expect(shown(busy)).toHaveLength(21);
+});
+
+test('a run that never ends costs so many samples and no more: the oldest fall off', () => {
+  const samples = new RunSamples(100);
+  for (let n = 0; n < 1000; n++) {
+    samples.take(reading(PRESSURE, n, n));
+    samples.tidy('PC-01', running(n));
+  }
+  expect(shown(samples)!.length).toBeLessThanOrEqual(100);
+  expect(shown(samples)!.at(-1)).toEqual([999, 999]);
+});
+
+test('what was recorded before a restart is taken up once, and ends in a gap', () => {
+  const samples = new RunSamples();
+  const trace = { chamber: 'PC-01', from: 0, to: 100, signals: [{ signal: PRESSURE, at: [10, 20], value: [1, 2] }] };
+  samples.refill('PC-01', { trace, knownTo: 20, alarms: [] });
+  samples.refill('PC-01', { trace, knownTo: 99, alarms: [] });
+  samples.take(reading(PRESSURE, 2, 15, { receivedAt: 70 }));
+  expect(shown(samples)).toEqual([
+    [10, 1],
+    [20, 2],
+    [20, null],
+    [70, 2],
+  ]);
+});
