@@ -1,6 +1,7 @@
-/** What is asked of a day in the past. */
+/** What is asked of a day, and what of today. */
 import * as z from 'zod/mini';
 import { interval, runRow, type StateInterval } from '../src/contract.ts';
+import { windowNumbers, type WindowNumbers } from '../src/numbers.ts';
 import { get } from './api.ts';
 
 type Span = { readonly from: number; readonly to: number };
@@ -15,3 +16,7 @@ export const fetchDay = (chamber: string, span: Span): Promise<StateInterval[]> 
   get(`/api/equipment-time?${words(chamber, span)}`, intervals);
 export const fetchRunsOf = (chamber: string, span: Span): Promise<RunEndRow[]> =>
   get(`/api/runs?${words(chamber, span)}&limit=200`, runEnds);
+
+const numbers = z.array(windowNumbers);
+export const fetchTodayNumbers = async (chamber: string): Promise<WindowNumbers | null> =>
+  (await get(`/api/numbers?${new URLSearchParams({ window: 'today', chamber })}`, numbers))[0] ?? null;

@@ -25,7 +25,10 @@ const COMMANDS = {
   check: () => check().length,
   test: (args) => test(args),
   e2e: (args) => browser() || build() || handOver([VITEST, 'run', 'tests/e2e', ...args]),
-  bench: (args) => browser() || build() || handOver([at('tests', 'bench', 'bench.ts'), ...args]),
+  bench: (args) =>
+    args[0] === 'week'
+      ? handOver(['--max-old-space-size=12000', at('tests', 'bench', 'week.ts'), ...args.slice(1)])
+      : browser() || build() || handOver([at('tests', 'bench', 'bench.ts'), ...args]),
 };
 
 const [name, ...rest] = process.argv.slice(2);

@@ -48,7 +48,7 @@ const PART_OF: Partial<Readonly<Record<Phase, CyclePartName>>> = {
 };
 
 /** Milliseconds per part, in the order of CYCLE_PARTS, and the recipe. */
-export type Cycle = { readonly run: RunEnded; readonly recipe: string; readonly cycleMs: number; readonly parts: Float64Array };
+export type Cycle = { readonly run: RunEnded; readonly recipe: string; readonly cycleMs: number; readonly parts: readonly number[] };
 
 const placeOf = Object.fromEntries(CYCLE_PARTS.map((part, i) => [part, i])) as Record<CyclePartName, number>;
 
@@ -57,7 +57,7 @@ export function cyclesOf(loads: readonly TimedRun[], intervals: readonly StateIn
   const cycles: Cycle[] = [];
   for (const { run, cycleMs } of loads) {
     if (cycleMs === null || run.doorClosedAt === null) continue;
-    const parts = column();
+    const parts = new Array<number>(CYCLE_PARTS.length).fill(0);
     const cycle = { from: run.doorClosedAt, to: run.doorClosedAt + cycleMs };
     for (const phase of run.phases) add(parts, PART_OF[phase.phase] ?? 'other', within(cycle, phase));
     addBetween(parts, { from: run.at, to: cycle.to }, intervals);
@@ -70,7 +70,7 @@ export function cyclesOf(loads: readonly TimedRun[], intervals: readonly StateIn
 }
 
 /** [TP1] From the run's end to the next door closed. */
-function addBetween(parts: Float64Array, span: Span, intervals: readonly StateInterval[]): void {
+function addBetween(parts: number[], span: Span, intervals: readonly StateInterval[]): void {
   let [before, after, isFirst]: [number, number, boolean] = [0, 0, true];
   let last: CyclePartName | null = null;
   for (let i = Math.max(0, firstFrom(intervals, span.from + 1) - 1); i < intervals.length; i++) {
@@ -102,7 +102,7 @@ function partBetween({ state, reason, observed, run }: StateInterval): CyclePart
   }
 }
 
-function add(parts: Float64Array, part: CyclePartName, ms: number): void {
+function add(parts: number[], part: CyclePartName, ms: number): void {
   parts[placeOf[part]] = (parts[placeOf[part]] as number) + ms;
 }
 

@@ -10,7 +10,9 @@ import type { AlertWithDeliveries } from '../../dashboard/api.ts';
 import type { ChamberDetail, ChamberTile, Changes, Fleet, FleetStrip, ReasonRow } from '../../src/contract.ts';
 import { DEFAULT_REASONS } from '../../src/reason-list.ts';
 import { alertsOf, detailOf, fleetOf, runsOf, sample, serversOf, strip, traceOf } from './fixture-plant.ts';
+import { recordOf } from './fixture-run.ts';
 import { stopsOf } from './fixture-stops.ts';
+import { exampleExplanation } from '../gateway/wire-examples.ts';
 import { weekLineOf, weekOf } from './fixture-week.ts';
 
 const TYPES: Record<string, string> = {
@@ -83,8 +85,15 @@ export async function startMockGateway({
       return json(response, 200, reasons.find((row) => row.entry === back[1]) ?? null);
     }
     const data = resource(url);
-    if (url.pathname === '/api/runs') response.setHeader('x-more', 'true');
-    if (data !== undefined) return json(response, data === null ? 404 : 200, data ?? { code: 'not-found', message: 'No such thing here.' });
+    const most = Number(url.searchParams.get('limit'));
+    const isCut = url.pathname === '/api/runs' && Array.isArray(data) && data.length > most;
+    if (isCut) response.setHeader('x-more', 'true');
+    if (data !== undefined)
+      return json(
+        response,
+        data === null ? 404 : 200,
+        (isCut ? data.slice(0, most) : data) ?? { code: 'not-found', message: 'No such thing here.' },
+      );
     await file(dist, url.pathname, response);
   };
 
@@ -103,8 +112,16 @@ export async function startMockGateway({
     if (url.pathname === '/api/alerts') return acknowledgedAlerts(url.searchParams.get('state') === 'open');
     const one = /^\/api\/alerts\/([^/]+)$/.exec(url.pathname);
     if (one) return acknowledgedAlerts(false).find((alert) => alert.id === decodeURIComponent(one[1]!)) ?? null;
+    if (/^\/api\/runs\/[^/]+\/record$/.test(url.pathname)) return recordOf();
     if (url.pathname === '/api/runs') return fleet.chambers.flatMap((t) => runsOf(t, now()));
     if (url.pathname === '/api/servers') return serversOf(now());
+    if (url.pathname === '/api/numbers')
+      return weekOf(chambers).chambers.filter(({ chamber: id }) => id === url.searchParams.get('chamber'));
+    if (url.pathname === '/api/explain') return exampleExplanation(url.searchParams.get('number') ?? '');
+    if (url.pathname === '/api/equipment-time') {
+      const asked = fleet.chambers.find((t) => t.chamber === url.searchParams.get('chamber'));
+      return asked ? detailOf(asked, now()).today : [];
+    }
     if (url.pathname === '/api/weeks') return [weekLineOf(chambers)];
     if (/^\/api\/weeks\/[^/]+\/mail$/.test(url.pathname)) return { letters: [], revised: [] };
     if (url.pathname.startsWith('/api/weeks/')) return weekOf(chambers);

@@ -252,6 +252,7 @@ describe.each([
   ['the alerts', '/alerts', 'article'],
   ['the week', '/week/2026-W48', '.chambers'],
   ['the runs', '/runs', 'tbody tr'],
+  ['a run', '/run/PC-01%2F2026-11-25T06%3A00%3A00.000Z', '.figures tbody tr'],
   ['the stops', '/stops', '.stop'],
   ['the links', '/health', 'section'],
 ] as const)('%s', (_, path, ready) => {
@@ -260,7 +261,7 @@ describe.each([
     await page.locator(ready).first().waitFor();
     expect(await axe(page)).toEqual([]);
     expect(await page.evaluate(poorContrast, 4.5)).toEqual([]);
-    expect(await page.evaluate(smallTargets)).toEqual([]);
+    expect(await page.evaluate(smallTargets, 'body')).toEqual([]);
     expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)).toBe(0);
     expect(await page.title()).not.toBe('');
     expect(complaints).toEqual([]);
@@ -386,9 +387,22 @@ test('the address in a message opens the inbox at that alert, also when it is ov
   expect(await page.locator('article').nth(1).locator('h2').textContent()).toContain('PC-07');
 });
 
+test('a search for runs is in the address, and a run opens on its record', async () => {
+  const mock = await mockOf(12);
+  const { page } = await open(`${mock.url}/runs?load=QM-26&deviation=energy-low`, SIZES[0]);
+  expect(await page.getByLabel('load or lot').inputValue()).toBe('QM-26');
+  await page.getByLabel('recipe').fill('DSM');
+  await expect.poll(() => new URL(page.url()).search).toBe('?period=any&load=QM-26&recipe=DSM&deviation=energy-low');
+  await page.locator('tbody td:nth-child(2) a').first().click();
+  await page.getByText('outside limits').waitFor();
+  await page.getByText('O2 flow out of its band for 20 s on end in plasma step 2').waitFor();
+  await page.getByText('Seal intact').waitFor();
+  expect(await page.getByRole('link', { name: 'PDF' }).getAttribute('href')).toMatch(/^\/api\/runs\/PC-01%2F.*\/record\.pdf$/);
+});
+
 test('a list of runs that was cut says so, and reads on a click what it left out', async () => {
   const { page } = await open(`${(await mockOf(40)).url}/runs`, SIZES[0]);
-  await page.getByText('first 200 of 320 runs among the newest 2000; there are older ones, the CSV has all').waitFor();
+  await page.getByText('the newest 200 runs; there are older ones').waitFor();
   expect(await page.locator('tbody tr').count()).toBe(200);
   await page.getByRole('button', { name: 'Show 200 more' }).click();
   await expect.poll(() => page.locator('tbody tr').count()).toBe(320);
@@ -435,16 +449,41 @@ test('an alert is acknowledged with a name, on a phone', async () => {
 });
 
 describe('the week page', () => {
-  test.each([12, 40])('of %i chambers fits one full-HD screen and one sheet of A4 or Letter', async (chambers) => {
-    const { page } = await open(`${(await mockOf(chambers)).url}/week/2026-W48`, SIZES[0]);
-    await page.locator('.chambers tbody tr').nth(chambers).waitFor();
-    expect(await page.evaluate(() => document.documentElement.scrollHeight - document.documentElement.clientHeight)).toBe(0);
-    for (const part of ['.chambers', '.losses', '.recipes', '.alarms', '.sentences'])
-      expect(await page.evaluate(textFaults, part), part).toEqual([]);
-    for (const format of ['A4', 'Letter']) {
-      const pdf = (await page.pdf({ format, landscape: true, printBackground: true })).toString('latin1');
-      expect(pdf.match(/\/Type\s*\/Page\b/g), format).toHaveLength(1);
-    }
+  test.each([12, 40])(
+    'of %i chambers answers on one full-HD screen and one sheet of A4 or Letter; what is below is on sheets of its own',
+    async (chambers) => {
+      const { page } = await open(`${(await mockOf(chambers)).url}/week/2026-W48`, SIZES[0]);
+      await page.locator('.chambers tbody tr').nth(chambers).waitFor();
+      expect(await page.evaluate(() => document.querySelector('main')!.getBoundingClientRect().bottom <= innerHeight)).toBe(true);
+      for (const part of ['.chambers', '.losses', '.recipes', '.alarms', '.sentences'])
+        expect(await page.evaluate(textFaults, part), part).toEqual([]);
+      for (const format of ['A4', 'Letter']) {
+        const first = (await page.pdf({ format, landscape: true, printBackground: true, pageRanges: '1' })).toString('latin1');
+        expect(first.match(/\/Type\s*\/Page\b/g), format).toHaveLength(1);
+        await page.evaluate(() => document.querySelector<HTMLElement>('.more')!.style.setProperty('display', 'none'));
+        const alone = (await page.pdf({ format, landscape: true, printBackground: true })).toString('latin1');
+        expect(alone.match(/\/Type\s*\/Page\b/g), `${format}, first screen alone`).toHaveLength(1);
+        await page.evaluate(() => document.querySelector<HTMLElement>('.more')!.style.removeProperty('display'));
+      }
+    },
+  );
+
+  test('every number opens into how it came about, closes with Escape, and leads to the chamber at that time', async () => {
+    const { page, complaints } = await open(`${(await mockOf(12)).url}/week/2026-W48`, SIZES[0]);
+    const number = page.locator('.figures button').nth(1);
+    await number.click();
+    const panel = page.getByRole('dialog', { name: 'How this number came about' });
+    await panel.getByText('12.00 min idle').waitFor();
+    expect(await axe(page)).toEqual([]);
+    expect(await page.evaluate(smallTargets, '.panel')).toEqual([]);
+    await page.keyboard.press('Escape');
+    await panel.waitFor({ state: 'detached' });
+    expect(await number.evaluate((e) => document.activeElement === e)).toBe(true);
+    await number.press('Enter');
+    await panel.getByRole('link', { name: /PC-01/ }).click();
+    await page.getByRole('heading', { name: /PC-01 as it was/ }).waitFor();
+    expect(new URL(page.url()).search).toMatch(/^\?at=\d+$/);
+    expect(complaints).toEqual([]);
   });
 
   test('says that a running week is provisional and withholds a percentage that too little was seen for', async () => {
