@@ -24,7 +24,7 @@ export const FLOOD_BELOW = 5;
 const CHATTER_MS = 60_000;
 const WORST_SHOWN = 10;
 /** How far back it is looked whether a flood at the window's begin had started before. */
-const LOOK_BACK_MS = DAY_MS;
+export const LOOK_BACK_MS = DAY_MS;
 
 export type Flood = { from: number; to: number; peak: number };
 
@@ -113,20 +113,24 @@ export function floodsOf(chambers: readonly ChamberFacts[], window: Span): reado
     .filter(({ from, to }) => to > from);
 }
 
-/** Alarms that stood for more than a day of observed time, and in the window. */
-export function staleAlarms(subjects: readonly AlarmSubject[], window: Span): number {
-  const stale = subjects.flatMap(({ facts, intervals }) => {
-    const unseen = intervals.filter((interval) => interval.state === 'unobserved');
-    return [...facts.alarmsByCode.values()].flatMap((alarms) =>
-      standingSpans(
-        alarms.slice(0, firstAt(alarms, window.to)).filter(({ notice }) => !notice),
-        null,
-        window.to,
-      ).filter((span) => span.to > window.from && seenMs(span, unseen) > DAY_MS),
-    );
+export type Stale = { readonly fact: AlarmFact; readonly span: Span; readonly observedMs: number };
+
+/** Alarms that stood for more than a day of observed time, and in the window; their spans end with the window at the latest. */
+export function staleAlarms(subjects: readonly AlarmSubject[], window: Span): readonly Stale[] {
+  return subjects.flatMap(({ facts, intervals }) => {
+    const unseen = unseenOf(intervals);
+    return [...facts.alarmsByCode.values()].flatMap((all) => {
+      const alarms = all.slice(0, firstAt(all, window.to)).filter(({ notice }) => !notice);
+      return standingSpans(alarms, null, window.to)
+        .map((span) => ({ fact: alarms[0] as AlarmFact, span, observedMs: seenMs(span, unseen) }))
+        .filter((stale) => stale.span.to > window.from && stale.observedMs > DAY_MS);
+    });
   });
-  return stale.length;
 }
+
+/** Where nobody saw the chamber. */
+export const unseenOf = (intervals: readonly StateInterval[]): readonly StateInterval[] =>
+  intervals.filter(({ state }) => state === 'unobserved');
 
 /** When counted activations of any of the chambers came, ascending, from <= time < to. */
 export function activationTimes(chambers: readonly ChamberFacts[], from: number, to: number): readonly number[] {
@@ -136,7 +140,7 @@ export function activationTimes(chambers: readonly ChamberFacts[], from: number,
 
 function worstAlarms(subjects: readonly AlarmSubject[], window: Span, total: number): AlarmNumbers['worst'] {
   const ranked = subjects.flatMap(({ facts, intervals }) => {
-    const unseen = intervals.filter((interval) => interval.state === 'unobserved');
+    const unseen = unseenOf(intervals);
     return [...facts.alarmsByCode.values()].map((alarms) => worstOf(alarms, window, unseen));
   });
   return ranked
