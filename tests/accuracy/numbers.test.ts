@@ -2,7 +2,7 @@
 import { expect, test } from 'vitest';
 import { fleetFacts } from '../../src/facts.ts';
 import { loadRates, losses } from '../../src/losses.ts';
-import type { Share, WindowNumbers } from '../../src/numbers.ts';
+import type { WindowNumbers } from '../../src/numbers.ts';
 import { windowNumbers } from '../../src/window.ts';
 import { type Books, randomBooks } from './random-books.ts';
 import { type Figures, tickByTick } from './tick-by-tick.ts';
@@ -35,8 +35,7 @@ const MEANS = ['mtbfProductive', 'mtbfUptime', 'cyclesBetweenFailures', 'mtbAssi
 
 function flat(numbers: WindowNumbers): Figures {
   const out: Figures = new Map(Object.entries(numbers.time).map(([state, ms]) => [`time/${state}`, ms]));
-  for (const name of SHARES)
-    for (const key of ['value', 'low', 'high', 'coverage'] as const) out.set(`${name} ${key}`, (numbers[name] as Share)[key]);
+  for (const name of SHARES) for (const key of ['value', 'low', 'high', 'coverage'] as const) out.set(`${name} ${key}`, numbers[name][key]);
   const { reliability: r, loads } = numbers;
   const counts = { failure: r.failures, assist: r.assists, external: r.external, cut: r.cut, open: r.open, repairs: r.repairs };
   for (const [key, value] of Object.entries({ ...counts, 'repair ms': r.repairMs, 'downtime events': r.downtimeEvents }))
