@@ -21,7 +21,7 @@ function members(value: Members): string[] {
 /** [JC2] [JC3] */
 function scalar(value: unknown): string {
   const isKnown = value === null || typeof value === 'boolean' || isNumber(value) || isText(value);
-  if (!isKnown) throw new Error(`no canonical text for ${String(value)}`);
+  if (!isKnown) throw new Error(`no canonical text for a ${typeof value}`);
   return JSON.stringify(value);
 }
 
