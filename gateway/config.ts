@@ -3,6 +3,7 @@
  * The shape is src/config.ts; what one part says about another (a server that is not there, two chambers on one spot) is src/site-check.ts.
  */
 import { readFile } from 'node:fs/promises';
+import { dirname, resolve } from 'node:path';
 import { LineCounter, parseDocument, isMap, isNode, isScalar, type Document } from 'yaml';
 import type * as z from 'zod';
 import { siteFile, type SiteFile } from '../src/config.ts';
@@ -10,6 +11,7 @@ import { Fault } from '../src/fault.ts';
 import { siteFaults } from '../src/site-check.ts';
 
 type Path = readonly PropertyKey[];
+type ServerUser = SiteFile['servers'][number]['user'];
 type SiteFault = { readonly path: Path; readonly text: string };
 
 /** The file, checked. Throws one Fault `invalid` whose message has a line per fault; `unreadable` when there is no such file. */
@@ -33,9 +35,23 @@ export function parseSite(file: string, text: string, endpoints: ReadonlyMap<str
   const parsed = siteFile.safeParse(raw);
   if (parsed.success) faults.push(...siteFaults(parsed.data));
   else faults.push(...parsed.error.issues.flatMap((issue) => issueFaults(issue, raw)));
-  if (faults.length === 0 && parsed.success) return parsed.data;
+  if (faults.length === 0 && parsed.success) return withPlacesOf(dirname(file), parsed.data);
   const located = faults.map((fault) => ({ line: lineOf(document, lines, fault.path), text: `${pathText(fault.path)}: ${fault.text}` }));
   throw refused(located.sort((a, b) => a.line - b.line).map(lineText(file)));
+}
+
+/** The files of secrets, wherever the program was started from. */
+function withPlacesOf(folder: string, site: SiteFile): SiteFile {
+  const placed = (user: NonNullable<ServerUser>): ServerUser =>
+    'certificateFile' in user
+      ? { certificateFile: resolve(folder, user.certificateFile), privateKeyFile: resolve(folder, user.privateKeyFile) }
+      : 'passwordFile' in user
+        ? { ...user, passwordFile: resolve(folder, user.passwordFile) }
+        : user;
+  return {
+    ...site,
+    servers: site.servers.map((server) => (server.user === undefined ? server : { ...server, user: placed(server.user) })),
+  };
 }
 
 /** Aliases can blow a small file up to gigabytes; a site file needs few. */
@@ -106,6 +122,7 @@ function issueFaults(issue: z.core.$ZodIssue, raw: unknown): SiteFault[] {
 }
 
 function unionText(issue: z.core.$ZodIssueInvalidUnion): string {
+  if (issue.message !== 'Invalid input') return issue.message;
   if (issue.discriminator !== undefined) return `an entry whose ${issue.discriminator} is webhook or mail`;
   return issue.errors.map((errors) => errors.map((e) => [...e.path.map(String), e.message].join(' ')).join(' and ')).join(', or ');
 }

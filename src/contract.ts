@@ -331,6 +331,8 @@ export const serverLine = z.object({
   skewMs: z.nullable(z.number()),
   lastHeardAt: z.nullable(at),
   badTags: z.array(z.object({ chamber: z.string(), signal: z.string(), reason: z.string() })),
+  /** Those of the last attempt to connect. */
+  certificates: z.optional(z.array(z.object({ whose: z.enum(['server', 'user']), validTo: at }))),
   counters: z.object({
     values: z.int(),
     sequenceGaps: z.int(),

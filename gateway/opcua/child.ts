@@ -3,7 +3,7 @@
  * is gone, and closes its sessions in order within two seconds.
  */
 import { tagTable } from '../../src/tag-map.ts';
-import { Handshakes, openCertificates, silenceLibrary } from './client.ts';
+import { ensureOwnCertificate, Handshakes, silenceLibrary } from './client.ts';
 import { Outbox } from './outbox.ts';
 import type { ChildClock } from './reception.ts';
 import { ServerLink } from './server-link.ts';
@@ -27,8 +27,9 @@ function childClock({ realMs, plantMs, speed }: ClockSetting): ChildClock {
 async function open(order: Extract<LinkOrder, { type: 'open' }>): Promise<void> {
   const { site, pkiFolder } = order;
   const clock = childClock(order.clock);
-  // Once before all: the first to open the store makes our key and folders.
-  await (await openCertificates(pkiFolder)).dispose();
+  // Once before all: the first to open the store makes our key, certificate and folders.
+  const own = await ensureOwnCertificate(pkiFolder);
+  if (own !== null) tell({ type: 'own-certificate', certificate: { thumbprint: own.thumbprint, validTo: own.validTo } });
   const handshakes = new Handshakes();
   const box = new Outbox((batch, done) => tell({ type: 'values', batch, receivedAt: clock.now() }, done));
   outbox = box;

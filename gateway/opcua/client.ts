@@ -2,9 +2,6 @@
  * One OPC UA client per server, and the gateway's certificate store. Strict: an unknown server certificate is refused until a person
  * trusts it; no security only where the site file asks for it.
  */
-import { X509Certificate } from 'node:crypto';
-import { existsSync, readFileSync } from 'node:fs';
-import { join } from 'node:path';
 import {
   MessageSecurityMode,
   OPCUACertificateManager,
@@ -15,9 +12,13 @@ import {
   setWarningLogger,
 } from 'node-opcua';
 import type { SiteFile } from '../../src/config.ts';
+import { boundRejected, certificateFacts, ownCertificate } from './certificate-store.ts';
+import type { CertificateFacts } from './certificate-store.ts';
+import { guardPassword } from './identity.ts';
 
 export type ServerPart = SiteFile['servers'][number];
 
+const APPLICATION = 'Glowfleet';
 export const SESSION_TIMEOUT_MS = 60_000;
 const KEEP_ALIVE_MS = 5000;
 const TRANSPORT_TIMEOUT_MS = 8000;
@@ -35,8 +36,9 @@ export function silenceLibrary(): void {
  * Read anew for each attempt to connect: a store that follows its folder by file events misses a certificate that is moved to trusted
  * right after it was rejected (seen with node-opcua 2.186), and a person's trust must count at the next attempt.
  */
-export async function openCertificates(pkiFolder: string): Promise<OPCUACertificateManager> {
-  const certificates = new OPCUACertificateManager({
+export async function openCertificates(pkiFolder: string): Promise<Certificates> {
+  boundRejected(pkiFolder);
+  const certificates = new Certificates({
     rootFolder: pkiFolder,
     automaticallyAcceptUnknownCertificate: false,
     disableFileWatchers: true,
@@ -45,17 +47,41 @@ export async function openCertificates(pkiFolder: string): Promise<OPCUACertific
   return certificates;
 }
 
-export function ownThumbprint(pkiFolder: string): string {
-  const file = join(pkiFolder, 'own', 'certs', 'client_certificate.pem');
-  return existsSync(file) ? new X509Certificate(readFileSync(file)).fingerprint : '';
+/** The store of one attempt to connect; remembers which certificate it was shown, accepted or not. */
+export class Certificates extends OPCUACertificateManager {
+  #shown: CertificateFacts | null = null;
+
+  get shown(): CertificateFacts | null {
+    return this.#shown;
+  }
+
+  override async verifyCertificate(...shown: Parameters<OPCUACertificateManager['verifyCertificate']>) {
+    this.#shown = certificateFacts(shown[0] as Buffer);
+    return super.verifyCertificate(...shown);
+  }
 }
+
+/** Our own certificate, made at the first start. */
+export async function ensureOwnCertificate(pkiFolder: string): Promise<CertificateFacts | null> {
+  const certificates = await openCertificates(pkiFolder);
+  const client = OPCUAClient.create({ applicationName: APPLICATION, clientCertificateManager: certificates });
+  try {
+    await client.createDefaultCertificate();
+  } finally {
+    await client.disconnect();
+    await certificates.dispose();
+  }
+  return ownCertificate(pkiFolder);
+}
+
+export const ownThumbprint = (pkiFolder: string): string => ownCertificate(pkiFolder)?.thumbprint ?? '';
 
 const MODES = { none: MessageSecurityMode.None, sign: MessageSecurityMode.Sign, 'sign-and-encrypt': MessageSecurityMode.SignAndEncrypt };
 
 /** The first connect is tried once by the library and again by us; after that it heals broken connections by itself. */
 export function createClient(server: ServerPart, certificates: OPCUACertificateManager): OPCUAClient {
-  return OPCUAClient.create({
-    applicationName: 'Glowfleet',
+  const client = OPCUAClient.create({
+    applicationName: APPLICATION,
     clientName: `Glowfleet ${server.name}`,
     clientCertificateManager: certificates,
     securityMode: MODES[server.security],
@@ -67,6 +93,8 @@ export function createClient(server: ServerPart, certificates: OPCUACertificateM
     requestedSessionTimeout: SESSION_TIMEOUT_MS,
     connectionStrategy: { maxRetry: 1, initialDelay: 500, maxDelay: 5000, randomisationFactor: 0.3 },
   });
+  guardPassword(client, server, certificates);
+  return client;
 }
 
 /** At most five secure handshakes at a time: each costs the processor. */

@@ -2,8 +2,9 @@
 import { MessageSecurityMode, type OPCUAClient } from 'node-opcua';
 import { Fault } from '../../src/fault.ts';
 import { browseServer, type Browsed } from './browse.ts';
-import { createClient, openCertificates, ownThumbprint, silenceLibrary, type ServerPart } from './client.ts';
-import { sentence } from './sentence.ts';
+import { createClient, openCertificates, silenceLibrary, type ServerPart } from './client.ts';
+import { identityOf } from './identity.ts';
+import { refusalBy, sentence } from './sentence.ts';
 
 export type Offer = { readonly security: string; readonly policy: string };
 export type Look = Browsed & { readonly offers: readonly Offer[] };
@@ -23,14 +24,12 @@ export async function lookAt(server: ServerPart, pkiFolder: string): Promise<Loo
   try {
     await client.connect(server.endpoint);
     const offers = await offersOf(client);
-    const session = await client.createSession();
+    const session = await client.createSession(await identityOf(server));
     const browsed = await browseServer(session);
     await session.close();
     return { ...browsed, offers };
   } catch (error) {
-    const { name, endpoint, security, policy } = server;
-    const thumbprint = ownThumbprint(pkiFolder);
-    throw new Fault('unavailable', sentence(error, { server: name, endpoint, security, policy, pkiFolder, thumbprint }), error);
+    throw new Fault('unavailable', sentence(error, refusalBy(server, pkiFolder, certificates.shown)), error);
   } finally {
     clearTimeout(late);
     await client.disconnect().catch(() => undefined);

@@ -3,6 +3,10 @@
  */
 import type { Reading } from '../../src/reading.ts';
 
+/** Ends of validity are real time, not plant time. */
+export type CertificateTerm = { readonly whose: 'server' | 'user'; readonly validTo: number };
+export type OwnCertificate = { readonly thumbprint: string; readonly validTo: number };
+
 export type ServerStatus = {
   readonly server: string;
   readonly state: 'connecting' | 'live' | 'silent' | 'refused';
@@ -13,6 +17,8 @@ export type ServerStatus = {
   readonly lastHeardAt: number | null;
   /** Tags that could not be read, with the reason. */
   readonly badTags: readonly { readonly chamber: string; readonly signal: string; readonly reason: string }[];
+  /** Those in use, and how long they last. */
+  readonly certificates?: readonly CertificateTerm[];
   readonly counters: {
     readonly values: number;
     readonly sequenceGaps: number;
@@ -28,6 +34,8 @@ export type LinkEvents = {
   /** In arrival order, many at a time. `link.alive` readings carry presence: true while heard, false at the time last heard. */
   readonly readings: (readings: readonly Reading[]) => void;
   readonly server: (status: ServerStatus) => void;
+  /** Our own, by which servers know us: told at each start of a link process. */
+  readonly own?: (certificate: OwnCertificate) => void;
 };
 
 export interface Link {

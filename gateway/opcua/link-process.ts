@@ -102,6 +102,7 @@ export class LinkProcess {
       this.#statuses.set(news.status.server, news.status);
       return events.server(news.status);
     }
+    if (news.type === 'own-certificate') return events.own?.(news.certificate);
     const { batch, receivedAt } = news;
     for (const name of batch.names) this.#names.push(name);
     const readings: Reading[] = [];

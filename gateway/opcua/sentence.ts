@@ -1,6 +1,12 @@
 /**
- * The library's error texts as one sentence with its cure, for people. The texts are those of node-opcua 2.186.
+ * The library's error texts as one sentence with its cure, for people. The texts are those of node-opcua 2.186. A Fault is a sentence already.
  */
+import { dirname } from 'node:path';
+import { Fault } from '../../src/fault.ts';
+import { ownCertificate } from './certificate-store.ts';
+import type { CertificateFacts } from './certificate-store.ts';
+import type { ServerPart } from './client.ts';
+
 export type Refusal = {
   readonly server: string;
   readonly endpoint: string;
@@ -9,7 +15,22 @@ export type Refusal = {
   readonly pkiFolder: string;
   /** Of our own certificate; '' when there is none yet. */
   readonly thumbprint: string;
+  /** Of the certificate that the server showed; '' when it showed none. */
+  readonly shown: string;
+  /** As whom we read. */
+  readonly user: ServerPart['user'];
 };
+
+export const refusalBy = (server: ServerPart, pkiFolder: string, shown: CertificateFacts | null): Refusal => ({
+  server: server.name,
+  endpoint: server.endpoint,
+  security: server.security,
+  policy: server.policy,
+  pkiFolder,
+  thumbprint: ownCertificate(pkiFolder)?.thumbprint ?? '',
+  shown: shown?.thumbprint ?? '',
+  user: server.user,
+});
 
 type Rule = { readonly when: RegExp; readonly say: (refusal: Refusal, match: RegExpExecArray) => string };
 
@@ -22,9 +43,9 @@ const RULES: readonly Rule[] = [
   },
   {
     when: /BadCertificateUntrusted/,
-    say: ({ server, pkiFolder }) =>
-      `The certificate of ${server} is not trusted yet. Its file in ${pkiFolder}/rejected bears its thumbprint: compare that with the one ` +
-      `shown on the machine, then move the file to ${pkiFolder}/trusted/certs.`,
+    say: ({ server, pkiFolder, shown }) =>
+      `The certificate of ${server} is not trusted yet. Compare its thumbprint${shown && ` ${shown}`} with the one shown on the machine, then: ` +
+      `glowfleet trust --data ${typed(dirname(pkiFolder))} ${shown.slice(0, 8) || 'THUMBPRINT'}`,
   },
   {
     when: /Certificate verification failed with err (\w+)/,
@@ -43,8 +64,14 @@ const RULES: readonly Rule[] = [
       `${server} has no free session. Close other clients or raise its session limit; sessions left behind end by themselves within minutes.`,
   },
   {
-    when: /BadIdentityToken|BadUserAccessDenied|BadUserSignatureInvalid/,
-    say: ({ server }) => `${server} refuses anonymous reading. Allow anonymous users to read at ${server}.`,
+    when: /Cannot find (ANONYMOUS|USERNAME|Certificate \(X509\)) user token policy/,
+    say: ({ server, security }, [, kind = '']) =>
+      `${server} takes no ${TOKEN_WORDS[kind] ?? 'such users'} over security ${security}. Allow them at ${server}, or name another user of it ` +
+      `in the site file.`,
+  },
+  {
+    when: /BadIdentityToken|BadUserAccessDenied|BadUserSignatureInvalid|BadIdentityChangeNotSupported/,
+    say: ({ server, user }) => userRefused(server, user),
   },
   {
     when: /ENOTFOUND|EAI_AGAIN|getaddrinfo/,
@@ -62,9 +89,28 @@ const RULES: readonly Rule[] = [
   },
 ];
 
+const TOKEN_WORDS: Readonly<Record<string, string>> = {
+  ANONYMOUS: 'anonymous users',
+  USERNAME: 'users with a password',
+  'Certificate (X509)': 'users with a certificate',
+};
+
+function userRefused(server: string, user: Refusal['user']): string {
+  if (user === undefined)
+    return `${server} refuses anonymous reading. Allow anonymous users to read at ${server}, or name a user of it in the site file.`;
+  if ('certificateFile' in user)
+    return `${server} refuses the user certificate ${user.certificateFile}. Trust it at ${server} as a user's certificate, and see that it has not expired.`;
+  const place = 'passwordFile' in user ? user.passwordFile : `the environment variable ${user.passwordEnv}`;
+  return `${server} refuses the user ${user.name}. Put the right password into ${place}, and see that this user may read at ${server}.`;
+}
+
+/** For a command line. */
+const typed = (path: string): string => (/[^\w./\\:~-]/.test(path) ? `"${path}"` : path);
+
 const LONGEST = 160;
 
 export function sentence(error: unknown, refusal: Refusal): string {
+  if (error instanceof Fault) return error.message;
   const text = error instanceof Error ? error.message : String(error);
   for (const { when, say } of RULES) {
     const match = when.exec(text);

@@ -2,13 +2,15 @@
  * One server, for as long as the link lives: connects, reconnects with back-off, watches over silence, and tells how it is doing.
  */
 import type { TagNode, TagTable } from '../../src/tag-map.ts';
-import { createClient, openCertificates, ownThumbprint } from './client.ts';
-import type { Handshakes, ServerPart } from './client.ts';
+import { createClient, openCertificates } from './client.ts';
+import type { Certificates, Handshakes, ServerPart } from './client.ts';
+import { userTerm } from './certificate-store.ts';
+import { identityOf } from './identity.ts';
 import type { ServerStatus } from './link-port.ts';
 import type { Outbox } from './outbox.ts';
 import { Reception } from './reception.ts';
 import type { ChildClock } from './reception.ts';
-import { sentence } from './sentence.ts';
+import { refusalBy, sentence } from './sentence.ts';
 import { ServerSession } from './server-session.ts';
 import type { SessionEvents } from './server-session.ts';
 import { Standing } from './standing.ts';
@@ -46,6 +48,7 @@ export class ServerLink {
   /** Everything is subscribed: only then is a server called live. */
   #isOpen = false;
   #serverSkewMs: number | null = null;
+  #certificates: Certificates | null = null;
   #stopping: AbortController = new AbortController();
   #running: Promise<void> = Promise.resolve();
   #timers: NodeJS.Timeout[] = [];
@@ -92,12 +95,14 @@ export class ServerLink {
         await this.#parts.handshakes.run(() => this.#openUnlessStopped(session));
         pauseMs = FIRST_PAUSE_MS;
         this.#isOpen = true;
+        this.#noteCertificates();
         if (this.#reception.presence.alive === true) this.#standing.say('live', '');
         this.#minuteNow(session);
         const reason = await session.ended;
         this.#standing.counters.rebuilds++;
         this.#standing.say('connecting', `${this.#parts.server.name}: ${reason}; connecting again.`);
       } catch (error) {
+        this.#noteCertificates();
         if (!this.#stopping.signal.aborted) this.#standing.say('refused', this.#sentence(error));
       }
       this.#session = null;
@@ -126,11 +131,13 @@ export class ServerLink {
   async #newSession(): Promise<ServerSession> {
     const { server, pkiFolder, clock } = this.#parts;
     const certificates = await openCertificates(pkiFolder);
+    this.#certificates = certificates;
     const client = createClient(server, certificates);
     this.#session = new ServerSession({
       client,
       certificates,
       endpoint: server.endpoint,
+      identity: () => identityOf(server),
       nodes: this.#nodes,
       conditions: this.#reception.conditions,
       clock,
@@ -220,14 +227,16 @@ export class ServerLink {
 
   #sentence(error: unknown): string {
     const { server, pkiFolder } = this.#parts;
-    return sentence(error, {
-      server: server.name,
-      endpoint: server.endpoint,
-      security: server.security,
-      policy: server.policy,
-      pkiFolder,
-      thumbprint: ownThumbprint(pkiFolder),
-    });
+    return sentence(error, refusalBy(server, pkiFolder, this.#certificates?.shown ?? null));
+  }
+
+  /** How long those last that this attempt used. */
+  #noteCertificates(): void {
+    const { user } = this.#parts.server;
+    const shown = this.#certificates?.shown;
+    const ofServer = shown ? [{ whose: 'server', validTo: shown.validTo } as const] : [];
+    const ofUser = user !== undefined && 'certificateFile' in user ? userTerm(user.certificateFile) : [];
+    this.#standing.certificates = [...ofServer, ...ofUser];
   }
 
   #measures(): Measures {

@@ -4,7 +4,7 @@
  * (moved namespaces, refused items, lost messages) is checked here after each.
  */
 import { AttributeIds } from 'node-opcua';
-import type { ClientSession, OPCUACertificateManager, OPCUAClient } from 'node-opcua';
+import type { ClientSession, OPCUACertificateManager, OPCUAClient, UserIdentityInfo } from 'node-opcua';
 import type { TagNode } from '../../src/tag-map.ts';
 import { archived } from './archive.ts';
 import { conditionFilter } from './conditions.ts';
@@ -25,6 +25,8 @@ export type SessionParts = {
   readonly client: OPCUAClient;
   readonly certificates: OPCUACertificateManager;
   readonly endpoint: string;
+  /** Read anew for each session: a secret may have changed. */
+  readonly identity: () => Promise<UserIdentityInfo>;
   readonly nodes: readonly TagNode[];
   readonly conditions: Conditions;
   readonly clock: ChildClock;
@@ -76,9 +78,10 @@ export class ServerSession {
   }
 
   async open(): Promise<void> {
-    const { client, endpoint } = this.#parts;
+    const { client, endpoint, identity } = this.#parts;
+    const user = await identity();
     await client.connect(endpoint);
-    const session = await client.createSession();
+    const session = await client.createSession(user);
     this.#session = session;
     session.on('session_restored', () => void this.#restored().catch((error: unknown) => this.#fail(error)));
     session.on('session_closed', () => this.#end('the server closed the session'));

@@ -17,6 +17,7 @@ export type Measures = {
 export class Standing {
   readonly counters = { sequenceGaps: 0, rebuilds: 0, handlerErrors: 0 };
   state: ServerStatus['state'] = 'connecting';
+  certificates: NonNullable<ServerStatus['certificates']> = [];
   /** Reason by tag number. */
   unread: ReadonlyMap<number, string> = new Map();
   #message = '';
@@ -65,6 +66,7 @@ export class Standing {
       skewMs: furthest(skewsMs),
       lastHeardAt,
       badTags,
+      ...(this.certificates.length > 0 ? { certificates: this.certificates } : {}),
       counters: { values, overflows, ...this.counters },
     };
   }

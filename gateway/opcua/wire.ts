@@ -5,7 +5,7 @@
 import type { Batch } from '../../src/batch.ts';
 import type { SiteFile } from '../../src/config.ts';
 import type { Quality, TimeOrigin } from '../../src/reading.ts';
-import type { ServerStatus } from './link-port.ts';
+import type { OwnCertificate, ServerStatus } from './link-port.ts';
 
 /** No alert routes, no people: the process that talks to foreign servers knows only what it must. */
 export type LinkSite = Pick<SiteFile, 'servers' | 'templates' | 'chambers'>;
@@ -27,6 +27,7 @@ export type LinkOrder =
 export type LinkNews =
   /** `batch.names` holds only the names that are new; name numbers count through all names of this process's life. */
   | { readonly type: 'values'; readonly batch: Batch; readonly receivedAt: number }
+  | { readonly type: 'own-certificate'; readonly certificate: OwnCertificate }
   | { readonly type: 'status'; readonly status: ServerStatus };
 
 export const QUALITIES: readonly Quality[] = ['good', 'uncertain', 'bad'];

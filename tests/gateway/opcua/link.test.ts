@@ -1,7 +1,8 @@
-import { readdirSync, renameSync } from 'node:fs';
+import { dirname } from 'node:path';
 import { StatusCodes } from 'node-opcua';
 import { afterEach, expect, test } from 'vitest';
 import { systemClock } from '../../../gateway/clock.ts';
+import { certificatesOn, trust } from '../../../gateway/opcua/certificate-store.ts';
 import { openLink } from '../../../gateway/opcua/link.ts';
 import type { OpcUaLink } from '../../../gateway/opcua/link.ts';
 import type { SiteFile } from '../../../src/config.ts';
@@ -247,11 +248,12 @@ test('an unknown server certificate is refused with the way to trust it, and the
   const site = siteWith(server.port, { tags: pressureTag }, { server: { security: 'sign-and-encrypt' } });
   const { heard } = await link(site, { pkiFolder });
   await heard.until('refused', () => heard.status?.state === 'refused');
-  expect(heard.status?.message).toMatch(/not trusted yet.*rejected.*thumbprint.*trusted\/certs/s);
+  const [, folder, digits] =
+    /not trusted yet.*thumbprint [0-9A-F]{40} .*glowfleet trust --data ("?.+"?) ([0-9A-F]{8})$/.exec(heard.status?.message ?? '') ?? [];
+  expect(folder?.replaceAll('"', '')).toBe(dirname(pkiFolder));
   expect(heard.of('chamber.pressure')).toEqual([]);
-  await expect.poll(() => readdirSync(`${pkiFolder}/rejected`).length).toBe(1);
-  for (const file of readdirSync(`${pkiFolder}/rejected`))
-    renameSync(`${pkiFolder}/rejected/${file}`, `${pkiFolder}/trusted/certs/${file}`);
+  await expect.poll(() => certificatesOn(pkiFolder, 'rejected').length).toBe(1);
+  trust(pkiFolder, digits ?? '', Date.now());
   await heard.until('trusted', () => heard.last('chamber.pressure')?.quality === 'good', 30_000);
 }, 60_000);
 

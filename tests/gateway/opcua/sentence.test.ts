@@ -8,13 +8,15 @@ const refusal = {
   policy: 'Basic256Sha256',
   pkiFolder: '/data/pki',
   thumbprint: 'AB:CD',
+  shown: '1A2B3C4D5E6F',
+  user: undefined,
 };
 
 // Left: the library's own texts, as measured with node-opcua 2.186.4. Right: what a person must find in the sentence.
 test.each<[string, RegExp]>([
   [
     'server Certificate verification failed with err BadCertificateUntrusted (0x801a0000)',
-    /not trusted yet.*rejected.*thumbprint.*trusted\/certs/,
+    /not trusted yet.*thumbprint 1A2B3C4D5E6F with.*glowfleet trust --data \/data 1A2B3C4D$/,
   ],
   ['server Certificate verification failed with err BadCertificateTimeInvalid (0x80140000)', /BadCertificateTimeInvalid.*Renew/],
   ['The connection has been rejected by server: BadSecurityChecksFailed (0x80130000)', /does not trust this gateway.*AB:CD/],
