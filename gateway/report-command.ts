@@ -23,7 +23,12 @@ export async function weekReport(week: string, { site, store, clock, version }: 
       return [chamber, snapshot === undefined ? initial : restoredState(JSON.parse(snapshot), initial)];
     }),
   );
-  const reasons = new ReasonBook({ store, onFatal: (error) => Promise.reject(error) });
+  const reasons = new ReasonBook({
+    store,
+    onFatal: (error) => {
+      throw error;
+    },
+  });
   await reasons.start();
   const answers = openAnswers({
     plant,

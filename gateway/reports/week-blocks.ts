@@ -1,7 +1,7 @@
 /** The lower blocks of the week's sheet, each a list that can be shortened: what is left out is counted, never just gone. */
 import type { RecipeTimes, WeekPage, WindowNumbers } from '../../src/numbers.ts';
 import type { MeanFigure, TargetLine } from '../../src/kpi.ts';
-import { blockHead, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, type Block, type Stretch } from './block.ts';
+import { blockHead, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, type Block } from './block.ts';
 import { axisTop, lengthBar, spreadAxisMs, spreadBar, weekLine, weekMarks } from './figures.ts';
 import { INK } from './ink.ts';
 import type { Painter, Type } from './painter.ts';

@@ -36,12 +36,12 @@ async function mailServer(
     onData: (stream, session, done) => {
       let text = '';
       stream.on('data', (part: Buffer) => (text += part.toString()));
-      stream.on('end', async () => {
-        const refusal = await answer();
+      const reply = (refusal: Error | null): void => {
         if (refusal === null)
           mails.push({ id: /^Message-ID: (.*)\r$/m.exec(text)?.[1] ?? '', text, to: session.envelope.rcptTo.map((r) => r.address) });
         done(refusal);
-      });
+      };
+      stream.on('end', () => void Promise.resolve(answer()).then(reply));
     },
   });
   server.on('error', () => {});

@@ -84,7 +84,7 @@ describe('the week on paper', () => {
 
   test('control and direction-changing characters never reach the page, letters the family lacks become a mark', async () => {
     const text = await front({ name: (name) => `${name}\u202Eevil\u0000\u2028 中 Ω` });
-    expect(text).not.toMatch(/[\u0001-\u0009\u202a-\u202e\u2028\u2066-\u2069]/u);
+    expect(text.replaceAll('\n', '')).not.toMatch(/[\p{Cc}\u202a-\u202e\u2028\u2066-\u2069]/u);
     expect(text).toContain('PC-01evil ¤ ohm');
   });
 
