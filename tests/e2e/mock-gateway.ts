@@ -13,6 +13,7 @@ import { alertsOf, detailOf, fleetOf, runsOf, sample, serversOf, strip, traceOf 
 import { recordOf } from './fixture-run.ts';
 import { stopsOf } from './fixture-stops.ts';
 import { exampleExplanation } from '../gateway/wire-examples.ts';
+import { chamberDriftOf, countersOf, driftOf } from './fixture-drift.ts';
 import { weekLineOf, weekOf } from './fixture-week.ts';
 
 const TYPES: Record<string, string> = {
@@ -106,6 +107,9 @@ export async function startMockGateway({
     if (chamber && known && chamber[2])
       return traceOf(known.chamber, Number(url.searchParams.get('from')), Number(url.searchParams.get('to')));
     if (chamber && known) return toldDetail(detailOf(known, now()));
+    if (url.pathname === '/api/drift') return driftOf(fleet.chambers, now());
+    if (url.pathname === '/api/counters') return countersOf(fleet.chambers, now());
+    if (url.pathname.startsWith('/api/drift/')) return chamberDriftOf(decodeURIComponent(url.pathname.slice(11)), now());
     if (url.pathname === '/api/reason-list') return DEFAULT_REASONS;
     if (url.pathname === '/api/reasons') return reasons.filter((row) => row.chamber === url.searchParams.get('chamber'));
     if (url.pathname === '/api/stops') return stopsOf(fleet.chambers, now(), reasons, url.searchParams.get('chamber'));

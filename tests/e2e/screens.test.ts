@@ -253,6 +253,7 @@ describe.each([
   ['the week', '/week/2026-W48', '.chambers'],
   ['the runs', '/runs', 'tbody tr'],
   ['a run', '/run/PC-01%2F2026-11-25T06%3A00%3A00.000Z', '.figures tbody tr'],
+  ['the drift', '/drift', 'canvas'],
   ['the stops', '/stops', '.stop'],
   ['the links', '/health', 'section'],
 ] as const)('%s', (_, path, ready) => {
