@@ -1,51 +1,80 @@
 /**
- * The alarm journal: each activation with the moment it returned to normal, however long after the window that was. Newest first, read day by
- * day going back, so that who wants the last hundred does not wait for a year.
+ * The alarm journal: each activation with what became of it, however long after the window that was. Newest first, read day by day going back,
+ * so that who wants the last hundred does not wait for a year.
  */
-import type { AlarmRow } from '../src/contract.ts';
-import type { EventOf, StoredEvent } from '../src/event.ts';
+import type { JournalRow } from '../src/alarm-answer.ts';
+import { alarmKey, firstOuts, isAskedFor, journalRowOf, KNOWN_BEFORE_MS, nextBefore, type JournalFilter, type Next } from '../src/alarm-journal.ts';
+import type { StoredEvent } from '../src/event.ts';
+import type { AlarmFact } from '../src/facts.ts';
 import type { Span } from '../src/calendar.ts';
-import { DAY_MS } from '../src/zone.ts';
+import { DAY_MS, MINUTE_MS } from '../src/zone.ts';
 import { portionsBack } from './portions.ts';
 import type { EventStore } from './store/store.ts';
 
 /** How far after the window one look for the end of its alarms reaches. */
 const STRIDE_MS = 7 * DAY_MS;
 
-type JournalQuery = { readonly window: Span; readonly chambers: readonly string[]; readonly now: number };
+export type JournalQuery = JournalFilter & {
+  readonly window: Span;
+  readonly chambers: readonly string[];
+  readonly now: number;
+  /** Only rows that come after this one: how the next page is asked for. */
+  readonly after?: { readonly at: number; readonly seq: number } | undefined;
+  /** Whether the machine tells acknowledgements of that alarm. */
+  readonly tells: (alarm: { readonly chamber: string; readonly code: string }) => boolean;
+};
 
-type AlarmFact = StoredEvent & EventOf<'alarm'>;
-/** When an alarm cleared next, by chamber and code. */
-type Clearings = Map<string, number>;
+type Nexts = Map<string, Next>;
 
-export async function* alarmJournal(store: EventStore, query: JournalQuery): AsyncGenerator<readonly AlarmRow[]> {
-  const { window, chambers } = query;
-  const cleared = await clearedAfter(store, query);
-  for (const span of portionsBack(window)) {
-    const facts = (await store.events({ chambers, kinds: ['alarm'], ...span, order: 'newest' })).filter(isAlarm);
-    yield facts.flatMap((fact) => rowOf(fact, cleared));
+export async function* alarmJournal(store: EventStore, asked: JournalQuery): AsyncGenerator<readonly JournalRow[]> {
+  const query = pageOf(asked);
+  const nexts = await nextsAfter(store, query);
+  for (const span of portionsBack(query.window)) {
+    const rows = await portion(store, { query, nexts, span });
+    yield rows.filter((row) => isAskedFor(row, query) && isAfter(row, query.after));
   }
 }
 
-/** Going back in time: a clearing is remembered for the activations before it. */
-function rowOf(fact: AlarmFact, cleared: Clearings): AlarmRow[] {
-  if (fact.change === 'cleared') cleared.set(keyOf(fact), fact.at);
-  if (fact.change !== 'activated') return [];
-  const { kind: _kind, change: _change, seq: _seq, ...row } = fact;
-  return [{ ...row, clearedAt: cleared.get(keyOf(fact)) ?? null }];
+/** What lies after the last row shown need not be read again. */
+function pageOf(query: JournalQuery): JournalQuery {
+  const { window, after } = query;
+  return after === undefined ? query : { ...query, window: { from: window.from, to: Math.min(window.to, after.at + 1) } };
 }
 
-/** The first clearing after the window of each alarm that stood at its end. */
-async function clearedAfter(store: EventStore, { window, chambers, now }: JournalQuery): Promise<Clearings> {
-  const open = new Map((await store.standing(window, chambers)).filter(isAlarm).map((fact) => [keyOf(fact), fact.chamber]));
-  const cleared: Clearings = new Map();
-  for (let from = window.to; open.size > 0 && from <= now; from += STRIDE_MS) {
-    const after = await store.events({ chambers: [...new Set(open.values())], kinds: ['alarm'], from, to: from + STRIDE_MS });
-    const clearings = after.filter(isAlarm).filter(({ change }) => change === 'cleared');
-    for (const fact of clearings.sort((a, b) => a.at - b.at)) if (open.delete(keyOf(fact))) cleared.set(keyOf(fact), fact.at);
+const isAfter = (row: JournalRow, after: JournalQuery['after']): boolean =>
+  after === undefined || row.at < after.at || (row.at === after.at && row.seq < after.seq);
+
+type Portion = { readonly query: JournalQuery; readonly nexts: Nexts; readonly span: Span };
+
+async function portion(store: EventStore, { query, nexts, span }: Portion): Promise<readonly JournalRow[]> {
+  const { chambers, tells } = query;
+  const around = { from: span.from - KNOWN_BEFORE_MS, to: span.to + MINUTE_MS };
+  const facts = (await store.events({ chambers, kinds: ['alarm'], ...around, order: 'newest' })).filter(isAlarm);
+  const oldestFirst = facts.toReversed();
+  const outs = new Map([...Map.groupBy(oldestFirst, ({ chamber }) => chamber).values()].flatMap((own) => [...firstOuts(own)]));
+  return facts
+    .filter(({ at }) => at >= span.from && at < span.to)
+    .flatMap((fact) => {
+      const next = nexts.get(alarmKey(fact));
+      nexts.set(alarmKey(fact), nextBefore(fact, next));
+      if (fact.change !== 'activated') return [];
+      return [journalRowOf(fact, next, { tells: tells(fact), firstOut: outs.get(fact.seq) ?? null })];
+    });
+}
+
+/** What happened next, after the window, to its alarms: all of a week, and beyond it the end of those that still stood. */
+async function nextsAfter(store: EventStore, { window, chambers, now }: JournalQuery): Promise<Nexts> {
+  const open = new Map((await store.standing(window, chambers)).filter(isAlarm).map((fact) => [alarmKey(fact), fact.chamber]));
+  const after: AlarmFact[] = [];
+  for (let from = window.to; from <= now && (from === window.to || open.size > 0); from += STRIDE_MS) {
+    const asked = from === window.to ? chambers : [...new Set(open.values())];
+    const found = (await store.events({ chambers: asked, kinds: ['alarm'], from, to: from + STRIDE_MS, order: 'newest' })).filter(isAlarm);
+    after.push(...found.toReversed().filter((fact) => from === window.to || open.has(alarmKey(fact))));
+    for (const fact of found) if (fact.change === 'cleared') open.delete(alarmKey(fact));
   }
-  return cleared;
+  const nexts: Nexts = new Map();
+  for (const fact of after.reverse()) nexts.set(alarmKey(fact), nextBefore(fact, nexts.get(alarmKey(fact))));
+  return nexts;
 }
 
 const isAlarm = (event: StoredEvent): event is AlarmFact => event.kind === 'alarm';
-const keyOf = ({ chamber, code }: AlarmFact): string => JSON.stringify([chamber, code]);

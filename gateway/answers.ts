@@ -12,7 +12,7 @@ import { loadRates, losses } from '../src/losses.ts';
 import { standingAlarms } from '../src/tile.ts';
 import { weekChanges } from '../src/week-changes.ts';
 import { windowNumbers, type FleetWindow } from '../src/window.ts';
-import { alarmJournal } from './alarm-journal.ts';
+import { alarmAnswers } from './alarm-answers.ts';
 import { askedWindow } from './asked-window.ts';
 import { Books } from './books.ts';
 import type { Deed } from './pipeline.ts';
@@ -23,7 +23,6 @@ import { CounterAnswers } from './counter-answers.ts';
 import { DriftAnswers } from './drift-answers.ts';
 import type { Answers, PaperAnswers, Scope } from './http/answers-port.ts';
 import type { Plant } from './plant.ts';
-import { firstRows } from './portions.ts';
 import { foundRun, runAnswers } from './run-answers.ts';
 import { RunHistory } from './run-history.ts';
 import type { Store } from './store/store.ts';
@@ -77,7 +76,6 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
   const computed = async (scope: Scope): Promise<FleetWindow> => {
     return numbersOver(windowOf(scope), chambersOf(scope));
   };
-  const journal = (scope: Scope) => alarmJournal(store, { window: windowOf(scope), chambers: chambersOf(scope), now: clock.now() });
   return {
     fleet: parts.fleet,
     servers: parts.servers,
@@ -93,8 +91,6 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
       const { fleet, chambers } = await computed(scope);
       return scope.chamber === null ? [fleet, ...chambers] : chambers;
     },
-    alarms: async (query) => firstRows(journal(query), query.limit),
-    allAlarms: journal,
     events: ({ after, limit }) => store.events({ afterSeq: after, limit }),
     weeks: () => weeks.weeks(),
     week: (week) => weeks.week(week),
@@ -114,6 +110,7 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
       history.note(stored);
     },
     ...runAnswers(parts),
+    ...alarmAnswers({ plant, store, books, clock, state }),
     ...alertAnswers(store, clock),
     ...reasonAnswers({ plant, clock, books, reasons, record }),
   };

@@ -4,7 +4,6 @@
  */
 import type {
   Alert,
-  AlarmRow,
   ChamberDetail,
   Delivery,
   Fleet,
@@ -18,6 +17,8 @@ import type {
   WeekLine,
   WeekMail,
 } from '../../src/contract.ts';
+import type { AlarmStatistics, JournalRow } from '../../src/alarm-answer.ts';
+import type { JournalFilter } from '../../src/alarm-journal.ts';
 import type { Counters } from '../../src/counter-answer.ts';
 import type { ChamberDriftAnswer, DriftCell, DriftFleet } from '../../src/drift-answer.ts';
 import type { RunOutcome } from '../../src/equipment.ts';
@@ -62,10 +63,21 @@ export interface BookAnswers {
   losses(query: Scope): Promise<readonly Loss[]>;
   /** One chamber, or the fleet first and then each chamber. */
   numbers(query: Scope): Promise<readonly WindowNumbers[]>;
-  /** Journal of activations, newest first. */
-  alarms(query: Scope & Page): Promise<readonly AlarmRow[]>;
-  allAlarms(scope: Scope): AsyncIterable<readonly AlarmRow[]>;
   events(query: { readonly after: number; readonly limit: number }): Promise<readonly StoredEvent[]>;
+}
+
+export type JournalSearch = Scope &
+  JournalFilter & {
+    /** Only rows that come after this one. */
+    readonly after?: { readonly at: number; readonly seq: number } | undefined;
+  };
+
+export interface AlarmAnswers {
+  /** Journal of activations, newest first. */
+  alarms(query: JournalSearch & Page): Promise<readonly JournalRow[]>;
+  allAlarms(search: JournalSearch): AsyncIterable<readonly JournalRow[]>;
+  /** Per operator position and per chamber; one chamber asked for, that alone. */
+  alarmStatistics(scope: Scope): Promise<AlarmStatistics>;
 }
 
 export type RunSearch = Scope & {
@@ -166,4 +178,4 @@ export interface DriftTables {
 export type DriftVerdictRow = { readonly chamber: string; readonly cell: DriftCell; readonly symbol: string; readonly gain: number };
 
 export interface Answers
-  extends LiveAnswers, BookAnswers, RunAnswers, WeekAnswers, PaperAnswers, AlertAnswers, ExplainAnswers, DriftTables, ReasonAnswers {}
+  extends AlarmAnswers, LiveAnswers, BookAnswers, RunAnswers, WeekAnswers, PaperAnswers, AlertAnswers, ExplainAnswers, DriftTables, ReasonAnswers {}

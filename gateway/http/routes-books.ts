@@ -1,24 +1,21 @@
-/** What happened: equipment time, numbers, the alarm journal, the facts themselves. Each table also as CSV. */
+/** What happened: equipment time, numbers, the facts themselves. Each table also as CSV. */
 import * as z from 'zod';
-import { alarmRow, interval, storedEvent } from '../../src/contract.ts';
+import { interval, storedEvent } from '../../src/contract.ts';
 import { loss, windowNumbers } from '../../src/numbers.ts';
-import type { BookAnswers, Page, Scope } from './answers-port.ts';
+import type { BookAnswers, Scope } from './answers-port.ts';
 import { CSV_ANSWER, PROBLEMS, SHARES, TIMES, type Api } from './api.ts';
-import { computedWindowOf, csvQuery, eventQuery, pagedQuery, scopeQuery, windowOf, type ScopeQuery } from './query.ts';
-import { sendCsv, streamCsv } from './send-csv.ts';
+import { computedWindowOf, eventQuery, scopeQuery, type ScopeQuery } from './query.ts';
+import { sendCsv } from './send-csv.ts';
 import { cut } from './send-rows.ts';
 import { LOSS_COLUMNS, lossesOf, TIME_COLUMNS, timesOf, WORST_COLUMNS, worstOf } from './tables-computed.ts';
-import { ALARM_COLUMNS, INTERVAL_COLUMNS, NUMBER_COLUMNS } from './tables.ts';
+import { INTERVAL_COLUMNS, NUMBER_COLUMNS } from './tables.ts';
 
-const scopeOf = (query: ScopeQuery): Scope => ({ window: windowOf(query), chamber: query.chamber ?? null });
 const computedScopeOf = (query: ScopeQuery): Scope => ({ window: computedWindowOf(query), chamber: query.chamber ?? null });
-/** One more than is shown tells whether there are more. */
-const pageOf = (query: ScopeQuery & Page): Scope & Page => ({ ...scopeOf(query), limit: query.limit + 1 });
 
 export function bookRoutes(api: Api, answers: BookAnswers): void {
   timeRoutes(api, answers);
   numberRoutes(api, answers);
-  alarmRoutes(api, answers);
+  worstRoute(api, answers);
   api.get(
     '/api/events',
     {
@@ -93,18 +90,7 @@ function lossRoutes(api: Api, answers: BookAnswers): void {
   );
 }
 
-function alarmRoutes(api: Api, answers: BookAnswers): void {
-  const words = {
-    tags: ['alarms'],
-    summary: 'Alarm journal: activations in a window, newest first',
-    description: `Notices and suppressed alarms are journalled but counted in no rate. ${TIMES}`,
-  };
-  const json = { ...words, querystring: pagedQuery, response: { 200: z.array(alarmRow), ...PROBLEMS } };
-  const table = { ...words, querystring: csvQuery, response: { 200: CSV_ANSWER, ...PROBLEMS } };
-  api.get('/api/alarms', { schema: json }, async ({ query }, reply) => cut(reply, await answers.alarms(pageOf(query)), query.limit));
-  api.get('/api/alarms.csv', { schema: table }, async ({ query }, reply) =>
-    streamCsv(reply, { name: 'alarms', columns: ALARM_COLUMNS }, { rows: answers.allAlarms(scopeOf(query)), limit: query.limit }),
-  );
+function worstRoute(api: Api, answers: BookAnswers): void {
   const worst = {
     tags: ['alarms'],
     summary: 'The worst alarms of a window as a table',

@@ -10,6 +10,7 @@ import Fastify, { type FastifyInstance } from 'fastify';
 import { serializerCompiler, validatorCompiler, type ZodTypeProvider } from 'fastify-type-provider-zod';
 import { Fault } from '../../src/fault.ts';
 import type { Answers } from './answers-port.ts';
+import { alarmStatisticsRoutes } from './routes-alarm-statistics.ts';
 import { alertRoutes } from './routes-alerts.ts';
 import { bookRoutes } from './routes-books.ts';
 import { describeApi } from './docs.ts';
@@ -84,6 +85,7 @@ export async function buildApp(parts: HttpParts, own: () => ReadonlySet<string>)
   liveRoutes(app, parts.answers);
   runRoutes(app, parts.answers);
   bookRoutes(app, parts.answers);
+  alarmStatisticsRoutes(app, parts.answers);
   weekRoutes(app, parts.answers);
   paperRoutes(app, parts.answers);
   explainRoutes(app, parts.answers);

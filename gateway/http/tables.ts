@@ -1,7 +1,7 @@
 /**
  * The columns of each CSV export. A head names its unit; nothing is shown without the base and coverage that belong to it.
  */
-import type { AlarmRow, StateInterval } from '../../src/contract.ts';
+import type { StateInterval } from '../../src/contract.ts';
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
 import type { Share, WindowNumbers } from '../../src/numbers.ts';
 import { hours, ratio, seconds, utc, type Column } from './csv.ts';
@@ -19,18 +19,6 @@ export const INTERVAL_COLUMNS: readonly Column<StateInterval>[] = [
   { head: 'kind of downtime', cell: (i) => i.downtime },
   { head: 'observed state', cell: (i) => i.observed?.state ?? i.state },
   { head: 'observed reason', cell: (i) => i.observed?.reason ?? i.reason },
-];
-
-export const ALARM_COLUMNS: readonly Column<AlarmRow>[] = [
-  { head: 'chamber', cell: (a) => a.chamber },
-  { head: 'activated (UTC)', cell: (a) => utc(a.at) },
-  { head: 'cleared (UTC)', cell: (a) => utc(a.clearedAt) },
-  { head: 'standing (s)', cell: (a) => (a.clearedAt === null ? null : seconds(a.clearedAt - a.at)) },
-  { head: 'code', cell: (a) => a.code },
-  { head: 'text', cell: (a) => a.text },
-  { head: 'priority', cell: (a) => a.priority },
-  { head: 'notice', cell: (a) => a.notice },
-  { head: 'counted in rates', cell: (a) => a.counted && !a.suppressed && !a.notice },
 ];
 
 export const NUMBER_COLUMNS: readonly Column<WindowNumbers>[] = [

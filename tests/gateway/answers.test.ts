@@ -221,6 +221,36 @@ describe('tables', () => {
     ]);
   });
 
+  it('the journal tells acknowledgements and the first-out, is searched, and goes on page by page without losing or repeating a row', async () => {
+    const alarm = (at: number, change: AlarmEvent['change'], code = 'RF_FAULT'): AlarmEvent => ({ ...ALARM, at, code, change });
+    const T = NOW - 20 * DAY;
+    const memory = memoryStore();
+    const events = [
+      ...[alarm(T, 'activated', 'PUMP'), alarm(T + 4_000, 'activated'), alarm(T + 5_000, 'cleared'), alarm(T + 9_000, 'acknowledged')],
+      ...[alarm(T + DAY, 'activated'), alarm(T + DAY, 'activated', 'OTHER'), alarm(T + DAY, 'activated', 'THIRD')],
+    ];
+    await memory.append({ events, snapshots: new Map() });
+    const journal = over(memory);
+    const asked = { window: { from: T, to: T + 2 * DAY }, chamber: 'PC-01' };
+    const all = await journal.alarms({ ...asked, limit: 10 });
+    expect(all.map(({ code, acknowledgement, acknowledgeMs }) => [code, acknowledgement, acknowledgeMs]).slice(3)).toEqual([
+      ['RF_FAULT', 'acknowledged', 5_000],
+      ['PUMP', 'not told', null],
+    ]);
+    expect(all.slice(3).map(({ firstOut }) => firstOut?.code)).toEqual(['PUMP', 'PUMP']);
+    const found = [];
+    for (let after: { at: number; seq: number } | undefined; ; ) {
+      const [row] = await journal.alarms({ ...asked, after, limit: 1 });
+      if (row === undefined) break;
+      found.push(row);
+      after = { at: row.at, seq: row.seq };
+    }
+    expect(found).toEqual(all);
+    expect((await journal.alarms({ ...asked, words: 'pump', limit: 10 })).map(({ code }) => code)).toEqual(['PUMP']);
+    const statistics = await journal.alarmStatistics({ ...asked, chamber: null });
+    expect(statistics.positions[0]?.activations).toBe(5);
+  });
+
   it('all runs and all alarms come newest first, whatever the limit of a list', async () => {
     const whole = { window: { from: NOW - 30 * DAY, to: NOW }, chamber: null };
     const runs = await firstRows(answers.allRuns(whole), Infinity);

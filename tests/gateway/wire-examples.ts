@@ -1,9 +1,9 @@
 /** Small valid examples of what crosses the wire, for tests that need some. */
+import type { JournalRow } from '../../src/alarm-answer.ts';
 import type { Counters } from '../../src/counter-answer.ts';
 import type { ChamberDriftAnswer, DriftCell, DriftFleet } from '../../src/drift-answer.ts';
 import type {
   Alert,
-  AlarmRow,
   ChamberDetail,
   ChamberTile,
   Delivery,
@@ -127,7 +127,7 @@ export const exampleInterval = (change: Partial<StateInterval> = {}): StateInter
   ...change,
 });
 
-export const exampleAlarm = (change: Partial<AlarmRow> = {}): AlarmRow => ({
+export const exampleAlarm = (change: Partial<JournalRow> = {}): JournalRow => ({
   chamber: 'PC-01',
   at: T0,
   code: 'RF_FAULT',
@@ -137,6 +137,13 @@ export const exampleAlarm = (change: Partial<AlarmRow> = {}): AlarmRow => ({
   counted: true,
   suppressed: false,
   clearedAt: T0 + MINUTE,
+  seq: 7,
+  state: 'A',
+  standingMs: MINUTE,
+  acknowledgement: 'not told',
+  acknowledgedAt: null,
+  acknowledgeMs: null,
+  firstOut: null,
   ...change,
 });
 

@@ -32,6 +32,7 @@ export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readon
     numbers: (q) => note(q, [example.exampleNumbers()]),
     alarms: (q) => note(q, [example.exampleAlarm()]),
     allAlarms: (q) => portion(q, [example.exampleAlarm()]),
+    alarmStatistics: (q) => note(q, { from: 0, to: 1, positions: [], chambers: [] }),
     losses: (q) => note(q, [example.exampleLoss()]),
     events: (q) =>
       note(q, [{ kind: 'run-started', chamber: 'PC-01', at: example.T0, run: 'PC-01/x', recipe: null, load: null, source: 'tag', seq: 1 }]),

@@ -8,6 +8,7 @@ import * as z from 'zod';
 import { alertLink } from '../../../gateway/alerts/message.ts';
 import { buildApp, openHttp, type HttpParts } from '../../../gateway/http/server.ts';
 import { initialWatch, watchBatch } from '../../../src/alert-watch.ts';
+import { alarmStatistics, journalRow } from '../../../src/alarm-answer.ts';
 import * as contract from '../../../src/contract.ts';
 import type { AlarmEvent } from '../../../src/event.ts';
 import { counters } from '../../../src/counter-answer.ts';
@@ -77,7 +78,8 @@ const JSON_ROUTES: readonly [string, z.core.$ZodType][] = [
   ['/api/equipment-time?window=shift', z.array(contract.interval)],
   ['/api/numbers?window=week&chamber=PC-01', z.array(windowNumbers)],
   ['/api/losses?window=week', z.array(loss)],
-  ['/api/alarms?from=0&to=1', z.array(contract.alarmRow)],
+  ['/api/alarms?from=0&to=1&words=rf&state=A&show=counted&priority=high&after=5.7', z.array(journalRow)],
+  ['/api/alarm-statistics?window=week', alarmStatistics],
   ['/api/drift', driftFleet],
   ['/api/drift/PC-01?measure=pump-down-first&recipe=ACT-AR-07', chamberDriftAnswer],
   ['/api/counters', counters],

@@ -1,0 +1,45 @@
+/** The alarm journal and the alarm statistics as they are asked for, from committed facts. */
+import { alarmStatistics } from '../src/alarm-statistics.ts';
+import type { Calendar, Span } from '../src/calendar.ts';
+import { nonscheduled } from '../src/calendar.ts';
+import type { ChamberState } from '../src/chamber-state.ts';
+import { stateIntervals } from '../src/interval.ts';
+import { alarmJournal } from './alarm-journal.ts';
+import { askedWindow } from './asked-window.ts';
+import type { Books } from './books.ts';
+import type { Clock } from './clock.ts';
+import type { AlarmAnswers, JournalSearch, Scope } from './http/answers-port.ts';
+import type { Plant } from './plant.ts';
+import { firstRows } from './portions.ts';
+import type { EventStore } from './store/store.ts';
+
+type AlarmParts = {
+  readonly plant: Plant;
+  readonly store: EventStore;
+  readonly books: Books;
+  readonly clock: Clock;
+  /** The committed state of a chamber. */
+  readonly state: (chamber: string) => ChamberState;
+};
+
+export function alarmAnswers({ plant, store, books, clock, state }: AlarmParts): AlarmAnswers {
+  const chambersOf = ({ chamber }: Scope): readonly string[] => (chamber === null ? plant.ids : [plant.chamber(chamber).id]);
+  const windowOf = ({ window }: Scope): Span => askedWindow(window, plant.calendar, clock.now());
+  const tells = (alarm: { readonly chamber: string; readonly code: string }): boolean => {
+    const { alarms } = state(alarm.chamber);
+    return Object.hasOwn(alarms, alarm.code) && alarms[alarm.code]?.acknowledged !== null;
+  };
+  const journal = ({ window, chamber, ...search }: JournalSearch) =>
+    alarmJournal(store, { ...search, window: windowOf({ window, chamber }), chambers: chambersOf({ window, chamber }), now: clock.now(), tells });
+  return {
+    alarms: async ({ limit, ...search }) => firstRows(journal(search), limit),
+    allAlarms: journal,
+    alarmStatistics: async (scope) => {
+      const [window, chambers] = [windowOf(scope), chambersOf(scope)];
+      const subjects = (await books.facts(window, chambers)).map((facts) => ({ facts, intervals: stateIntervals(facts, window, free(plant.calendar, window)) }));
+      return alarmStatistics(subjects, scope.chamber === null ? plant.positions : null, window);
+    },
+  };
+}
+
+const free = (calendar: Calendar, { from, to }: Span): readonly Span[] => nonscheduled(calendar, from, to);
