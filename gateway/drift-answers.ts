@@ -8,7 +8,7 @@ import type { LikelyCause, MeasureOf, SymptomName } from '../src/drift-cause.ts'
 import { chamberCells, driftCell, measureLine, measureLines, NOT_CHECKABLE, siteMeasure, type CellWords } from '../src/drift-cell.ts';
 import { controlChart } from '../src/drift-chart.ts';
 import { resets } from '../src/drift-reset.ts';
-import { measuredRuns, SERIES_KINDS, SYMPTOMS, type SeriesKey } from '../src/drift-series.ts';
+import { measuredRuns, SERIES_KINDS, SYMPTOMS } from '../src/drift-series.ts';
 import type { StoredEvent } from '../src/event.ts';
 import { Fault } from '../src/fault.ts';
 import type { DriftWarning } from '../src/numbers.ts';
@@ -113,7 +113,7 @@ export class DriftAnswers {
 
   #words(chamber: string): CellWords {
     const gases = Object.entries(this.#parts.plant.chamber(chamber).rules.gases).map(([line, { kind }]) => [Number(line), kind]);
-    return { gases: Object.fromEntries(gases), measure: this.#measure };
+    return { gases: Object.fromEntries(gases) as Record<number, string>, measure: this.#measure };
   }
 
   #chart(worked: ChamberHistory, chosen: SeriesVerdict, words: CellWords): ChamberDriftAnswer['chart'] {

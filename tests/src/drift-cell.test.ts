@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { chamberDrift } from '../../src/chamber-drift.ts';
-import { chamberCells, driftCell, measureLines, siteMeasure } from '../../src/drift-cell.ts';
+import { chamberCells, measureLines, siteMeasure } from '../../src/drift-cell.ts';
 import { runFigures, SYMPTOMS } from '../../src/drift-series.ts';
 import { runsUnder } from './recorded-runs.ts';
 
