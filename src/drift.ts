@@ -227,7 +227,7 @@ function measured(
     changeShare: usual === 0 ? null : change / usual,
     since: { run, at },
     runsSince: runs.length - from,
-    lastShownAt: (lastShown ?? (runs.at(-1))).at,
+    lastShownAt: lastShown?.at ?? at,
   };
 }
 
