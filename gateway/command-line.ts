@@ -2,6 +2,7 @@
 import { parseArgs, type ParseArgsConfig } from 'node:util';
 import { weekPlus } from '../src/calendar.ts';
 import { Fault } from '../src/fault.ts';
+import type { TrustCommand } from './trust-command.ts';
 
 type Serving = {
   readonly port: number;
@@ -44,7 +45,7 @@ export type ReportCommand = {
   readonly site: string | undefined;
   readonly out: string;
 };
-export type Command = ReportCommand | DemoCommand | RunCommand | CheckCommand | DiscoverCommand | { readonly type: 'help' };
+export type Command = ReportCommand | DemoCommand | RunCommand | CheckCommand | DiscoverCommand | TrustCommand | { readonly type: 'help' };
 
 export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OPC UA.
 
@@ -59,6 +60,9 @@ export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OP
   report  --week 2026-W47 [--out week-2026-W47.pdf] [--data .data/demo] [--site FILE]
          writes the sheets of a week from a data folder, also while a gateway uses it
 
+  trust  --data DIR [THUMBPRINT] [--forget THUMBPRINT]
+         lists our own, the refused and the trusted certificates; trusts a refused one; forgets a trusted one
+
   --host 0.0.0.0 opens the pages to the network; without it only this machine sees them.
   GLOWFLEET_WEBHOOK_SECRET in the environment signs webhooks.`;
 
@@ -68,6 +72,7 @@ const OPTIONS: Readonly<Record<string, readonly string[]>> = {
   run: [...SERVING, 'site', 'endpoint'],
   check: ['site', 'endpoint'],
   discover: ['server', 'security', 'policy', 'data', 'out'],
+  trust: ['data', 'forget'],
   report: ['week', 'out', 'data', 'site'],
 };
 
@@ -76,7 +81,9 @@ export function commandOf(args: readonly string[]): Command {
   if (['help', '--help', '-h'].includes(name) || rest.includes('--help')) return { type: 'help' };
   const known = OPTIONS[name];
   if (known === undefined) throw new Fault('invalid', `There is no command "${name}": use ${Object.keys(OPTIONS).join(', ')} or --help.`);
-  const values = parsed(name, known, rest);
+  const thumbprint =
+    name === 'trust' && rest.length > 0 && !rest.at(-1)?.startsWith('-') && rest.length % 2 === 1 ? rest.at(-1) : undefined;
+  const values = parsed(name, known, thumbprint === undefined ? rest : rest.slice(0, -1));
   switch (name) {
     case 'demo':
       return demo(values);
@@ -86,6 +93,8 @@ export function commandOf(args: readonly string[]): Command {
         site: required(values, 'site', 'the site file'),
         ...serving(values, required(values, 'data', 'a folder for all that is kept')),
       };
+    case 'trust':
+      return { type: 'trust', data: required(values, 'data', "the gateway's data folder"), thumbprint, forget: values.one['forget'] };
     case 'discover':
       return discover(values);
     case 'report':

@@ -23,7 +23,7 @@ import { Latest } from './latest.ts';
 import { openHub, type Hub } from './live/hub.ts';
 import { openLink } from './opcua/link.ts';
 import { FleetServer } from './opcua/serve.ts';
-import type { Link } from './opcua/link-port.ts';
+import type { Link, OwnCertificate } from './opcua/link-port.ts';
 import { Pipeline, type Committed } from './pipeline.ts';
 import { plantOf, type Plant } from './plant.ts';
 import { openPapers, type Papers } from './papers.ts';
@@ -76,6 +76,7 @@ export class Gateway {
   readonly #answers: OpenAnswers;
   readonly #allAnswered = Promise.withResolvers<void>();
   #isTelling = false;
+  #own: OwnCertificate | null = null;
   #link: Link | null = null;
   readonly #papers: Papers;
   #delivery: Delivering | null = null;
@@ -161,7 +162,8 @@ export class Gateway {
   /** Ready is: the store takes facts. A server that cannot be reached is a problem to tell, not a reason to be unready. */
   health(): Health {
     const parts = { servers: this.servers(), intake: this.#pipeline.counters, order: this.#parts.core.orderCounters() };
-    return { ready: this.#isTelling, problems: [...problems(parts), ...(this.#letters?.problems() ?? [])] };
+    const certificates = { ownValidTo: this.#own?.validTo ?? null, now: Date.now() };
+    return { ready: this.#isTelling, problems: [...problems({ ...parts, certificates }), ...(this.#letters?.problems() ?? [])] };
   }
 
   #listen(): Link {
@@ -175,7 +177,7 @@ export class Gateway {
       site,
       clock,
       pkiFolder: join(folder, 'pki'),
-      events: { readings, server: (status) => this.#hearServer(status as ServerLine) },
+      events: { readings, server: (status) => this.#hearServer(status as ServerLine), own: (own) => this.#hearOwn(own) },
     });
   }
 
@@ -206,6 +208,15 @@ export class Gateway {
     const { clock } = this.#parts;
     if (clock.speed > 1) await wait(CLOCKS_JUDGED_MS);
     await past.end(clock.now());
+  }
+
+  /** Only a site with security needs it. */
+  #hearOwn(own: OwnCertificate): void {
+    const { site, log } = this.#parts;
+    if (site.servers.every(({ security, user }) => security === 'none' && user === undefined)) return;
+    if (this.#own?.thumbprint !== own.thumbprint)
+      log(`Our certificate has the thumbprint ${own.thumbprint} and is valid until ${new Date(own.validTo).toISOString().slice(0, 10)}.`);
+    this.#own = own;
   }
 
   #hearServer(line: ServerLine): void {

@@ -29,6 +29,7 @@ import { weekReport } from './report-command.ts';
 import { siteDraft } from './site-draft.ts';
 import { openSqlite, readSqlite } from './store/sqlite.ts';
 import { TraceRecorder } from './trace-recorder.ts';
+import { trustAnswer } from './trust-command.ts';
 
 const LEAST_NODE = [24, 15] as const;
 const VERSION = (createRequire(import.meta.url)('../package.json') as { version: string }).version;
@@ -50,6 +51,8 @@ async function main(args: readonly string[]): Promise<void> {
       return say(USAGE);
     case 'check':
       return check(command);
+    case 'trust':
+      return say(trustAnswer(command, join(command.data, 'pki'), Date.now()));
     case 'discover':
       return discoverServer(command);
     case 'report':

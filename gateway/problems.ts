@@ -1,16 +1,30 @@
 /** What the gateway itself has to own up to, in sentences: links that are down, and every kind of value that did not get where it should. */
+import { expirySentence, type CertificateUse } from '../src/certificate-expiry.ts';
 import type { ServerLine } from '../src/contract.ts';
 import type { OrderCounters } from './core.ts';
 import type { IntakeCounters } from './intake.ts';
 
-type ProblemParts = { readonly servers: readonly ServerLine[]; readonly intake: IntakeCounters; readonly order: OrderCounters };
+type ProblemParts = {
+  readonly servers: readonly ServerLine[];
+  readonly intake: IntakeCounters;
+  readonly order: OrderCounters;
+  /** Ends of our own certificate and the real time now; without it none is judged. */
+  readonly certificates?: { readonly ownValidTo: number | null; readonly now: number };
+};
 
 /** A few late values come with every reconnect; more than this share of all is a network or a clock to look after. */
 const LATE_SHARE = 0.001;
 
-export function problems({ servers, intake, order }: ProblemParts): string[] {
+export function problems({ servers, intake, order, certificates }: ProblemParts): string[] {
   const links = servers.filter(({ message }) => message !== '').map(({ server, message }) => `${server}: ${message}`);
-  return [...links, ...onTheWay(servers), ...byTheDisk(intake), ...tooLate(servers, order)];
+  return [...links, ...onTheWay(servers), ...byTheDisk(intake), ...tooLate(servers, order), ...ending(servers, certificates)];
+}
+
+function ending(servers: readonly ServerLine[], at: ProblemParts['certificates']): readonly string[] {
+  if (at === undefined) return [];
+  const own: CertificateUse[] = at.ownValidTo === null ? [] : [{ whose: 'own', server: '', validTo: at.ownValidTo }];
+  const others = servers.flatMap(({ server, certificates = [] }) => certificates.map((one): CertificateUse => ({ ...one, server })));
+  return [...own, ...others].flatMap((use) => expirySentence(use, at.now) ?? []);
 }
 
 /** The link has one way to the gateway for all servers, so each tells the same count. */

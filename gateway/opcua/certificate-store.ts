@@ -92,8 +92,9 @@ function filesOf(folder: string): readonly Stored[] {
 export function boundRejected(pkiFolder: string): void {
   let bytes = 0;
   filesOf(folderOf(pkiFolder, 'rejected')).forEach(({ file, size }, i) => {
-    bytes += size;
-    if (i >= MOST_REJECTED || bytes > MOST_REJECTED_BYTES) rmSync(file, { force: true });
+    // One that no reader opens must not push the readable ones out.
+    if (size <= LARGEST) bytes += size;
+    if (size > LARGEST || i >= MOST_REJECTED || bytes > MOST_REJECTED_BYTES) rmSync(file, { force: true });
   });
 }
 

@@ -30,3 +30,20 @@ it.each([
   expect(told).toHaveLength(1);
   expect(told[0]).toMatch(words);
 });
+
+it('certificates that end soon are told in the list, ours, the servers and the users', () => {
+  const DAY = 86_400_000;
+  const ends = [
+    { whose: 'server', validTo: 40 * DAY },
+    { whose: 'user', validTo: 20 * DAY },
+  ] as const;
+  const line = exampleServer({ server: 'amber', certificates: [...ends] });
+  const at = (now: number): string[] =>
+    problems({ servers: [line], intake: NONE, order: { late: 0, duplicates: 0 }, certificates: { ownValidTo: 45 * DAY, now } });
+  expect(at(0)).toEqual([expect.stringMatching(/^The user certificate for amber expires in 20 days/)]);
+  expect(at(41 * DAY).map((text) => text.split('. ')[0])).toEqual([
+    'The certificate of this gateway expires in 4 days',
+    'The certificate of amber has expired',
+    'The user certificate for amber has expired',
+  ]);
+});
