@@ -45,7 +45,15 @@ export type ReportCommand = {
   readonly site: string | undefined;
   readonly out: string;
 };
-export type Command = ReportCommand | DemoCommand | RunCommand | CheckCommand | DiscoverCommand | TrustCommand | { readonly type: 'help' };
+export type Command =
+  | ReportCommand
+  | DemoCommand
+  | RunCommand
+  | CheckCommand
+  | DiscoverCommand
+  | TrustCommand
+  | { readonly type: 'schema' }
+  | { readonly type: 'help' };
 
 export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OPC UA.
 
@@ -62,6 +70,7 @@ export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OP
 
   trust  --data DIR [THUMBPRINT] [--forget THUMBPRINT]
          lists our own, the refused and the trusted certificates; trusts a refused one; forgets a trusted one
+  schema  prints the JSON Schema of the site file, for editors
 
   --host 0.0.0.0 opens the pages to the network; without it only this machine sees them.
   GLOWFLEET_WEBHOOK_SECRET in the environment signs webhooks.`;
@@ -73,6 +82,7 @@ const OPTIONS: Readonly<Record<string, readonly string[]>> = {
   check: ['site', 'endpoint'],
   discover: ['server', 'security', 'policy', 'data', 'out'],
   trust: ['data', 'forget'],
+  schema: [],
   report: ['week', 'out', 'data', 'site'],
 };
 
@@ -93,6 +103,8 @@ export function commandOf(args: readonly string[]): Command {
         site: required(values, 'site', 'the site file'),
         ...serving(values, required(values, 'data', 'a folder for all that is kept')),
       };
+    case 'schema':
+      return { type: 'schema' };
     case 'trust':
       return { type: 'trust', data: required(values, 'data', "the gateway's data folder"), thumbprint, forget: values.one['forget'] };
     case 'discover':

@@ -26,6 +26,7 @@ import { freePort } from './free-port.ts';
 import { Gateway } from './gateway.ts';
 import { lookAt } from './opcua/discover.ts';
 import { weekReport } from './report-command.ts';
+import { siteSchemaText } from './site-schema.ts';
 import { siteDraft } from './site-draft.ts';
 import { openSqlite, readSqlite } from './store/sqlite.ts';
 import { TraceRecorder } from './trace-recorder.ts';
@@ -51,6 +52,8 @@ async function main(args: readonly string[]): Promise<void> {
       return say(USAGE);
     case 'check':
       return check(command);
+    case 'schema':
+      return say(siteSchemaText().trimEnd());
     case 'trust':
       return say(trustAnswer(command, join(command.data, 'pki'), Date.now()));
     case 'discover':

@@ -43,7 +43,7 @@ describe('the command line', () => {
   });
 
   test.each([
-    [['dmeo'], 'There is no command "dmeo": use demo, run, check, discover, trust, report or --help.'],
+    [['dmeo'], 'There is no command "dmeo": use demo, run, check, discover, trust, schema, report or --help.'],
     [['demo', '--speeed', '2'], 'There is no option --speeed: "demo" takes --port VALUE'],
     [['demo', '--speed', '500'], '--speed is a number from 1 to 120, not "500".'],
     [['demo', '--port', '80.5'], '--port is a whole number from 0 to 65535, not "80.5".'],
