@@ -22,7 +22,7 @@ export function restoredState<State extends { readonly version: number }>(stored
     throw new Fault('unreadable', `The data folder was written by a newer Glowfleet (states of version ${version}). ${cure}`);
   }
   const upgraded = STEPS.slice(version - 1).reduce((state, step) => step(state), stored);
-  return filled({ ...upgraded, version: STATE_VERSION }, initial as Plain) as State;
+  return filled({ ...upgraded, version: STATE_VERSION }, initial) as State;
 }
 
 /** [ST1] Objects of fixed shape are filled one by one; lists, dictionaries (empty at first) and what may be null are taken as they are. */

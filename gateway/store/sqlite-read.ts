@@ -28,7 +28,7 @@ export function readCalls(db: DatabaseSync): ReadCalls {
     standing: ({ from, to }, chambers) => columns(chambers.flatMap((chamber) => standing.all(chamber, from, to))),
     runs: (query) => {
       const rows = selectRuns(db, query);
-      return { ...columns(rows), deviations: rows.map((row) => (row.deviations === null ? null : String(row.deviations))) };
+      return { ...columns(rows), deviations: rows.map((row) => (row.deviations === null ? null : String(row.deviations as string))) };
     },
     snapshots: () =>
       db

@@ -5,7 +5,7 @@ import { dayStrip } from '../../dashboard/day-strip.ts';
 import { inbox, othersWords, usualWords } from '../../dashboard/inbox.ts';
 import { addressOf, countWords, NO_SEARCH, searchOf, searchQuery, type RunSearch } from '../../dashboard/run-search.ts';
 import { pageOf } from '../../dashboard/page-address.ts';
-import { alertsOf, detailOf, fleetOf, runsOf, tile, traceOf } from '../e2e/fixture-plant.ts';
+import { alertsOf, detailOf, fleetOf, tile, traceOf } from '../e2e/fixture-plant.ts';
 
 const NOW = Date.UTC(2026, 10, 25, 9, 48);
 

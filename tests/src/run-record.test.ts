@@ -241,17 +241,18 @@ test('[RU1] [RU2] plasma burns once little comes back for a second; the delay ru
   expect(recordOf(unseen).ignitionDelayMs).toBeNull();
 });
 
-test('[RU2] [DV5] an ignition is slow when it was certainly dark for longer than 3 s', () => {
+test('[RU2] [DV5] an ignition is slow when it was certainly dark for longer than 10 s', () => {
   const litAt = (...told: [number, number][]) => ({
     tell: {
       'rf.forward': [[-500, 0], ...told.map(([s]) => [s, 500] as const), [told.at(-1)![0] + 1, 1000], [230, 1500], [330, 0]] as const,
       'rf.reflected': [[-500, 0], ...told, [told.at(-1)![0] + 1, 10], [230, 15], [330, 0]] as const,
     },
   });
-  expect(codesOf(litAt([130, 450], [131, 451], [132, 450], [133, 451]))).toEqual([]);
-  const slow = litAt([130, 450], [131, 451], [132, 450], [133, 451], [134, 450]);
+  const dark = (seconds: number): [number, number][] => Array.from({ length: seconds + 1 }, (_, i) => [130 + i, 450 + (i % 2)]);
+  expect(codesOf(litAt(...dark(10)))).toEqual([]);
+  const slow = litAt(...dark(11));
   expect(codesOf(slow)).toEqual(['ignition-slow/1']);
-  expect(textsOf(slow)).toBe('plasma lit 5.0 s after the call for RF, limit 3 s');
+  expect(textsOf(slow)).toBe('plasma lit 12 s after the call for RF, limit 10 s');
 });
 
 test('[RU3] [DV5] a dropout is plasma gone inside a step; three are told, and so is one that costs 2 %', () => {

@@ -158,7 +158,7 @@ describe('time', () => {
 test('a storm of ten times what is usual keeps the link, tells what was lost, and leaves memory flat', { timeout: 90_000 }, async () => {
   const tags = Array.from({ length: 60 }, (_, i): FixtureTag => ({ path: `A1/T${i}`, type: 'Boolean', value: false }));
   const alarms = Object.fromEntries(
-    tags.map(({ path }, i) => [`A_${i}`, { text: 'Alarm', priority: 'low', from: { node: nodeText(`{path}/T${i}`) } }]),
+    tags.map((_, i) => [`A_${i}`, { text: 'Alarm', priority: 'low', from: { node: nodeText(`{path}/T${i}`) } }]),
   );
   const server = await fixture({ tags: [...tags, PRESSURE] });
   const { heard, pids } = await linked(siteWith(server.port, { alarms, tags: { 'chamber.pressure': template.tags['chamber.pressure'] } }));
