@@ -30,13 +30,22 @@ export function alarmAnswers({ plant, store, books, clock, state }: AlarmParts):
     return Object.hasOwn(alarms, alarm.code) && alarms[alarm.code]?.acknowledged !== null;
   };
   const journal = ({ window, chamber, ...search }: JournalSearch) =>
-    alarmJournal(store, { ...search, window: windowOf({ window, chamber }), chambers: chambersOf({ window, chamber }), now: clock.now(), tells });
+    alarmJournal(store, {
+      ...search,
+      window: windowOf({ window, chamber }),
+      chambers: chambersOf({ window, chamber }),
+      now: clock.now(),
+      tells,
+    });
   return {
     alarms: async ({ limit, ...search }) => firstRows(journal(search), limit),
     allAlarms: journal,
     alarmStatistics: async (scope) => {
       const [window, chambers] = [windowOf(scope), chambersOf(scope)];
-      const subjects = (await books.facts(window, chambers)).map((facts) => ({ facts, intervals: stateIntervals(facts, window, free(plant.calendar, window)) }));
+      const subjects = (await books.facts(window, chambers)).map((facts) => ({
+        facts,
+        intervals: stateIntervals(facts, window, free(plant.calendar, window)),
+      }));
       return alarmStatistics(subjects, scope.chamber === null ? plant.positions : null, window);
     },
   };

@@ -3,7 +3,16 @@
  * so that who wants the last hundred does not wait for a year.
  */
 import type { JournalRow } from '../src/alarm-answer.ts';
-import { alarmKey, firstOuts, isAskedFor, journalRowOf, KNOWN_BEFORE_MS, nextBefore, type JournalFilter, type Next } from '../src/alarm-journal.ts';
+import {
+  alarmKey,
+  firstOuts,
+  isAskedFor,
+  journalRowOf,
+  KNOWN_BEFORE_MS,
+  nextBefore,
+  type JournalFilter,
+  type Next,
+} from '../src/alarm-journal.ts';
 import type { StoredEvent } from '../src/event.ts';
 import type { AlarmFact } from '../src/facts.ts';
 import type { Span } from '../src/calendar.ts';

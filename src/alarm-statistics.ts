@@ -37,11 +37,7 @@ const BOUTS_SHOWN = 3;
 const MIX_TARGETS = { low: 0.8, medium: 0.15, high: 0.05 } as const;
 
 /** [AN1]-[AN4] Without `positions` to look at (null), the chambers alone. */
-export function alarmStatistics(
-  subjects: readonly AlarmSubject[],
-  positions: readonly Position[] | null,
-  window: Span,
-): AlarmStatistics {
+export function alarmStatistics(subjects: readonly AlarmSubject[], positions: readonly Position[] | null, window: Span): AlarmStatistics {
   const placed = positions === null ? [] : positionsOf(subjects, positions);
   return {
     ...window,
@@ -137,7 +133,11 @@ function staleIn(subjects: readonly AlarmSubject[], window: Span): AlarmLoad['st
   });
 }
 
-function badActor(alarm: Omit<BadActor, 'medianActiveMs' | 'fleeting' | 'chatter' | 'bouts' | 'advice'>, subjects: readonly AlarmSubject[], window: Span): BadActor {
+function badActor(
+  alarm: Omit<BadActor, 'medianActiveMs' | 'fleeting' | 'chatter' | 'bouts' | 'advice'>,
+  subjects: readonly AlarmSubject[],
+  window: Span,
+): BadActor {
   const { chamber, code, text, priority, activations, share, standingMs } = alarm;
   const subject = subjects.find(({ facts }) => facts.chamber === chamber) as AlarmSubject;
   const unseen = unseenOf(subject.intervals);

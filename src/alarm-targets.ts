@@ -144,7 +144,9 @@ function floodMs(chambers: Parameters<typeof floodsOf>[0], window: Span): number
 /** The activation times of each alarm that had any. */
 function byCode(subjects: readonly AlarmSubject[], window: Span): readonly (readonly number[])[] {
   return subjects.flatMap(({ facts }) =>
-    [...Map.groupBy(within(facts.activations, window.from, window.to), ({ code }) => code).values()].map((list) => list.map(({ at }) => at)),
+    [...Map.groupBy(within(facts.activations, window.from, window.to), ({ code }) => code).values()].map((list) =>
+      list.map(({ at }) => at),
+    ),
   );
 }
 

@@ -65,13 +65,19 @@ function statisticsRoutes(api: Api, answers: AlarmAnswers): void {
   api.get('/api/alarm-statistics', { schema: { ...words, summary, response: { 200: alarmStatistics, ...PROBLEMS } } }, async ({ query }) =>
     answers.alarmStatistics(computedScopeOf(query)),
   );
-  api.get('/api/alarm-statistics.csv', { schema: { ...csv, summary: 'The numbers beside their targets as a table' } }, async ({ query }, reply) =>
-    sendCsv(reply, { name: 'alarm-statistics', columns: LOAD_COLUMNS }, loadRows(await answers.alarmStatistics(computedScopeOf(query)))),
+  api.get(
+    '/api/alarm-statistics.csv',
+    { schema: { ...csv, summary: 'The numbers beside their targets as a table' } },
+    async ({ query }, reply) =>
+      sendCsv(reply, { name: 'alarm-statistics', columns: LOAD_COLUMNS }, loadRows(await answers.alarmStatistics(computedScopeOf(query)))),
   );
   api.get('/api/alarm-floods.csv', { schema: { ...csv, summary: 'The floods as a table' } }, async ({ query }, reply) =>
     sendCsv(reply, { name: 'alarm-floods', columns: FLOOD_COLUMNS }, floodRows(await answers.alarmStatistics(computedScopeOf(query)))),
   );
-  api.get('/api/alarm-actors.csv', { schema: { ...csv, summary: 'The worst alarms with the advice of a delay as a table' } }, async ({ query }, reply) =>
-    sendCsv(reply, { name: 'alarm-actors', columns: ACTOR_COLUMNS }, actorRows(await answers.alarmStatistics(computedScopeOf(query)))),
+  api.get(
+    '/api/alarm-actors.csv',
+    { schema: { ...csv, summary: 'The worst alarms with the advice of a delay as a table' } },
+    async ({ query }, reply) =>
+      sendCsv(reply, { name: 'alarm-actors', columns: ACTOR_COLUMNS }, actorRows(await answers.alarmStatistics(computedScopeOf(query)))),
   );
 }

@@ -15,7 +15,10 @@ type Row = { readonly chamber: string; readonly code: string; readonly s: number
 /** A quiet background of 20 codes, some chatter and one heap that may become a flood; whole seconds, none twice for one alarm. */
 function journal(seed: number): Row[] {
   const chance = random(seed);
-  const pick = (): Pick<Row, 'chamber' | 'code'> => ({ chamber: CHAMBERS[Math.floor(chance() * 3)] as string, code: `C${Math.floor(chance() * 20)}` });
+  const pick = (): Pick<Row, 'chamber' | 'code'> => ({
+    chamber: CHAMBERS[Math.floor(chance() * 3)] as string,
+    code: `C${Math.floor(chance() * 20)}`,
+  });
   const rows: Row[] = Array.from({ length: Math.floor(chance() * 60) }, () => ({ ...pick(), s: Math.floor(chance() * SPAN_S) }));
   const [hunting, begin, every] = [pick(), Math.floor(chance() * SPAN_S * 0.9), 10 + Math.floor(chance() * 40)];
   for (let i = 0; i < chance() * 40; i++) rows.push({ ...hunting, s: begin + i * every });

@@ -8,9 +8,12 @@ const labels = (gaps: readonly number[], s: number, gamma = 1): string =>
     .map((busy) => (busy ? '1' : '0'))
     .join('');
 
-test.each([2, 3, 4, 5])('[AB1] A11: gaps 30 30 30 2 2 2 2 30 30 min are 000111100 with s %d, gamma 1 (Kleinberg 2003, method from memory)', (s) => {
-  expect(labels([30, 30, 30, 2, 2, 2, 2, 30, 30], s)).toBe('000111100');
-});
+test.each([2, 3, 4, 5])(
+  '[AB1] A11: gaps 30 30 30 2 2 2 2 30 30 min are 000111100 with s %d, gamma 1 (Kleinberg 2003, method from memory)',
+  (s) => {
+    expect(labels([30, 30, 30, 2, 2, 2, 2, 30, 30], s)).toBe('000111100');
+  },
+);
 
 test('[AB1] even gaps are quiet, whatever their length; no gaps have no label', () => {
   expect(labels([5, 5, 5, 5, 5, 5], 2)).toBe('000000');

@@ -13,11 +13,14 @@ describe('chattering and fleeting', () => {
     ['every 20 s', [0, 20, 40, 60, 80], 0.05, true],
     ['every second', [0, 1, 2, 3, 4], 1, true],
     ['0 5 10 3600 s', [0, 5, 10, 3600], 0.1334262, false],
-  ] as const)('[AK2] [AK3] A3: the chattering index of %s (Kondaveeti and others 2013, definition from memory)', (_, times, index, byIndex) => {
-    const found = chatterIndex(times.map((time) => time * S));
-    expect(found.index).toBeCloseTo(index, 7);
-    expect(found.byIndex).toBe(byIndex);
-  });
+  ] as const)(
+    '[AK2] [AK3] A3: the chattering index of %s (Kondaveeti and others 2013, definition from memory)',
+    (_, times, index, byIndex) => {
+      const found = chatterIndex(times.map((time) => time * S));
+      expect(found.index).toBeCloseTo(index, 7);
+      expect(found.byIndex).toBe(byIndex);
+    },
+  );
 
   test('[AK2] two in the same second are a run of one second; one activation has no run', () => {
     expect(chatterIndex([0, 10]).index).toBe(1);
@@ -59,7 +62,12 @@ const fact = (second: number, change: AlarmFact['change'] = 'activated', part: P
   seq: ++seq,
 });
 const spansOf = (facts: AlarmFact[], unseen: { from: number; to: number }[] = []): unknown[] =>
-  activeSpans(facts, { from: 0, to: 100 * S }, unseen).map(({ from, to, isKnown, acknowledged }) => [from / S, to / S, isKnown, acknowledged]);
+  activeSpans(facts, { from: 0, to: 100 * S }, unseen).map(({ from, to, isKnown, acknowledged }) => [
+    from / S,
+    to / S,
+    isKnown,
+    acknowledged,
+  ]);
 
 describe('active spans', () => {
   test('[AP1] from activation to clearing, also beyond the window, with whether it was acknowledged before', () => {
@@ -73,7 +81,10 @@ describe('active spans', () => {
   test('[AP2] with a hole, another activation or nothing before the clearing, the end is not known', () => {
     const hole = [{ from: 6 * S, to: 7 * S }];
     expect(spansOf([fact(5), fact(8, 'cleared')], hole)).toEqual([[5, 6, false, false]]);
-    expect(spansOf([fact(5), fact(9), fact(12, 'cleared')])).toEqual([[5, 9, false, false], [9, 12, true, false]]);
+    expect(spansOf([fact(5), fact(9), fact(12, 'cleared')])).toEqual([
+      [5, 9, false, false],
+      [9, 12, true, false],
+    ]);
     expect(spansOf([fact(90)])).toEqual([[90, 100, false, false]]);
   });
 });

@@ -14,10 +14,24 @@ describe('delay and deadband', () => {
   test('[AD1] A4: raw [0,8] [20,35] [38,50] s with on-delay 10 and off-delay 5 s is one alarm from 30 to 55 s (idea of OPC 10000-9 B.1.5, own data)', () => {
     const raw = spans([0, 8], [20, 35], [38, 50]);
     expect(seconds(delayed(raw, { onMs: 10 * S, offMs: 5 * S }))).toEqual([[30, 55]]);
-    expect(seconds(delayed(raw, { onMs: 0, offMs: 0 }))).toEqual([[0, 8], [20, 35], [38, 50]]);
-    expect(seconds(delayed(raw, { onMs: 10 * S, offMs: 0 }))).toEqual([[30, 35], [48, 50]]);
-    expect(seconds(delayed(raw, { onMs: 0, offMs: 5 * S }))).toEqual([[0, 13], [20, 55]]);
-    expect(seconds(delayed(raw, { onMs: 0, offMs: 3 * S }))).toEqual([[0, 11], [20, 38], [38, 53]]);
+    expect(seconds(delayed(raw, { onMs: 0, offMs: 0 }))).toEqual([
+      [0, 8],
+      [20, 35],
+      [38, 50],
+    ]);
+    expect(seconds(delayed(raw, { onMs: 10 * S, offMs: 0 }))).toEqual([
+      [30, 35],
+      [48, 50],
+    ]);
+    expect(seconds(delayed(raw, { onMs: 0, offMs: 5 * S }))).toEqual([
+      [0, 13],
+      [20, 55],
+    ]);
+    expect(seconds(delayed(raw, { onMs: 0, offMs: 3 * S }))).toEqual([
+      [0, 11],
+      [20, 38],
+      [38, 53],
+    ]);
   });
 
   test('[AD1] held for exactly the on-delay is told; a second less is not', () => {
@@ -69,7 +83,9 @@ describe('delay and deadband', () => {
     expect(left(train(10, 20, 3), hole)).toBe(2);
     const cut = train(10, 20, 3).map((span, i) => (i === 4 ? { ...span, isKnown: false } : span));
     expect(left(cut, [])).toBe(2);
-    const onLeft = delayAdvice({ spans: cut, unseen: [], priority: 'low' })?.settings.find(({ kind, ms }) => kind === 'on-delay' && ms === 60 * S);
+    const onLeft = delayAdvice({ spans: cut, unseen: [], priority: 'low' })?.settings.find(
+      ({ kind, ms }) => kind === 'on-delay' && ms === 60 * S,
+    );
     expect(onLeft?.left).toBe(1);
   });
 });

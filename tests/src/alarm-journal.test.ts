@@ -61,7 +61,12 @@ describe('alarm journal', () => {
   });
 
   test('[AJ4] pump, pressure, RF within seconds: the pump is first-out; an alarm two minutes later is alone', () => {
-    const facts = [fact(0, 'activated', { code: 'PUMP' }), fact(4, 'activated', { code: 'PRESSURE' }), fact(9), fact(129, 'activated', { code: 'DOOR' })];
+    const facts = [
+      fact(0, 'activated', { code: 'PUMP' }),
+      fact(4, 'activated', { code: 'PRESSURE' }),
+      fact(9),
+      fact(129, 'activated', { code: 'DOOR' }),
+    ];
     const outs = rows(facts).map(({ code, firstOut }) => [code, firstOut?.code ?? null, firstOut?.isThis ?? null]);
     expect(outs).toEqual([
       ['DOOR', null, null],
@@ -72,7 +77,8 @@ describe('alarm journal', () => {
   });
 
   test('[AJ4] a minute apart is no longer close', () => {
-    const pair = (gap: number): unknown[] => rows([fact(0, 'activated', { code: 'PUMP' }), fact(gap)]).map(({ firstOut }) => firstOut?.code ?? null);
+    const pair = (gap: number): unknown[] =>
+      rows([fact(0, 'activated', { code: 'PUMP' }), fact(gap)]).map(({ firstOut }) => firstOut?.code ?? null);
     expect(pair(59)).toEqual(['PUMP', 'PUMP']);
     expect(pair(60)).toEqual([null, null]);
   });
@@ -95,9 +101,21 @@ describe('alarm journal', () => {
   });
 
   test('[AJ5] shelved and found standing are told apart from the states, and only what counts is counted', () => {
-    const found = rows([fact(0, 'activated', { suppressed: true }), fact(70, 'activated', { counted: false }), fact(140), fact(210, 'activated', { notice: true })]);
-    const of = (show: Parameters<typeof isAskedFor>[1]['show']): number[] => found.filter((row) => isAskedFor(row, { show })).map(({ at }) => at / S);
-    expect([of('all'), of('counted'), of('suppressed'), of('found standing'), of('notices')]).toEqual([[210, 140, 70, 0], [140], [0], [70], [210]]);
+    const found = rows([
+      fact(0, 'activated', { suppressed: true }),
+      fact(70, 'activated', { counted: false }),
+      fact(140),
+      fact(210, 'activated', { notice: true }),
+    ]);
+    const of = (show: Parameters<typeof isAskedFor>[1]['show']): number[] =>
+      found.filter((row) => isAskedFor(row, { show })).map(({ at }) => at / S);
+    expect([of('all'), of('counted'), of('suppressed'), of('found standing'), of('notices')]).toEqual([
+      [210, 140, 70, 0],
+      [140],
+      [0],
+      [70],
+      [210],
+    ]);
   });
 
   test('[AJ6] each word must be found in chamber, code or text, in any letters; priority and state narrow further', () => {
@@ -105,10 +123,10 @@ describe('alarm journal', () => {
     const asked = (words: string): boolean => isAskedFor(row, { words });
     expect(['', 'generator', 'GENERATOR pc-01', 'rf_f'].map(asked)).toEqual([true, true, true, true]);
     expect(['generator pc-02', 'door'].map(asked)).toEqual([false, false]);
-    expect([isAskedFor(row, { priority: 'high', state: 'B' }), isAskedFor(row, { priority: 'low' }), isAskedFor(row, { state: 'C' })]).toEqual([
-      true,
-      false,
-      false,
-    ]);
+    expect([
+      isAskedFor(row, { priority: 'high', state: 'B' }),
+      isAskedFor(row, { priority: 'low' }),
+      isAskedFor(row, { state: 'C' }),
+    ]).toEqual([true, false, false]);
   });
 });

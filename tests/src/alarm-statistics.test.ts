@@ -73,7 +73,9 @@ describe('alarm statistics of a window', () => {
     const half = loadOf([...events, state(12.5 * HOUR, 'unobserved')], ['PC-01'], day);
     expect(half.coverage).toBeCloseTo(12.5 / 24, 12);
     expect(valueOf(half, 'alarms per hour')).toBe(12);
-    expect(loadOf([...events, state(0, 'unobserved')], ['PC-01'], day).lines.map(({ verdict }) => verdict)).toEqual(Array(13).fill('not known'));
+    expect(loadOf([...events, state(0, 'unobserved')], ['PC-01'], day).lines.map(({ verdict }) => verdict)).toEqual(
+      Array(13).fill('not known'),
+    );
   });
 
   test('[AT5] shares of periods and of flood time are of the time in which any chamber of the position was observed', () => {
