@@ -80,7 +80,7 @@ test('rates, peak, crowded periods, flood time, top-ten share and chattering of 
     const subjects = facts.map((own) => ({ facts: own, intervals: stateIntervals(own, window, []) }));
     const [load] = alarmStatistics(subjects, [], window).positions;
     const value = (name: string): number | null | undefined => load?.lines.find((line) => line.name === name)?.value;
-    const [other, floodS] = [counted(rows) as Record<string, number>, floodSeconds(rows)];
+    const [other, floodS] = [counted(rows), floodSeconds(rows)];
     const { activations = 0, top = 0 } = other;
     expect([seed, value('alarms per day'), value('alarms per hour')]).toEqual([seed, activations, activations / 24]);
     expect([seed, value('share of the ten most frequent')]).toEqual([seed, activations > 0 ? top / activations : 0]);
