@@ -24,7 +24,16 @@ export type DemoCommand = Serving & {
   readonly truth: string | undefined;
 };
 export type RunCommand = Serving & { readonly type: 'run'; readonly site: string };
-export type CheckCommand = { readonly type: 'check'; readonly site: string; readonly endpoints: ReadonlyMap<string, string> };
+export type CheckCommand = {
+  readonly type: 'check';
+  readonly site: string;
+  readonly endpoints: ReadonlyMap<string, string>;
+  /** Against the servers themselves. */
+  readonly live: boolean;
+  readonly json: boolean;
+  /** Where our certificate and the trusted ones are kept. */
+  readonly data: string;
+};
 /** Looks through an unknown server and drafts a site file. */
 export type DiscoverCommand = {
   readonly type: 'discover';
@@ -63,6 +72,7 @@ export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OP
          [--site FILE] another site file for the same plant, [--truth FILE] what really happened there
   run    --site FILE --data DIR [--port 8080] [--host 127.0.0.1] [--public-url URL] [--endpoint NAME=opc.tcp://HOST:PORT]
   check  --site FILE [--endpoint NAME=opc.tcp://HOST:PORT]
+         [--live] every tag against the servers, [--json], [--data .data/discover] where certificates are kept
   discover  --server opc.tcp://HOST:PORT [--security sign-and-encrypt|sign|none] [--policy Basic256Sha256] [--data .data/discover] [--out FILE]
          looks through an unknown server, writes nothing to it, and drafts a site file
   report  --week 2026-W47 [--out week-2026-W47.pdf] [--data .data/demo] [--site FILE]
@@ -79,7 +89,7 @@ const SERVING = ['port', 'host', 'data', 'public-url'];
 const OPTIONS: Readonly<Record<string, readonly string[]>> = {
   demo: [...SERVING, 'seed', 'speed', 'weeks', 'base-port', 'site', 'truth'],
   run: [...SERVING, 'site', 'endpoint'],
-  check: ['site', 'endpoint'],
+  check: ['site', 'endpoint', 'live', 'json', 'data'],
   discover: ['server', 'security', 'policy', 'data', 'out'],
   trust: ['data', 'forget'],
   schema: [],
@@ -112,15 +122,25 @@ export function commandOf(args: readonly string[]): Command {
     case 'report':
       return report(values);
     default:
-      return { type: 'check', site: required(values, 'site', 'the site file'), endpoints: endpoints(values) };
+      return {
+        type: 'check',
+        site: required(values, 'site', 'the site file'),
+        endpoints: endpoints(values),
+        live: values.one['live'] !== undefined,
+        json: values.one['json'] !== undefined,
+        data: values.one['data'] ?? '.data/discover',
+      };
   }
 }
 
 type Values = { readonly one: Readonly<Record<string, string | undefined>>; readonly endpoints: readonly string[] };
 
+/** Said or not. */
+const FLAGS: readonly string[] = ['live', 'json'];
+
 function parsed(command: string, known: readonly string[], args: readonly string[]): Values {
   const options: NonNullable<ParseArgsConfig['options']> = Object.fromEntries(
-    known.map((option) => [option, { type: 'string', multiple: option === 'endpoint' }]),
+    known.map((option) => [option, FLAGS.includes(option) ? { type: 'boolean' } : { type: 'string', multiple: option === 'endpoint' }]),
   );
   try {
     const { endpoint, ...one } = parseArgs({ args: [...args], options, strict: true }).values;
@@ -128,7 +148,11 @@ function parsed(command: string, known: readonly string[], args: readonly string
   } catch (error) {
     const unknown = /^Unknown option '(.+?)'/.exec((error as Error).message)?.[1];
     const what = unknown === undefined ? `"${args.join(' ')}" cannot be understood` : `There is no option ${unknown}`;
-    throw new Fault('invalid', `${what}: "${command}" takes ${known.map((option) => `--${option} VALUE`).join(', ')}.`, error);
+    throw new Fault(
+      'invalid',
+      `${what}: "${command}" takes ${known.map((option) => (FLAGS.includes(option) ? `--${option}` : `--${option} VALUE`)).join(', ')}.`,
+      error,
+    );
   }
 }
 

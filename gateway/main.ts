@@ -25,6 +25,7 @@ import { discover } from '../src/discovery.ts';
 import { freePort } from './free-port.ts';
 import { Gateway } from './gateway.ts';
 import { lookAt } from './opcua/discover.ts';
+import { checkServer, checkTable } from './opcua/live-check.ts';
 import { weekReport } from './report-command.ts';
 import { siteSchemaText } from './site-schema.ts';
 import { siteDraft } from './site-draft.ts';
@@ -66,9 +67,13 @@ async function main(args: readonly string[]): Promise<void> {
   }
 }
 
-async function check({ site, endpoints }: Extract<Command, { type: 'check' }>): Promise<void> {
-  const { chambers, servers } = await readSite(site, endpoints);
-  say(`${site} is in order: ${chambers.length} chambers behind ${servers.length} servers.`);
+async function check({ site: file, endpoints, live, json, data }: Extract<Command, { type: 'check' }>): Promise<void> {
+  const site = await readSite(file, endpoints);
+  if (!live) return say(`${file} is in order: ${site.chambers.length} chambers behind ${site.servers.length} servers.`);
+  const where = { pkiFolder: join(data, 'pki'), now: Date.now };
+  const lines = (await Promise.all(site.servers.map((server) => checkServer(site, server, where)))).flat();
+  say(json ? JSON.stringify(lines, null, 2) : checkTable(lines));
+  if (lines.some(({ verdict }) => verdict === 'fault')) process.exitCode = 1;
 }
 
 async function discoverServer({ endpoint, security, policy, data, out }: DiscoverCommand): Promise<void> {

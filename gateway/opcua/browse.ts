@@ -87,7 +87,10 @@ function take(
   return objects;
 }
 
-async function childrenOf(session: ClientSession, places: readonly { nodeId: string }[]): Promise<readonly ReferenceDescription[][]> {
+export async function childrenOf(
+  session: ClientSession,
+  places: readonly { nodeId: string }[],
+): Promise<readonly ReferenceDescription[][]> {
   const results = await session.browse(
     places.map(({ nodeId }) => ({
       nodeId,
@@ -170,7 +173,7 @@ async function findProperties(session: ClientSession, variables: Seen['variables
   }
 }
 
-async function readValues(
+export async function readValues(
   session: ClientSession,
   nodeIds: readonly string[],
   limit: number,

@@ -1,0 +1,100 @@
+/** A site file held against a real server: each fault seeded, each with its cure. */
+import { afterEach, expect, test } from 'vitest';
+import { checkServer, checkTable, type CheckLine } from '../../../gateway/opcua/live-check.ts';
+import type { SiteFile } from '../../../src/config.ts';
+import { newFolder, nodeText, startFixture, type Fixture, type FixtureTag } from './fixture-server.ts';
+import { siteWith } from './heard.ts';
+
+const undo: (() => Promise<unknown>)[] = [];
+afterEach(async () => {
+  for (const step of undo.splice(0).reverse()) await step();
+});
+
+const TAGS: readonly FixtureTag[] = [
+  { path: 'A1/Pressure', type: 'Double', value: 100 },
+  { path: 'A1/Door', type: 'Boolean', value: true },
+  { path: 'A1/Recipe', type: 'String', value: 'CLN-OA-10' },
+];
+const tagsOf = (more: Record<string, unknown> = {}) => ({
+  tags: {
+    'chamber.pressure': { node: nodeText('{path}/Pressure'), unit: 'Pa' },
+    'chamber.doorClosed': { node: nodeText('{path}/Door') },
+    'recipe.name': { node: nodeText('{path}/Recipe') },
+    ...more,
+  },
+});
+
+async function fixture(): Promise<Fixture> {
+  const server = await startFixture({ tags: TAGS });
+  undo.push(() => server.close());
+  return server;
+}
+const checked = (site: SiteFile, now: () => number = Date.now): Promise<readonly CheckLine[]> =>
+  checkServer(site, site.servers[0]!, { pkiFolder: newFolder(), now });
+const lineOf = (lines: readonly CheckLine[], signal: string): CheckLine | undefined => lines.find((line) => line.signal === signal);
+
+test('a file that fits has a line per tag with its value, and only ever reads', async () => {
+  const server = await fixture();
+  const lines = await checked(siteWith(server.port, tagsOf()));
+  expect(lines.map(({ verdict, signal, text }) => [verdict, signal, text])).toEqual([
+    ['ok', '', 'The clock is right to 1 s.'],
+    ['ok', 'chamber.pressure', '100'],
+    ['ok', 'chamber.doorClosed', 'true'],
+    ['ok', 'recipe.name', 'CLN-OA-10'],
+  ]);
+  expect(server.requests.filter((name) => /Write|Call|History/.test(name))).toEqual([]);
+});
+
+test('a node that is not there, a namespace that is not, and a value of another kind are faults with a cure', async () => {
+  const server = await fixture();
+  const lines = await checked(
+    siteWith(
+      server.port,
+      tagsOf({
+        'rf.forward': { node: nodeText('{path}/Forward'), unit: 'W' },
+        'rf.reflected': { node: 'nsu=urn:nowhere;s={path}/Reflected', unit: 'W' },
+        'chamber.temperature': { node: nodeText('{path}/Recipe'), unit: 'K' },
+      }),
+    ),
+  );
+  expect(lineOf(lines, 'rf.forward')).toMatchObject({
+    verdict: 'fault',
+    text: expect.stringMatching(/There is no node .*A1\/Forward.*discover/),
+  });
+  expect(lineOf(lines, 'rf.reflected')).toMatchObject({ verdict: 'fault', text: expect.stringMatching(/no namespace .*urn:nowhere/) });
+  expect(lineOf(lines, 'chamber.temperature')).toMatchObject({
+    verdict: 'fault',
+    text: expect.stringMatching(/"CLN-OA-10" cannot be this signal/),
+  });
+  expect(lineOf(lines, 'chamber.pressure')?.verdict).toBe('ok');
+});
+
+test('a clock that is off is a warning that says by how much', async () => {
+  const server = await fixture();
+  const lines = await checked(siteWith(server.port, tagsOf()), () => Date.now() + 87_000);
+  expect(lines[0]).toMatchObject({ verdict: 'warning', text: expect.stringMatching(/8[678] s ago: set the controller's clock/) });
+});
+
+test('a value that is bad at the moment is a warning, not a wrong tag', async () => {
+  const server = await fixture();
+  server.set('A1/Pressure', Number.NaN);
+  const { StatusCodes } = await import('node-opcua');
+  server.set('A1/Door', true, new Date(), StatusCodes.BadDeviceFailure);
+  const lines = await checked(siteWith(server.port, tagsOf()));
+  expect(lineOf(lines, 'chamber.doorClosed')).toMatchObject({ verdict: 'warning', text: expect.stringMatching(/BadDeviceFailure/) });
+  expect(lineOf(lines, 'chamber.pressure')).toMatchObject({ verdict: 'fault' });
+});
+
+test('a server that does not answer is one line, and the table puts what is off first', async () => {
+  const lines = await checked(siteWith(9, tagsOf()));
+  expect(lines).toMatchObject([
+    { verdict: 'fault', chamber: '', text: expect.stringMatching(/Nothing answers at opc\.tcp:\/\/127\.0\.0\.1:9/) },
+  ]);
+  const ok: CheckLine = { verdict: 'ok', server: 'a', chamber: 'PC-01', signal: 'rf.forward', text: '0 W' };
+  expect(
+    checkTable([ok, ...lines])
+      .split('\n')
+      .at(0),
+  ).toMatch(/^fault/);
+  expect(checkTable([ok, ...lines])).toContain('1 fault, 0 warnings, 1 in order.');
+});
