@@ -122,8 +122,8 @@ function issueFaults(issue: z.core.$ZodIssue, raw: unknown): SiteFault[] {
 }
 
 function unionText(issue: z.core.$ZodIssueInvalidUnion): string {
-  if (issue.message !== 'Invalid input') return issue.message;
   if (issue.discriminator !== undefined) return `an entry whose ${issue.discriminator} is webhook or mail`;
+  if (issue.message !== 'Invalid input') return issue.message;
   return issue.errors.map((errors) => errors.map((e) => [...e.path.map(String), e.message].join(' ')).join(' and ')).join(', or ');
 }
 

@@ -7,7 +7,7 @@ import { expirySentence } from '../../src/certificate-expiry.ts';
 import type { SiteFile } from '../../src/config.ts';
 import { isSignalName } from '../../src/signal.ts';
 import { qualityOf, tagTable, templateOf, type Sampling, type TagNode, type TagTarget } from '../../src/tag-map.ts';
-import { siUnitOf, type Unit } from '../../src/units.ts';
+import { siUnitOf } from '../../src/units.ts';
 import { childrenOf, readValues } from './browse.ts';
 import type { ServerPart } from './client.ts';
 import { nodeIdIn, operationLimits } from './namespaces.ts';

@@ -82,9 +82,9 @@ describe('on one chamber', () => {
     const lived = ordered({ fault: 'mfc-drift', chamber: 'PC-08', size: -40, durationMs: 30 * HOUR }, 20);
     const [set, flow] = ['PC-08/Gas2/FlowSetPoint', 'PC-08/Gas2/Flow'].map((path) => lived.told.filter((each) => each.path === path));
     const last = set!.filter((each) => Number(each.value) > 0).at(-1)!;
-    const shown = flow!.filter((each) => each.at > last.at + 20_000 && each.at < last.at + 10 * MINUTE).map(({ value }) => Number(value));
-    expect(shown.length).toBeGreaterThan(0);
-    expect(Math.abs(median(shown) / Number(last.value) - 1)).toBeLessThan(0.05);
+    // What does not change any more is not told again: the last word holds.
+    const shown = flow!.filter((each) => each.at > last.at && each.at < last.at + 10 * MINUTE).at(-1);
+    expect(Math.abs(Number(shown?.value) / Number(last.value) - 1)).toBeLessThan(0.05);
     expect(alarms(lived, 'FLOW_DEVIATION', 'PC-08').length).toBeLessThan(2);
   });
 
