@@ -251,7 +251,7 @@ describe('tables', () => {
     expect(statistics.positions[0]?.activations).toBe(5);
   });
 
-  it('all runs and all alarms come newest first, whatever the limit of a list', async () => {
+  it('all runs and all alarms come newest first, whatever the limit of a list', { timeout: 120_000 }, async () => {
     const whole = { window: { from: NOW - 30 * DAY, to: NOW }, chamber: null };
     const runs = await firstRows(answers.allRuns(whole), Infinity);
     const alarms = await firstRows(answers.allAlarms(whole), Infinity);
