@@ -114,7 +114,9 @@ function reflectedHigh({ reflectedHighMs: ms }: Findings): Deviation[] {
 function ignition({ ignitions }: Findings): Deviation[] {
   return ignitions.flatMap(({ delayMs, darkMs, step, lit }) => {
     if (delayMs === null || darkMs === null || darkMs <= SLOW_IGNITION_MS) return [];
-    const text = lit ? `plasma lit ${seconds(delayMs)} after the call for RF, limit ${seconds(SLOW_IGNITION_MS)}` : `plasma did not light in ${seconds(delayMs)}`;
+    const text = lit
+      ? `plasma lit ${seconds(delayMs)} after the call for RF, limit ${seconds(SLOW_IGNITION_MS)}`
+      : `plasma did not light in ${seconds(delayMs)}`;
     return [told('ignition-slow', text, step)];
   });
 }

@@ -178,4 +178,14 @@ export interface DriftTables {
 export type DriftVerdictRow = { readonly chamber: string; readonly cell: DriftCell; readonly symbol: string; readonly gain: number };
 
 export interface Answers
-  extends AlarmAnswers, LiveAnswers, BookAnswers, RunAnswers, WeekAnswers, PaperAnswers, AlertAnswers, ExplainAnswers, DriftTables, ReasonAnswers {}
+  extends
+    AlarmAnswers,
+    LiveAnswers,
+    BookAnswers,
+    RunAnswers,
+    WeekAnswers,
+    PaperAnswers,
+    AlertAnswers,
+    ExplainAnswers,
+    DriftTables,
+    ReasonAnswers {}

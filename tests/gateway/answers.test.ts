@@ -239,7 +239,7 @@ describe('tables', () => {
     ]);
     expect(all.slice(3).map(({ firstOut }) => firstOut?.code)).toEqual(['PUMP', 'PUMP']);
     const found = [];
-    for (let after: { at: number; seq: number } | undefined; found.length < 10; ) {
+    for (let after: { at: number; seq: number } | undefined; found.length < 10;) {
       const [row] = await journal.alarms({ ...asked, after, limit: 1 });
       if (row === undefined) break;
       found.push(row);
