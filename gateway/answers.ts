@@ -65,9 +65,9 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
   const chambersOf = (scope: Scope): readonly string[] => (scope.chamber === null ? plant.ids : [plant.chamber(scope.chamber).id]);
   const windowOf = (scope: Scope) => askedWindow(scope.window, plant.calendar, clock.now());
   /** A chamber alone is measured by what is nominal in the fleet. */
-  const numbersOver = async (window: Span, chambers: readonly string[]): Promise<FleetWindow> => {
+  const numbersOver = async (window: Span, chambers: readonly string[], asOf: number | null = null): Promise<FleetWindow> => {
     const [facts, runs] = await Promise.all([
-      books.facts(window, chambers),
+      asOf === null ? books.facts(window, chambers) : books.factsAsOf(asOf, window, chambers),
       chambers.length < plant.ids.length ? store.events({ chambers: plant.ids, kinds: ['run-ended'], ...window }) : null,
     ]);
     const nominal = runs && nominalTimes(runs.filter((event) => event.kind === 'run-ended'));
@@ -94,9 +94,9 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
     events: ({ after, limit }) => store.events({ afterSeq: after, limit }),
     weeks: () => weeks.weeks(),
     week: (week) => weeks.week(week),
-    explain: async ({ span, ...question }) => {
+    explain: async ({ span, asOf, ...question }) => {
       const window = 'week' in span ? weeks.counted(span.week) : windowOf({ window: span, chamber: null });
-      const found = await numbersOver(window, chambersOf({ window, chamber: question.chamber }));
+      const found = await numbersOver(window, chambersOf({ window, chamber: question.chamber }), asOf);
       const told = explain(question, found);
       if (told === null) throw new Fault('not-found', 'There is no such number in this window. The API page lists the names.');
       return told;

@@ -58,6 +58,34 @@ export class Books {
   }
 
   /**
+   * The same facts as they stood when `seq` was the newest: before a gap was healed, a word told or taken back. What a chamber had not said by
+   * then is unobserved.
+   */
+  async factsAsOf(seq: number, window: Span, chambers: readonly string[]): Promise<readonly ChamberFacts[]> {
+    const wide = { from: window.from - LAST_CYCLE_MS, to: window.to + LAST_CYCLE_MS };
+    const { store } = this.#parts;
+    const [opening, events, standing, told] = await Promise.all([
+      store.lastBefore('equipment-state', wide.from, chambers, seq),
+      this.#events(wide, chambers, seq),
+      this.#standingBefore(wide.from, chambers),
+      store.events({ chambers, kinds: ['reason', 'reason-withdrawn'], upToSeq: seq }),
+    ]);
+    const heard = this.heardUntil(chambers);
+    const known = await Promise.all(
+      chambers.map(async (chamber) => {
+        const [last] = await store.events({ chambers: [chamber], upToSeq: seq, order: 'newest', limit: 1 });
+        return [chamber, Math.min(heard[chamber] ?? 0, last?.at ?? 0)] as const;
+      }),
+    );
+    return fleetFacts({
+      chambers,
+      events: [...events, ...told],
+      opening: [...opening, ...standing.filter((event) => event.seq <= seq)],
+      heardUntil: Object.fromEntries(known),
+    });
+  }
+
+  /**
    * Until when each chamber is known. Its values are some real time on their way, which in hurried plant time is long; a silence beyond that
    * is the plant's, and only as long as a hole that would be bridged anyway is the chamber known until now.
    */
@@ -73,9 +101,10 @@ export class Books {
     );
   }
 
-  async #events(window: Span, chambers: readonly string[]): Promise<readonly StoredEvent[]> {
+  async #events(window: Span, chambers: readonly string[], upToSeq?: number): Promise<readonly StoredEvent[]> {
     const found: StoredEvent[][] = [];
-    for (const span of portions(window, PORTION_MS)) found.push([...(await this.#parts.store.events({ chambers, kinds: KINDS, ...span }))]);
+    for (const span of portions(window, PORTION_MS))
+      found.push([...(await this.#parts.store.events({ chambers, kinds: KINDS, ...span, ...(upToSeq === undefined ? {} : { upToSeq }) }))]);
     return found.flat();
   }
 

@@ -109,6 +109,8 @@ export type ExplainQuery = {
   readonly number: string;
   readonly chamber: string | null;
   readonly span: Window | { readonly week: string };
+  /** As the number stood when this was the newest fact; null for now. */
+  readonly asOf: number | null;
   readonly offset: number;
   readonly limit: number;
 };

@@ -21,6 +21,14 @@ const scope = scopeQuery.extend({
     .regex(/^\d{4}-W\d{2}$/, 'an ISO 8601 week such as 2026-W48')
     .optional()
     .describe('An ISO 8601 week instead of `window` or `from` and `to`.'),
+  asOf: z.coerce
+    .number()
+    .int()
+    .min(0)
+    .optional()
+    .describe(
+      'The number as it stood when the fact with this sequence (`seq` of /api/events) was the newest: before a gap was healed or a reason told.',
+    ),
 });
 const querystring = scope.extend({
   offset: z.coerce.number().int().min(0).max(10_000_000).default(0).describe('Rows of `madeOf` to pass over, newest first.'),
@@ -66,9 +74,9 @@ export function explainRoutes(api: Api, answers: ExplainAnswers): void {
 }
 
 function questionOf(query: z.infer<typeof scope>): Omit<ExplainQuery, 'offset' | 'limit'> {
-  const { number, chamber = null, week } = query;
-  if (week === undefined) return { number, chamber, span: computedWindowOf(query) };
+  const { number, chamber = null, week, asOf = null } = query;
+  if (week === undefined) return { number, chamber, asOf, span: computedWindowOf(query) };
   if (query.window !== undefined || query.from !== undefined || query.to !== undefined)
     throw new Fault('invalid', 'Ask for either `week`, or `window`, or `from` and `to`.');
-  return { number, chamber, span: { week } };
+  return { number, chamber, asOf, span: { week } };
 }

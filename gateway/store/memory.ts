@@ -39,10 +39,10 @@ export function memoryStore(): Store {
   return {
     append: (commit) => answer(() => append(commit)),
     events: (query) => answer(() => select([...events.values()], query)),
-    lastBefore: (kind, before, chambers) =>
+    lastBefore: (kind, before, chambers, upToSeq = Infinity) =>
       answer(() =>
         chambers.flatMap((chamber) => {
-          const held = [...events.values()].filter((e) => e.chamber === chamber && e.kind === kind && e.at < before);
+          const held = [...events.values()].filter((e) => e.chamber === chamber && e.kind === kind && e.at < before && e.seq <= upToSeq);
           return held.sort(byTime).slice(-1);
         }),
       ),
@@ -118,7 +118,8 @@ function select(all: readonly StoredEvent[], query: EventQuery): StoredEvent[] {
       (query.kinds === undefined || query.kinds.includes(e.kind)) &&
       (query.from === undefined || e.at >= query.from) &&
       (query.to === undefined || e.at < query.to) &&
-      (query.afterSeq === undefined || e.seq > query.afterSeq),
+      (query.afterSeq === undefined || e.seq > query.afterSeq) &&
+      (query.upToSeq === undefined || e.seq <= query.upToSeq),
   );
   found.sort(query.order === 'newest' ? (a, b) => byTime(b, a) : (a, b) => a.seq - b.seq);
   return found.slice(0, query.limit);

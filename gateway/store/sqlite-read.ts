@@ -7,7 +7,9 @@ import type { DeliveryFilter, EventColumns, ReadCalls } from './store-calls.ts';
 type Where = { readonly sql: string; readonly values: readonly SQLInputValue[] };
 
 export function readCalls(db: DatabaseSync): ReadCalls {
-  const last = db.prepare('select seq, body from event where chamber = ? and kind = ? and at < ? order by at desc, seq desc limit 1');
+  const last = db.prepare(
+    'select seq, body from event where chamber = ? and kind = ? and at < ? and seq <= ? order by at desc, seq desc limit 1',
+  );
   const standing = db.prepare(
     `with word as materialized (
        select seq, at, json_extract(body, '$.code') as code, json_extract(body, '$.change') as change
@@ -24,7 +26,8 @@ export function readCalls(db: DatabaseSync): ReadCalls {
   const audit = db.prepare('select at, who, deed, subject from audit order by id desc limit ?');
   return {
     events: (query) => columns(selectEvents(db, query)),
-    lastBefore: (kind, before, chambers) => columns(chambers.flatMap((chamber) => last.all(chamber, kind, before))),
+    lastBefore: (kind, before, chambers, upToSeq = Number.MAX_SAFE_INTEGER) =>
+      columns(chambers.flatMap((chamber) => last.all(chamber, kind, before, upToSeq))),
     standing: ({ from, to }, chambers) => columns(chambers.flatMap((chamber) => standing.all(chamber, from, to))),
     runs: (query) => {
       const rows = selectRuns(db, query);
@@ -57,6 +60,7 @@ function selectEvents(db: DatabaseSync, query: EventQuery): Row[] {
     query.from !== undefined && ['at >= ?', query.from],
     query.to !== undefined && ['at < ?', query.to],
     query.afterSeq !== undefined && ['seq > ?', query.afterSeq],
+    query.upToSeq !== undefined && ['seq <= ?', query.upToSeq],
   ]);
   const order = query.order === 'newest' ? 'at desc, seq desc' : 'seq';
   return db.prepare(`select seq, body from event ${where.sql} order by ${order} limit ?`).all(...where.values, query.limit ?? -1);

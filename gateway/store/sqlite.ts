@@ -41,7 +41,7 @@ function storeOn(reader: Thread, writer: Thread): Store {
   return {
     append: async (commit) => withSeqs(commit.events, await writer.call('append', rowsOf(commit))),
     events: async (query) => storedEvents(await reader.call('events', query)),
-    lastBefore: async (kind, before, chambers) => storedEvents(await reader.call('lastBefore', kind, before, chambers)),
+    lastBefore: async (kind, before, chambers, upToSeq) => storedEvents(await reader.call('lastBefore', kind, before, chambers, upToSeq)),
     standing: async (span, chambers) => storedEvents(await reader.call('standing', span, chambers)),
     runs: async (query) => {
       const found = await reader.call('runs', query);

@@ -22,7 +22,7 @@ export type DeliveryFilter = { readonly alerts?: readonly string[]; readonly due
 
 export type ReadCalls = {
   events(query: EventQuery): EventColumns;
-  lastBefore(kind: EventKind, before: number, chambers: readonly string[]): EventColumns;
+  lastBefore(kind: EventKind, before: number, chambers: readonly string[], upToSeq?: number): EventColumns;
   standing(span: { readonly from: number; readonly to: number }, chambers: readonly string[]): EventColumns;
   runs(query: RunQuery): EventColumns & { readonly deviations: readonly (string | null)[] };
   snapshots(): [string, string][];

@@ -28,6 +28,8 @@ export type EventQuery = {
   readonly from?: number;
   readonly to?: number;
   readonly afterSeq?: number;
+  /** As the books stood when this was their newest fact. */
+  readonly upToSeq?: number;
   /** Ordered by seq unless `order` says 'newest' (at, seq descending). */
   readonly order?: 'seq' | 'newest';
   readonly limit?: number;
@@ -38,7 +40,7 @@ export interface EventStore {
   append(commit: Commit): Promise<readonly StoredEvent[]>;
   events(query: EventQuery): Promise<readonly StoredEvent[]>;
   /** The last event of that kind per chamber with at < `before`: what held when a window opened. */
-  lastBefore(kind: EventKind, before: number, chambers: readonly string[]): Promise<readonly StoredEvent[]>;
+  lastBefore(kind: EventKind, before: number, chambers: readonly string[], upToSeq?: number): Promise<readonly StoredEvent[]>;
   /** Per chamber and alarm code the last activation in the span that no clearing in the span followed: what stood at its end. */
   standing(span: { readonly from: number; readonly to: number }, chambers: readonly string[]): Promise<readonly StoredEvent[]>;
   snapshots(): Promise<ReadonlyMap<string, string>>;

@@ -9,7 +9,7 @@ import { memoryStore } from '../../gateway/store/memory.ts';
 import type { EventQuery, Store } from '../../gateway/store/store.ts';
 import { initialChamber, type ChamberState } from '../../src/chamber.ts';
 import { alarmRow, interval, foundRun } from '../../src/contract.ts';
-import type { AlarmEvent, StoredEvent } from '../../src/event.ts';
+import type { ChamberEvent, AlarmEvent, StoredEvent } from '../../src/event.ts';
 import { fleetFacts } from '../../src/facts.ts';
 import { weekPage as weekShape, windowNumbers as numbersShape } from '../../src/numbers.ts';
 import { weekPage } from '../../src/week.ts';
@@ -327,7 +327,7 @@ describe('weeks', () => {
   it('every number of a page opens, of the fleet and of one chamber, and says the same', async () => {
     const page = await answers.week('2026-W47');
     const ask = (number: string, chamber: string | null) =>
-      answers.explain({ number, chamber, span: { week: '2026-W47' }, offset: 0, limit: 5 });
+      answers.explain({ number, chamber, span: { week: '2026-W47' }, asOf: null, offset: 0, limit: 5 });
     for (const numbers of [page.fleet, ...page.chambers.slice(0, 2)]) {
       expect((await ask('operational-utilization', numbers.chamber)).value).toBe(numbers.operationalUtilization.value);
       expect((await ask('oee/e79', numbers.chamber)).value).toBe(numbers.oee[0]?.value);
@@ -336,9 +336,32 @@ describe('weeks', () => {
     const largest = page.losses[0];
     expect((await ask(`loss/${largest?.state}/${largest?.cause}`, null)).value).toBe(largest?.lostMs);
     await expect(ask('efficiency', null)).rejects.toThrow('no such number');
-    await expect(answers.explain({ number: 'coverage', chamber: null, span: { week: '2030-W01' }, offset: 0, limit: 5 })).rejects.toThrow(
-      'has not begun',
-    );
+    await expect(
+      answers.explain({ number: 'coverage', chamber: null, span: { week: '2030-W01' }, asOf: null, offset: 0, limit: 5 }),
+    ).rejects.toThrow('has not begun');
+  });
+
+  it('a number opens as it stood before a gap was healed, and as it stands now', async () => {
+    // A day in the middle of the history is lost and then read back: the facts of both moments stay.
+    const [from, to] = [NOW - 6 * DAY, NOW - 5 * DAY];
+    const state = (at: number, word: 'standby' | 'unobserved', reason: string): ChamberEvent => ({
+      ...{ kind: 'equipment-state', chamber: 'PC-01', at, state: word, reason, source: 'gap', run: null },
+    });
+    const memory = memoryStore();
+    const before = await memory.append({
+      events: [state(from - DAY, 'standby', 'idle'), state(from, 'unobserved', 'no data')],
+      snapshots: new Map(),
+    });
+    await memory.append({ events: [state(to, 'standby', 'idle')], snapshots: new Map() });
+    const lost = before.length + 1;
+    await memory.append({ events: [state(from, 'standby', 'idle')], snapshots: new Map() });
+    const opened = over(memory);
+    const ask = (number: string, asOf: number | null) =>
+      opened.explain({ number, chamber: 'PC-01', span: { from: from - DAY, to: to + DAY }, asOf, offset: 0, limit: 50 });
+    expect([(await ask('time/unobserved', lost)).value, (await ask('coverage', lost)).value]).toEqual([2 * DAY, 1 / 3]);
+    expect([(await ask('time/unobserved', null)).value, (await ask('coverage', null)).value]).toEqual([0, 1]);
+    // By then nothing was heard of the day after either.
+    expect((await ask('time/unobserved', lost)).madeOf.map((e) => e.to - e.from)).toEqual([DAY, DAY]);
   });
 
   it('a chamber asked for alone has the numbers that it has in the fleet', async () => {

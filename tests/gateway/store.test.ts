@@ -108,6 +108,7 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     expect(await seqs({ kinds: ['phase'] })).toEqual([1, 3, 4]);
     expect(await seqs({ from: 1000, to: 3000 })).toEqual([2, 3]);
     expect(await seqs({ afterSeq: 2 })).toEqual([3, 4]);
+    expect(await seqs({ upToSeq: 2 })).toEqual([1, 2]);
     expect(await seqs({ order: 'newest', limit: 2 })).toEqual([4, 1]);
     expect(await seqs({ chambers: ['PC-01', 'PC-02'], kinds: ['phase'], from: 2000, to: 4000, limit: 1 })).toEqual([1]);
   });
@@ -117,6 +118,8 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     await store.append(commit([state('PC-01', 1000), state('PC-01', 2000), state('PC-02', 2000), phase('PC-02', 1500)]));
     const held = await store.lastBefore('equipment-state', 2000, ['PC-01', 'PC-02', 'PC-03']);
     expect(held.map((e) => [e.chamber, e.at])).toEqual([['PC-01', 1000]]);
+    const early = await store.lastBefore('equipment-state', 9000, ['PC-01', 'PC-02'], 1);
+    expect(early.map((e) => [e.chamber, e.at])).toEqual([['PC-01', 1000]]);
   });
 
   test('knows which alarms stood at an instant, by the last word on each', async () => {
