@@ -35,6 +35,8 @@ import type { TraceRecorder } from './trace-recorder.ts';
 
 const DAY_MS = 86_400_000;
 const RECORDER_TICK_MS = 1_000;
+/** Stored states of chambers that are heard alike are at most this far apart. */
+const STATES_APART_MS = 60_000;
 const LONGEST_FIRST_WORD_MS = 30_000;
 /** The link needs about two seconds to find out that a device's clock is off; in hurried plant time those are minutes. */
 const CLOCKS_JUDGED_MS = 3_000;
@@ -191,14 +193,22 @@ export class Gateway {
     log(`The fleet is served over OPC UA at ${endpoint}${thumbprint === '' ? ', without security' : `, certificate ${thumbprint}`}.`);
   }
 
-  /** When each server was last heard before this start. */
+  /**
+   * When each server was last heard before this start: by the chamber whose stored state is furthest behind, unless that one was not heard itself.
+   * What the others know already is told to them once more and changes nothing.
+   */
   #heardUntil(): Record<string, number> {
     const heard = this.#parts.site.chambers.flatMap(({ id, server }) => {
       const { presence, now } = this.#pipeline.chamber(id);
       return presence.word === 'never' ? [] : [{ server, now }];
     });
     const byServer = Map.groupBy(heard, ({ server }) => server);
-    return Object.fromEntries([...byServer].map(([server, told]) => [server, Math.max(...told.map(({ now }) => now))]));
+    return Object.fromEntries(
+      [...byServer].map(([server, told]) => {
+        const latest = Math.max(...told.map(({ now }) => now));
+        return [server, Math.min(...told.map(({ now }) => now).filter((now) => latest - now < STATES_APART_MS * this.#parts.clock.speed))];
+      }),
+    );
   }
 
   /** The past may end when every server was heard; one that does not answer is waited for only so long, and leaves its hole. */

@@ -89,12 +89,12 @@ function wednesday(): Record<string, string> {
 
 function siteWithRoutes(folder: string, webhook: string, mail: string): string {
   const file = join(folder, 'site.yaml');
-  const routes = `
+  const routes = `alerts:
   routes:
     - { name: engineer on duty, type: webhook, url: '${webhook}' }
     - { name: process engineering, type: mail, smtp: '${mail}', from: glowfleet@example.com, to: [engineer@example.com] }
 `;
-  writeFileSync(file, readFileSync(join(ROOT, 'gateway/simulator/quellmoor.yaml'), 'utf8').trimEnd() + routes);
+  writeFileSync(file, readFileSync(join(ROOT, 'gateway/simulator/quellmoor.yaml'), 'utf8').replace(/^alerts:\n/m, routes));
   return file;
 }
 

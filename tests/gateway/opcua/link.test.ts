@@ -63,6 +63,7 @@ test('first values arrive in SI with their source time, alarms as boolean, bit a
   );
   await heard.until('all conditions', () => heard.last('alarm.OVER')?.value === true && heard.last('alarm.FLOW')?.value === false);
   await heard.until('pressure', () => heard.last('chamber.pressure') !== undefined);
+  await heard.until('the slow ones', () => heard.last('meter.cycles') !== undefined && heard.last('recipe.name') !== undefined);
   expect(heard.last('chamber.pressure')).toMatchObject({ value: expect.closeTo(13.332236842, 8), quality: 'good', timeOrigin: 'source' });
   expect(['alarm.RF_FAULT', 'alarm.WATER', 'alarm.AIR', 'meter.cycles', 'recipe.name'].map((s) => heard.last(s)?.value)).toEqual([
     true,
