@@ -69,6 +69,7 @@ export function bestMinute({ parts }: Throughput): CyclePart | null {
 
 /** 'usually 14 to 40 h'. */
 export function usualText(usual: Usual | null): string {
+  if (usual && usual.high < HOUR_MS / 2) return usual.high === 0 ? 'usually none' : 'usually under half an hour';
   return usual ? `usually ${(usual.low / HOUR_MS).toFixed(0)} to ${(usual.high / HOUR_MS).toFixed(0)}\u00a0h` : '';
 }
 

@@ -3,13 +3,16 @@
  * [WH1] Four earlier weeks with at least 80 % of their time observed are needed before anything is called more, less or changed.
  * [WH2] Usual is where one more week would fall 99 times of 100 if weeks varied normally: mean -+ t s sqrt(1 + 1/n), the textbook prediction
  *       interval. A number inside it is as usual and no news. It is wide when the weeks are few, as it must be.
- * [WH3] Loads are compared only between whole weeks with at least 95 % of their time observed: what nobody saw was not counted.
+ * [WH3] Loads are compared only between whole weeks with at least 95 % of their time observed: what nobody saw was not counted. Nor is
+ *       anything else of a week that still runs compared with whole ones.
  * [WH4] A share that cannot be stated is given as the bounds it must lie in.
  * [WH5] Time not observed is always told, and what was not watched is never called absent: no 'no alarms' of a week that nobody saw.
  * [WH6] Rounding turns neither a little into nothing nor nearly all into all.
  * [WH7] What changed is told with why as far as the books tell it: the cause that took most more (or less) of the observed time than usual, when
- *       it left its own usual spread. Causes inside their spread are not offered as reasons.
- * [WH8] Failures are told with the bounds of the time between them; no failure is told with the hours in which there was none.
+ *       it left its own usual spread. Causes inside their spread are not offered as reasons. A cause that earlier weeks did not have is
+ *       called usually none, not a spread of nothing.
+ * [WH8] Failures are told with the bounds of the time between them and with how many of them that time counts; no failure is told with the
+ *       hours in which there was none.
  * (Own rules otherwise. A page with a dozen chambers would call chance a change every week by any narrower rule.)
  */
 import type { Share, Usual, WeekLoss, WeekPage, WindowNumbers } from './numbers.ts';
@@ -88,10 +91,10 @@ export function usualUtilization(previous: Page['previous']): Usual | null {
 const isCounted = (share: Share): boolean => (share.coverage ?? 0) >= COUNTING_COVERAGE;
 
 /** [WH4] */
-function utilizationSentence({ fleet, previous }: Page): string {
+function utilizationSentence({ complete, fleet, previous }: Page): string {
   const share = fleet.operationalUtilization;
   if (share.value === null) return unstated('Operational utilization', share);
-  const usual = usualUtilization(previous);
+  const usual = complete ? usualUtilization(previous) : null;
   const verdict = !usual
     ? ''
     : isUsual(share.value, usual)
@@ -132,7 +135,8 @@ function movedSentences(losses: readonly WeekLoss[]): readonly string[] {
   const worst = [...chambers].sort((a, b) => b.lostMs - a.lostMs)[0];
   const where = worst && difference > 0 && worst.lostMs > 0.5 * lostMs ? `, most of it at ${worst.chamber}` : '';
   const change = `${hours(Math.abs(difference))} ${difference > 0 ? 'more' : 'less'} than the median`;
-  return [`What changed most: ${cause} took ${hours(lostMs)}, ${change}, usually ${hours(usual.low)} to ${hours(usual.high)}${where}.`];
+  const before = usual.high === 0 ? 'usually none' : `usually ${hours(usual.low)} to ${hours(usual.high)}`;
+  return [`What changed most: ${cause} took ${hours(lostMs)}, ${change}, ${before}${where}.`];
 }
 
 /** [WH8] */
@@ -140,7 +144,7 @@ function failureSentence({ reliability }: WindowNumbers): string {
   const { failures, assists, mtbfProductive, mttr } = reliability;
   const assisted = assists === 0 ? '' : `; ${counted(assists, 'short stop')} cleared by an operator`;
   const sure = `with ${Math.round(100 * mtbfProductive.confidence)} % confidence`;
-  const { estimate, low, high, amount } = mtbfProductive;
+  const { estimate, low, high, amount, count } = mtbfProductive;
   if (failures === 0) {
     const least = low === null ? '' : `: at least ${hours(low)} between failures ${sure}`;
     return `No failure in ${hours(amount)} of productive time${least}${assisted}.`;
@@ -148,7 +152,7 @@ function failureSentence({ reliability }: WindowNumbers): string {
   const between =
     estimate === null || low === null || high === null
       ? ''
-      : `, one in ${hours(estimate)} of productive time (${hours(low)} to ${hours(high)} ${sure})`;
+      : `, ${count < failures ? `${count} of them in productive time: one in ${hours(estimate)} of it` : `one in ${hours(estimate)} of productive time`} (${hours(low)} to ${hours(high)} ${sure})`;
   const repair = mttr.estimate === null ? '' : `, repaired in ${hours(mttr.estimate)} on average`;
   return `${counted(failures, 'failure')}${between}${repair}${assisted}.`;
 }
@@ -179,10 +183,10 @@ function alarmSentence(fleet: WindowNumbers): string {
 
 type Change = { readonly text: string; readonly size: number };
 
-/** [WH1] [WH2] What left its usual spread, largest first. */
+/** [WH1] [WH2] [WH3] What left its usual spread, largest first. */
 function changes(page: Page): readonly string[] {
   const weeks = comparable(page.previous);
-  if (weeks.length < LEAST_WEEKS) return [];
+  if (!page.complete || weeks.length < LEAST_WEEKS) return [];
   const found = [...chamberChanges(page, weeks), ...recipeChanges(page, weeks)].sort((a, b) => b.size - a.size);
   if (found.length === 0) {
     const isQuiet = page.losses.some(({ usual }) => usual !== null) && movedLoss(page.losses) === null;

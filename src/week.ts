@@ -3,12 +3,15 @@
  * [WE1] The page covers the whole week, or the part up to now while the week still runs; it says which.
  * [WE2] It stands beside up to 8 weeks before it, from the first week with any fact on, each computed by the same rules.
  * [WE3] A loss stands beside what whole earlier weeks make usual: its part of their observed time, on this week's.
+ * [WE4] A cause that people told has no usual: earlier weeks hold no more of it than somebody told of them. Nor is a cause compared that is below
+ *       its usual where people told another over part of it.
  */
 import { alarmTargets, type Position } from './alarm-targets.ts';
 import { type Calendar, type Span, weekOf, weekPlus, weekWindow } from './calendar.ts';
+import type { StateInterval } from './contract.ts';
 import type { ChamberFacts } from './facts.ts';
 import { loadRates, losses } from './losses.ts';
-import type { DriftWarning, Unexplained, Usual, WeekChange, WeekLoss, WeekPage } from './numbers.ts';
+import type { DriftWarning, Loss, Unexplained, Usual, WeekChange, WeekLoss, WeekPage } from './numbers.ts';
 import { stopsPage } from './stops.ts';
 import { observedMs } from './utilization.ts';
 import { headline, usualOf } from './week-headline.ts';
@@ -71,10 +74,23 @@ export function weekPage(input: WeekInput): WeekPage | null {
   };
 }
 
-/** [WE3] */
+/** [WE3] [WE4] */
 function weekLosses({ fleet, chambers, intervals }: FleetWindow, previous: readonly WeekSummary[]): WeekLoss[] {
   const observed = observedMs(fleet.time);
-  return losses(intervals, loadRates(chambers)).map((loss) => ({ ...loss, usual: usualLoss(loss, previous, observed) }));
+  const isTold = toldCauses(intervals.flat());
+  return losses(intervals, loadRates(chambers)).map((loss) => {
+    const usual = usualLoss(loss, previous, observed);
+    return { ...loss, usual: usual && isTold(loss, usual) ? null : usual };
+  });
+}
+
+/** [WE4] */
+function toldCauses(intervals: readonly StateInterval[]): (loss: Loss, usual: Usual) => boolean {
+  const told = intervals.filter(({ entry }) => entry !== null);
+  const key = (state: string, cause: string): string => `${state}/${cause}`;
+  const words = new Set(told.map(({ state, reason }) => key(state, reason)));
+  const over = new Set(told.flatMap(({ observed }) => (observed ? [key(observed.state, observed.reason)] : [])));
+  return ({ state, cause, lostMs }, { low }) => words.has(key(state, cause)) || (lostMs < low && over.has(key(state, cause)));
 }
 
 /** A loss that an earlier week did not have took none of its time. */

@@ -39,6 +39,7 @@ type AnyLoss = WeekPage['losses'][number];
 export function lossesBlock(painter: Painter, { losses, fleet }: WeekPage, nameOf: NameOf, wanted = 9): Block {
   const most = Math.max(1, ...losses.map((loss) => loss.lostMs));
   const where = ({ chambers, occurrences, lostMs, usual }: AnyLoss): string => {
+    if (usual?.high === 0) return 'usual: none';
     if (usual && (lostMs < usual.low || lostMs > usual.high))
       return `usual: ${hours(usual.low, 0).replace(/\s?h$/u, '')} to ${hours(usual.high, 0)}`;
     const worst = [...chambers].sort((a, b) => b.lostMs - a.lostMs)[0];

@@ -104,6 +104,7 @@ describe('targets and what is usual', () => {
       targetText({ value: null, unit: 'count' }),
     ]).toEqual(['200', '4\u00a0%', '–']);
     expect([usualText({ low: 14 * H, high: 40 * H, median: 28 * H, weeks: 5 }), usualText(null)]).toEqual(['usually 14 to 40\u00a0h', '']);
+    expect(usualText({ low: 0, high: 0, median: 0, weeks: 5 })).toBe('usually none');
   });
 });
 

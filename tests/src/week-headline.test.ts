@@ -131,8 +131,10 @@ describe('week headline', () => {
     expect(headline(page({}, { previous: holes }))[0]).toContain('Fewer than 4 earlier weeks');
   });
 
-  test('[WH3] a week that still runs is not compared by its loads', () => {
-    expect(headline(page({ loads: 12 }, { complete: false }))[0]).toBe('12 loads so far; the week is still running.');
+  test('[WH3] a week that still runs is compared with whole ones by nothing: loads, utilization, chambers, recipes', () => {
+    const sentences = headline(page({ loads: 12, p50: 60 }, { complete: false }));
+    expect(sentences[0]).toBe('12 loads so far; the week is still running.');
+    expect(sentences.join(' ')).not.toMatch(/usual/);
   });
 
   test('[WH4] a utilization that cannot be stated is given as bounds, and loads with what was seen', () => {
@@ -207,6 +209,14 @@ describe('week headline', () => {
     expect(headline(page({}, { losses: [loss('idle', 12)] })).join(' ')).toContain(
       'No cause of loss, no chamber and no recipe left its usual spread.',
     );
+    const none = { low: 0, high: 0, median: 0, weeks: 5 };
+    expect(headline(page({}, { losses: [{ ...loss('tripped: leak', 6), usual: none }] })).join(' ')).toContain(
+      'tripped: leak took 6.0 h, 6.0 h more than the median, usually none, most of it at PC-05.',
+    );
+    // A told cause has no usual and silences nothing.
+    expect(headline(page({}, { losses: [loss('idle', 12), { ...loss('waiting for parts', 9), usual: null }] })).join(' ')).toContain(
+      'No cause of loss, no chamber and no recipe left its usual spread.',
+    );
   });
 
   test('[WH8] no failure is told with its hours and what they say; failures with bounds and repair', () => {
@@ -222,6 +232,15 @@ describe('week headline', () => {
     });
     expect(headline(page({}, { fleet: { ...fleet, reliability } })).join(' ')).toContain(
       '2 failures, one in 50.0 h of productive time (15.9 h to 281.4 h with 90 % confidence), repaired in 3.0 h on average.',
+    );
+    const outside = reliabilityNumbers(fleet.time, {
+      stops: [1, 2, 3].map((from) => ({ ...STOP, from, inProduction: from < 3 })),
+      downtimeEvents: 3,
+      cycles: 9,
+      failureTimesMs: [],
+    });
+    expect(headline(page({}, { fleet: { ...fleet, reliability: outside } })).join(' ')).toContain(
+      '3 failures, 2 of them in productive time: one in 50.0 h of it (15.9 h to 281.4 h with 90 % confidence), repaired',
     );
   });
 

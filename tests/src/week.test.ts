@@ -1,6 +1,7 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import type { Calendar } from '../../src/calendar.ts';
+import type { ReasonEvent } from '../../src/event.ts';
 import { fleetFacts } from '../../src/facts.ts';
 import { weekPage as weekPageShape, type WeekPage } from '../../src/numbers.ts';
 import { earlierWeeks, weekPage, weekSummary } from '../../src/week.ts';
@@ -119,6 +120,23 @@ describe('week page', () => {
     expect(idle?.usual?.high).toBeCloseTo((usual?.high ?? 0) * observed, 3);
     expect(losses.find(({ state }) => state === 'unobserved')?.usual).toBeNull();
     expect(page('2026-W43', Date.UTC(2026, 9, 21, 10)).losses.every((loss) => loss.usual === null)).toBe(true);
+  });
+
+  test('[WE4] a cause that a person told is compared with no week, and what it was told over is not called less', () => {
+    const week = page('2026-W43');
+    const toldFor = (ms: number): WeekPage => {
+      const facts = FACTS.map((one) => {
+        const entry = { entry: one.chamber, state: 'unscheduled-downtime', reason: 'waiting for parts', downtime: null } as ReasonEvent;
+        return { ...one, told: [{ entry, from: week.from, to: week.from + ms }] };
+      });
+      return weekPage({ week: '2026-W43', facts, calendar, now: TO, previous: week.previous }) as WeekPage;
+    };
+    const { losses, headline } = toldFor(3_600_000);
+    expect(losses.find(({ cause }) => cause === 'waiting for parts')).toMatchObject({ usual: null });
+    expect(toldFor(150 * 3_600_000).losses.filter(({ usual, lostMs }) => usual && lostMs < usual.low)).toEqual([]);
+    expect(losses.filter(({ usual }) => usual !== null).length).toBeGreaterThan(1);
+    expect(headline.join(' ')).not.toMatch(/changed most: waiting for parts/);
+    expect(week.losses.every(({ state, usual }) => (usual === null) === (state === 'unobserved'))).toBe(true);
   });
 
   test('every chamber has the whole week, and the losses with everything else sum to it', () => {
