@@ -65,15 +65,15 @@ export const fetchWeek = (week: string): Promise<WeekPage> => get(`/api/weeks/${
 /** The reasons that this site has. */
 export const fetchReasonList = (): Promise<ReasonChoice[]> => get('/api/reason-list', reasonChoices);
 
-/** What persons told of a chamber's day. */
-export const fetchReasons = (chamber: string): Promise<ReasonRow[]> =>
-  get(`/api/reasons?${new URLSearchParams({ window: 'today', chamber })}`, reasonRows);
-
 export type StopsWindow = 'today' | 'week' | '8 days';
 type Query = Readonly<Record<string, string>>;
 
 export const stopsQuery = (window: StopsWindow, now: number): Query =>
   window === '8 days' ? { from: String(Math.floor(now) - EIGHT_DAYS_MS), to: String(Math.floor(now)) } : { window };
+
+/** What persons told of a window and nobody took back, the one entered last first. */
+export const fetchReasons = async (query: Query): Promise<ReasonRow[]> =>
+  (await get(`/api/reasons?${new URLSearchParams(query)}`, reasonRows)).filter(({ withdrawnAt }) => withdrawnAt === null);
 
 export const fetchStops = (query: Query): Promise<StopsPage> => get(`/api/stops?${new URLSearchParams(query)}`, stopsPage);
 

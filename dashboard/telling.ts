@@ -2,7 +2,7 @@
  * Telling why: which span a word is said of, and the reasons to choose from, those of the observed state first. A span that goes on now is
  * told without an end.
  */
-import type { ReasonChoice, StateInterval, Stop } from '../src/contract.ts';
+import type { ReasonChoice, ReasonRow, StateInterval, Stop } from '../src/contract.ts';
 import type { EquipmentState, ToldState } from '../src/equipment.ts';
 import type { Stretch } from './day-strip.ts';
 import { stateWord } from './format.ts';
@@ -54,6 +54,19 @@ export function stopsOf(stretches: readonly Stretch[]): readonly Stretch[] {
   const isStop = ({ state, observed }: Stretch): boolean =>
     state === 'unscheduled-downtime' || observed.states.includes('unscheduled-downtime');
   return stretches.filter((one) => isStop(one) && one.to - one.from > MINUTE_MS).toReversed();
+}
+
+export type StopLine = { readonly stop: Stop; readonly row: ReasonRow | null };
+
+/** Stops without a word and, in their places, those told on this page whose entry still stands; the newest first. */
+export function stopLines(stops: readonly Stop[], told: readonly ReasonRow[], justTold: ReadonlyMap<string, Stop>): readonly StopLine[] {
+  const done = told.flatMap((row): StopLine[] => {
+    const stop = justTold.get(row.entry);
+    return stop === undefined ? [] : [{ stop, row }];
+  });
+  const isDone = (one: Stop): boolean => done.some(({ stop }) => stop.chamber === one.chamber && stop.from === one.from);
+  const open = stops.filter((stop) => !isDone(stop)).map((stop): StopLine => ({ stop, row: null }));
+  return [...open, ...done].sort((a, b) => b.stop.from - a.stop.from || (a.stop.chamber < b.stop.chamber ? -1 : 1));
 }
 
 /** Whether any part of the day was told by a person. */

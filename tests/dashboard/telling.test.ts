@@ -1,8 +1,8 @@
 import { expect, test } from 'vitest';
 import { dayStrip, pieceAt, stretches, type DayStrip } from '../../dashboard/day-strip.ts';
 import { pageOf } from '../../dashboard/page-address.ts';
-import { isTold, reasonGroups, spanOf, stopsOf, stopSpan } from '../../dashboard/telling.ts';
-import type { StateInterval, Stop } from '../../src/contract.ts';
+import { isTold, reasonGroups, spanOf, stopLines, stopsOf, stopSpan } from '../../dashboard/telling.ts';
+import type { ReasonRow, StateInterval, Stop } from '../../src/contract.ts';
 import { DEFAULT_REASONS } from '../../src/reason-list.ts';
 import { face } from '../../dashboard/tile-face.ts';
 import { tile } from '../e2e/fixture-plant.ts';
@@ -107,4 +107,16 @@ test('what a person told is what the tile says; where nobody runs it, productive
 test('the list of stops has an address of its own', () => {
   expect(pageOf('/stops')).toEqual({ name: 'stops' });
   expect(pageOf('/stops/today')).toEqual({ name: 'unknown' });
+});
+
+test('a stop told on the page keeps its place in the list while its entry stands', () => {
+  const stop = (from: number, chamber = 'PC-01'): Stop => ({ chamber, from, to: from + HOUR, isOn: false, downMs: HOUR, reasons: ['x'] });
+  const row = { entry: 'e1', chamber: 'PC-01', from: 2 * HOUR } as ReasonRow;
+  const [late, middle, early] = [stop(4 * HOUR), stop(2 * HOUR), stop(0)];
+  const justTold = new Map([['e1', middle]]);
+  const open = (one: Stop) => ({ stop: one, row: null });
+  expect(stopLines([late, early], [row], justTold)).toEqual([open(late), { stop: middle, row }, open(early)]);
+  // Told but not read anew yet: once, as told.
+  expect(stopLines([late, middle, early], [row], justTold)).toEqual([open(late), { stop: middle, row }, open(early)]);
+  expect(stopLines([late, middle, early], [], justTold)).toEqual([late, middle, early].map(open));
 });

@@ -111,7 +111,7 @@ export async function startMockGateway({
     if (url.pathname === '/api/counters') return countersOf(fleet.chambers, now());
     if (url.pathname.startsWith('/api/drift/')) return chamberDriftOf(decodeURIComponent(url.pathname.slice(11)), now());
     if (url.pathname === '/api/reason-list') return DEFAULT_REASONS;
-    if (url.pathname === '/api/reasons') return reasons.filter((row) => row.chamber === url.searchParams.get('chamber'));
+    if (url.pathname === '/api/reasons') return reasons.filter((row) => [null, row.chamber].includes(url.searchParams.get('chamber')));
     if (url.pathname === '/api/stops') return stopsOf(fleet.chambers, now(), reasons, url.searchParams.get('chamber'));
     if (url.pathname === '/api/alerts') return acknowledgedAlerts(url.searchParams.get('state') === 'open');
     const one = /^\/api\/alerts\/([^/]+)$/.exec(url.pathname);

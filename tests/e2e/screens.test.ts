@@ -353,10 +353,38 @@ describe.each([SIZES[0], SIZES[3]])('saying why at $name', (size) => {
     await reason.click();
     await page.locator('.done').getByText('waiting for parts; by M. Arden').waitFor();
     await expect.poll(() => page.locator('.stop').count()).toBe(35);
-    await page.locator('.done').getByRole('button', { name: 'Take back' }).click();
+    expect(await page.locator('.list > li').first().getAttribute('class')).toMatch(/\bdone\b/);
+    await page.reload();
+    await page.getByText('1 entry told by a person').click();
+    await page.locator('details').getByText('waiting for parts; by M. Arden').waitFor();
+    expect(await page.evaluate(smallTargets, 'main')).toEqual([]);
+    await page.locator('details').getByRole('button', { name: 'Take back' }).click();
     await expect.poll(() => page.locator('.stop').count()).toBe(36);
     expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)).toBe(0);
   });
+});
+
+test('an entry of another day shows whole on the chamber page of that moment and is taken back there', async () => {
+  const { url } = await mockOf(12);
+  const from = PLASMA_AT - 3 * 86_400_000;
+  const entry = {
+    from,
+    to: from + 86_400_000,
+    state: 'unscheduled-downtime',
+    reason: 'waiting for parts',
+    note: 'seal kit',
+    by: 'M. Arden',
+  };
+  await fetch(`${url}/api/chambers/PC-01/reasons`, { method: 'POST', body: JSON.stringify(entry) });
+  const { page } = await open(`${url}/chamber/PC-01?at=${from + 3_600_000}`, SIZES[3]);
+  const told = page.locator('.told');
+  await told.waitFor();
+  expect((await told.locator('span').first().textContent())?.replaceAll(/\s+/g, ' ')).toMatch(
+    /PC-01, .+ \d\d:\d\d to .+ \d\d:\d\d: Unscheduled downtime, waiting for parts; by M\. Arden, .*\d\d:\d\d, “seal kit”/,
+  );
+  await told.getByLabel('Your name').fill('M. Arden');
+  await told.getByRole('button', { name: 'Take back' }).click();
+  await told.waitFor({ state: 'detached' });
 });
 
 test('a piece of the day is chosen and told by keyboard alone', async () => {
