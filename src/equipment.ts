@@ -47,7 +47,8 @@ export type WorkedOn = (typeof WORKED_ON)[number];
 
 /**
  * What told downtime was, as far as uptimes and repair times tell it apart (contents of SEMI E10's downtime states, from memory). An assist is a
- * stop that an operator cleared without repair or part. Delays are waiting for one's own maintenance, or for the maker's people and parts.
+ * stop that an operator cleared at once without repair or part: see interrupts.ts for what the word weighs. Delays are waiting for one's own
+ * maintenance, or for the maker's people and parts.
  */
 export const DOWNTIME_KINDS = ['repair', 'test', 'user-delay', 'supplier-delay', 'facilities', 'out-of-spec-input', 'assist'] as const;
 export type DowntimeKind = (typeof DOWNTIME_KINDS)[number];

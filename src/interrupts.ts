@@ -1,11 +1,12 @@
 /**
  * Unscheduled stops of one chamber, in the manner of SEMI E10 (from memory): a stop is a failure, or an assist where somebody set it going again at once.
  * [IU1] A stop is unscheduled downtime without a break. What its reason says may change inside it, and nonscheduled time inside it does not end it.
- * [IU2] An assist was cleared within the assist limit, 6 minutes unless the site says otherwise, without maintenance or service mode and without
- *       repair; or a person says that it was one and nobody says repair, test or delay of any part of it.
+ * [IU2] An assist was cleared within the assist limit, 6 minutes unless the site says otherwise, without maintenance or service mode, and nobody
+ *       says repair, test or delay of any part of it. No word makes an assist of any other stop; it decides only where the length is not known
+ *       [IU4] and what was seen of it is within the limit.
  * [IU3] A stop told as facilities or out-of-spec input from begin to end was not the equipment's: it is neither. Every other stop is a failure.
- * [IU4] A stop that unobserved time touches has no known length: it is told as cut, never an assist by its length, and no repair time is taken
- *       from it. Downtime on both sides of unobserved time is one stop. One after which nothing more is known is not over.
+ * [IU4] A stop that unobserved time touches has no known length: it is told as cut, never an assist by its length alone, and no repair time is
+ *       taken from it. Downtime on both sides of unobserved time is one stop. One after which nothing more is known is not over.
  * [IU5] Repair time is the stop's downtime without what a person's reason calls delay. A stop not over yet has none.
  * [IU6] A stop counts where it began. It hit production when it began in a run, or out of productive time.
  * [IU7] A downtime event is downtime without a break, scheduled or not, by the same rules.
@@ -96,10 +97,10 @@ function interruptOf(stretch: Stretch, assistLimitMs: number): Interrupt {
 /** [IU2] [IU3] */
 function kindOf({ parts, cut, open }: Stretch, assistLimitMs: number): Interrupt['kind'] {
   if (parts.every(({ downtime }) => EXTERNAL.includes(downtime))) return 'external';
-  const worked = parts.some(({ downtime }) => WORK.includes(downtime));
-  if (!worked && parts.some(({ downtime }) => downtime === 'assist')) return 'assist';
+  const worked = parts.some((part) => WORK.includes(part.downtime) || inService(part));
   const isShort = (parts.at(-1) as StateInterval).to - (parts[0] as StateInterval).from <= assistLimitMs;
-  return isShort && !worked && !cut && !open && !parts.some(inService) ? 'assist' : 'failure';
+  const isSure = (!cut && !open) || parts.some(({ downtime }) => downtime === 'assist');
+  return isShort && !worked && isSure ? 'assist' : 'failure';
 }
 
 /** The reducer says `repair:` from the moment of maintenance or service mode on. */

@@ -58,7 +58,7 @@ export function reliabilityNumbers(time: StateTimes, counted: Stops): Reliabilit
     meanOffline: lasting('MTOL', 'downtime per downtime event', [downtimeMs(time), downtimeEvents]),
     trend: trend(counted.failureTimesMs, time.productive),
     assistLimitMs: ASSIST_LIMIT_MS,
-    rule: `stops that began in the window, ${MANNER}; an assist was cleared within ${ASSIST_LIMIT_MS / 60_000} min without maintenance`,
+    rule: `stops that began in the window, ${MANNER}; an assist was cleared within ${ASSIST_LIMIT_MS / 60_000} min without maintenance; no word makes one of a longer stop`,
   };
 }
 

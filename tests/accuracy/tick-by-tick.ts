@@ -125,8 +125,9 @@ function countStop(canvas: Painted, { places, first, cut, open }: Stop & { first
   const external = [...said].every((word) => word === 'facilities' || word === 'out-of-spec-input');
   const worked = has('repair', 'test', 'user-delay', 'supplier-delay');
   const lasted = ((places.at(-1) as number) + 1 - first) * TICK_MS;
-  const quick = lasted <= 360_000 && !cut && !open && !cells.some(({ below }) => below.startsWith('repair:'));
-  const kind = external ? 'external' : !worked && (has('assist') || quick) ? 'assist' : 'failure';
+  const quick = lasted <= 360_000 && !cells.some(({ below }) => below.startsWith('repair:'));
+  const known = (!cut && !open) || has('assist');
+  const kind = external ? 'external' : quick && !worked && known ? 'assist' : 'failure';
   const production = cells[0]?.run !== null || canvas.cells[first - 1]?.state === 'productive';
   add(ms, kind, 1);
   if (production) add(ms, `${kind} in production`, 1);

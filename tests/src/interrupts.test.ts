@@ -34,11 +34,24 @@ describe('interrupts (rules in the manner of SEMI E10, from memory)', () => {
     expect(kinds([RUN, [2, 'unscheduled-downtime', 'cleaning', told(null, 'repair: RF fault')], IDLE])).toEqual(['failure']);
   });
 
-  test('[IU2] a person may call a long stop an assist, unless part of it is told as repair, test or delay', () => {
-    const long = [40, 'unscheduled-downtime', 'cleared by operator', told('assist', 'tripped: RF fault')] as const;
-    expect(kinds([RUN, long, IDLE])).toEqual(['assist']);
+  test('[IU2] no word makes an assist of a stop over the limit, of one in service mode, or of one told as repair, test or delay', () => {
+    const cleared = (minutes: number, over = 'tripped: RF fault') =>
+      [minutes, 'unscheduled-downtime', 'cleared by operator', told('assist', over)] as const;
+    expect(kinds([RUN, cleared(190), IDLE])).toEqual(['failure']);
+    expect(kinds([RUN, cleared(6 + 1 / MIN), IDLE])).toEqual(['failure']);
+    expect(kinds([RUN, cleared(3, 'repair: RF fault'), IDLE])).toEqual(['failure']);
+    expect(kinds([RUN, cleared(6), IDLE])).toEqual(['assist']);
     for (const kind of ['repair', 'test', 'user-delay', 'supplier-delay'] as const)
-      expect(kinds([RUN, long, [1, 'unscheduled-downtime', kind, told(kind, 'tripped: RF fault')], IDLE])).toEqual(['failure']);
+      expect(kinds([RUN, cleared(4), [1, 'unscheduled-downtime', kind, told(kind, 'tripped: RF fault')], IDLE])).toEqual(['failure']);
+  });
+
+  test('[IU2] a word decides where the length is not known, as far as what was seen is within the limit', () => {
+    const cleared = (minutes: number) =>
+      [minutes, 'unscheduled-downtime', 'cleared by operator', told('assist', 'tripped: RF fault')] as const;
+    const hole = [1, 'unobserved', 'no data'] as const;
+    expect(kinds([RUN, cleared(4), hole, IDLE])).toEqual(['assist']);
+    expect(kinds([RUN, trip(4), hole, IDLE])).toEqual(['failure']);
+    expect(kinds([RUN, cleared(7), hole, IDLE])).toEqual(['failure']);
   });
 
   test('[IU3] a stop told wholly as facilities or out-of-spec input is neither; in part, it is a failure', () => {
