@@ -89,10 +89,13 @@ export function hear(change: Change, reading: Reading): boolean {
   return s.presence.word === 'heard';
 }
 
-/** [HO3] A value counts from its receipt. The link's own word says since when nothing is missing: what it read back came late, but is complete. */
+/**
+ * [HO3] A value counts from its receipt; one measured before the silence says nothing of it. The link's own word says since when nothing is
+ * missing: what it read back came late, but is complete.
+ */
 function heardFrom({ signal, at, receivedAt }: Reading, heardAt: number): number | null {
   if (signal === 'link.alive') return Math.max(at, heardAt);
-  return receivedAt > heardAt ? receivedAt : null;
+  return at > heardAt && receivedAt > heardAt ? receivedAt : null;
 }
 
 /** [HO6] */

@@ -68,6 +68,13 @@ test('[HO2] values that come late but complete, as the link says first, leave no
   expect(lines).toEqual(['0 standby', '20 unobserved', '20 standby', '40.5 productive']);
 });
 
+test('[HO3] what is told anew after a silence, measured before it, does not hide what was read back of it', () => {
+  const anew = reading('pump.running', true, at(3), { receivedAt: at(82) });
+  const kept = Array.from({ length: 60 }, (_, i) => reading('utility.waterFlow', i, at(21 + i), { timeOrigin: 'archive' }));
+  const lines = statesOf(reading('link.alive', false, at(20)), anew, ...kept, reading('link.alive', true, at(82)));
+  expect(lines).toEqual(['0 standby', '20 unobserved', '20 standby']);
+});
+
 test('[HO3] one old value inside a silence does not fill it', () => {
   const lines = statesOf(
     reading('link.alive', false, at(20)),
