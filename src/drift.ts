@@ -10,8 +10,8 @@
  *       that band of the mean, or a mean a little off would be nine on one side for ever.
  * [DR4] One run cannot carry the average: beyond 3 sigma it counts as 3.
  * [DR5] Shifted: the average or nine on the same side say so at the last run. Odd run: only the last run is beyond 3 sigma. What is shifted began
- *       with the run after the average last stood within one of its own sigma; its size is the median of the last nine runs since, or of as few
- *       as four where only those are sure of it.
+ *       with the run after the average last stood within one of its own sigma, or where three runs in a row were last the usual ones, whichever came
+ *       later; its size is the median of the last nine runs since, or of as few as four where only those are sure of it.
  * [DR8] A chamber has some forty charts, each looked at after every run: a shift is told when its size is sure too, from four runs on, and further
  *       from the usual than five standard errors of that median and of the baseline's mean.
  * [DR9] A shift must still be there: the median of the last three runs tells it too. What went back is steady again.
@@ -154,7 +154,8 @@ function sized(runs: readonly Run[], base: Baseline, { measure, sureBy, from }: 
     const signal = measured(runs, base, { from, of });
     const error = wideSpread(base) * MEDIAN_ERROR * Math.sqrt(1 / of + 1 / base.n);
     const isSure = Math.abs(charting(measure, signal.value) - base.centre) > sureBy * error;
-    if (isSure && isWorthTelling(measure, signal.value, base.usual)) return isStillThere(runs, base, { measure, signal }) ? signal : null;
+    if (isSure && isWorthTelling(measure, signal.value, base.usual))
+      return isStillThere(runs, base, { measure, signal }) ? { ...signal, ...begun(runs, base, { measure, signal, from }) } : null;
   }
   return null;
 }
@@ -199,14 +200,28 @@ function onset(level: readonly number[], base: Baseline, reasons: readonly Drift
   return reasons.includes('nine on the same side') ? Math.min(crossed, level.length - 9) : crossed;
 }
 
+type Shown = { readonly measure: DriftMeasure; readonly signal: Omit<DriftSignal, 'reasons'> };
+
 /** [DR9] */
-function isStillThere(
-  runs: readonly Run[],
-  { usual }: Baseline,
-  { measure, signal }: { measure: DriftMeasure; signal: Omit<DriftSignal, 'reasons'> },
-): boolean {
-  const now = median(runs.slice(-STILL_RUNS).map(({ value }) => value));
+const isStillThere = (runs: readonly Run[], base: Baseline, shown: Shown): boolean => showsAt(runs, base, { ...shown, end: runs.length });
+
+/** Whether the three runs before index `end` tell the shift. */
+function showsAt(runs: readonly Run[], { usual }: Baseline, { measure, signal, end }: Shown & { readonly end: number }): boolean {
+  const now = median(runs.slice(Math.max(0, end - STILL_RUNS), end).map(({ value }) => value));
   return (now - usual) * signal.change > 0 && isWorthTelling(measure, now, usual);
+}
+
+/** [DR5] The average may stand off by a hair for weeks between two shifts: the later one began after the usual runs between them. */
+function begun(
+  runs: readonly Run[],
+  base: Baseline,
+  { from, ...shown }: Shown & { readonly from: number },
+): Pick<DriftSignal, 'since' | 'runsSince'> {
+  let end = runs.length;
+  while (end > from + STILL_RUNS && showsAt(runs, base, { ...shown, end: end - 1 })) end--;
+  const first = end > from + STILL_RUNS ? end - (STILL_RUNS + 1) / 2 : from;
+  const { run, at } = runs[first] as Run;
+  return { since: { run, at }, runsSince: runs.length - first };
 }
 
 /** Since the run `from`; its size from the last `of` runs. */

@@ -183,6 +183,11 @@ describe('drift of one figure', () => {
     expect(judge(again)).toMatchObject({ state: 'shifted', since: { run: 'R57' }, runsSince: 6 });
   });
 
+  test('[DR5] so it did when the average stayed off by more than its own sigma, by too little to be told', () => {
+    const again = [...calm(20), ...Array<number>(12).fill(160), ...calm(40).map((value) => value + 3), ...Array<number>(6).fill(160)];
+    expect(judge(again)).toMatchObject({ state: 'shifted', since: { run: 'R72' }, runsSince: 6 });
+  });
+
   test('[DR5] a steady figure tells how far its average leans, in its own sigma', () => {
     const lean = (values: readonly number[]): number => (judge(values) as { lean: number }).lean;
     expect(lean(calm(20))).toBe(0);
