@@ -135,13 +135,17 @@ export type WeekLoss = z.infer<typeof weekLoss>;
 export const driftWarning = z.object({ chamber: z.string(), text: z.string(), since: z.int() });
 export type DriftWarning = z.infer<typeof driftWarning>;
 
+const unexplainedStops = z.array(z.object({ chamber: z.string(), from: z.int(), to: z.int(), reason: z.string() }));
+
 /** Unscheduled downtime that nobody has given a reason for. */
 export const unexplained = z.object({
   stops: z.int(),
   lostMs: ms,
   /** Of all unscheduled downtime of the window. */
   share: z.nullable(z.number()),
-  longest: z.array(z.object({ chamber: z.string(), from: z.int(), to: z.int(), reason: z.string() })),
+  longest: unexplainedStops,
+  /** Chambers that have any. */
+  byChamber: z.array(z.object({ chamber: z.string(), stops: z.int(), longest: unexplainedStops })),
 });
 export type Unexplained = z.infer<typeof unexplained>;
 

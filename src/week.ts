@@ -5,10 +5,11 @@
  * [WE3] A loss stands beside what whole earlier weeks make usual: its part of their observed time, on this week's.
  * [WE4] A cause that people told has no usual: earlier weeks hold no more of it than somebody told of them. Nor is a cause compared that is below
  *       its usual where people told another over part of it.
+ * [WE5] Of the stops without a reason the five longest are told, of the fleet and of each chamber that has any.
  */
 import { alarmTargets, type Position } from './alarm-targets.ts';
 import { type Calendar, type Span, weekOf, weekPlus, weekWindow } from './calendar.ts';
-import type { StateInterval } from './contract.ts';
+import type { StateInterval, Stop } from './contract.ts';
 import type { ChamberFacts } from './facts.ts';
 import { loadRates, losses } from './losses.ts';
 import type { DriftWarning, Loss, Unexplained, Usual, WeekChange, WeekLoss, WeekPage } from './numbers.ts';
@@ -108,14 +109,23 @@ function unexplainedOf({ parts }: FleetWindow, window: Span): Unexplained {
     parts.map(({ intervals, facts }) => ({ intervals, heardUntil: facts.heardUntil })),
     window,
   );
-  const longest = [...stops].sort((a, b) => b.to - b.from - (a.to - a.from)).slice(0, LONGEST_STOPS);
   return {
     stops: stops.length,
     lostMs: unexplainedMs,
     share,
-    longest: longest.map(({ chamber, from, to, reasons }) => ({ chamber, from, to, reason: reasons.join(', ') })),
+    longest: longestOf(stops),
+    byChamber: [...Map.groupBy(stops, ({ chamber }) => chamber)]
+      .map(([chamber, own]) => ({ chamber, stops: own.length, longest: longestOf(own) }))
+      .sort((a, b) => (a.chamber < b.chamber ? -1 : 1)),
   };
 }
+
+/** [WE5] */
+const longestOf = (stops: readonly Stop[]): Unexplained['longest'] =>
+  [...stops]
+    .sort((a, b) => b.to - b.from - (a.to - a.from))
+    .slice(0, LONGEST_STOPS)
+    .map(({ chamber, from, to, reasons }) => ({ chamber, from, to, reason: reasons.join(', ') }));
 
 /** [WE2] The weeks that a page of `week` stands beside, oldest first. `firstAt` is the time of the earliest fact, null for none. */
 export function earlierWeeks(week: string, firstAt: number | null, zone: string): readonly string[] {

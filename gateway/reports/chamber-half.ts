@@ -118,9 +118,17 @@ function newsOf(page: WeekPage, chamber: string, zone: string): readonly string[
   return [
     ...page.drift.filter((d) => d.chamber === chamber).map((d) => `since ${dayTime(d.since, zone)}: ${d.text}`),
     ...page.changes.filter((c) => c.chamber === chamber).map((c) => `${dayTime(c.at, zone)}: ${c.text}`),
-    ...page.unexplained.longest
-      .filter((s) => s.chamber === chamber)
-      .map((s) => `${dayTime(s.from, zone)}: down ${hours(s.to - s.from)} without a reason (${s.reason}).`),
+    ...unexplainedLines(page, chamber, zone),
+  ];
+}
+
+function unexplainedLines({ unexplained }: WeekPage, chamber: string, zone: string): readonly string[] {
+  const own = unexplained.byChamber.find((one) => one.chamber === chamber);
+  if (own === undefined) return [];
+  const more = own.stops - own.longest.length;
+  return [
+    ...own.longest.map((s) => `${dayTime(s.from, zone)}: down ${hours(s.to - s.from)} without a reason (${s.reason}).`),
+    ...(more > 0 ? [`${counted(more, 'shorter stop')} without a reason.`] : []),
   ];
 }
 

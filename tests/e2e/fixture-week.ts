@@ -179,7 +179,7 @@ export function weekOf(chamberCount: number, complete = false): WeekPage {
     ],
     alarmTargets: [],
     drift: [{ chamber: 'PC-07', text: 'start of pump-down slower, 103 to 121 s in 3 days', since: WEEK_FROM + 20 * HOUR }],
-    unexplained: { stops: 4, lostMs: 6.2 * HOUR, share: 0.21, longest: [] },
+    unexplained: { stops: 4, lostMs: 6.2 * HOUR, share: 0.21, longest: [], byChamber: [] },
     changes: [],
     previousWeek: isoWeek(47),
     nextWeek: complete ? isoWeek(49) : null,

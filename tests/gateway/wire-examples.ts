@@ -272,7 +272,7 @@ export const exampleWeek = (week: string): WeekPage => ({
   losses: [],
   alarmTargets: [],
   drift: [],
-  unexplained: { stops: 0, lostMs: 0, share: null, longest: [] },
+  unexplained: { stops: 0, lostMs: 0, share: null, longest: [], byChamber: [] },
   changes: [],
   previousWeek: '2026-W47',
   nextWeek: null,

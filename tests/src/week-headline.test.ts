@@ -62,7 +62,7 @@ const page = (part: Part, more: Partial<Page> = {}): Page => ({
   previous: usualWeeks(5),
   losses: [],
   drift: [],
-  unexplained: { stops: 0, lostMs: 0, share: null, longest: [] },
+  unexplained: { stops: 0, lostMs: 0, share: null, longest: [], byChamber: [] },
   ...more,
 });
 

@@ -70,6 +70,19 @@ describe('week page', () => {
     ]);
   });
 
+  test('[WE5] every chamber with stops nobody explained tells its own longest, also those too short for the list of the fleet', () => {
+    const { stops, longest, byChamber } = page('2026-W43').unexplained;
+    expect(byChamber.reduce((sum, one) => sum + one.stops, 0)).toBe(stops);
+    const all = byChamber.flatMap((one) => one.longest);
+    const length = ({ from, to }: { from: number; to: number }): number => to - from;
+    expect([...all].sort((a, b) => length(b) - length(a)).slice(0, 5)).toEqual(longest);
+    for (const one of byChamber) {
+      expect(one.longest).toHaveLength(Math.min(5, one.stops));
+      expect(one.longest.every(({ chamber }) => chamber === one.chamber)).toBe(true);
+    }
+    expect(byChamber.length).toBeGreaterThan(new Set(longest.map(({ chamber }) => chamber)).size);
+  });
+
   test('[WE2] the earlier weeks are eight at most, oldest first, from the first with any fact', () => {
     expect(page('2026-W43').previous.map(({ week }) => week)).toEqual([
       '2026-W37',

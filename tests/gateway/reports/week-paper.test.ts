@@ -58,6 +58,13 @@ describe('the week on paper', () => {
       }
     });
 
+  test('a chamber whose stop without a reason is too short for the list of the fleet has it on its own half sheet', async () => {
+    const [first, ...sheets] = readPdf((await written()).bytes).pages.map((page) => linesOf(page).join('\n'));
+    expect(first).not.toMatch(/PC-06 \|.*RF generator/);
+    expect(sheets.join('\n')).toMatch(/PC-06 \| Week[\s\S]*down 0\.5 h without a reason \(RF generator fault\)/);
+    expect(sheets[0]).toContain('2 shorter stops without a reason.');
+  });
+
   test('a share of which under 80 % was observed is given as its bounds, never as one percentage', async () => {
     const page = exampleWeek({ coverage: 0.3 });
     expect(page.fleet.operationalUtilization.value).toBeNull();
