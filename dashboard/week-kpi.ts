@@ -1,7 +1,8 @@
 /** The week's failures, cycles and targets as words and as places on an axis. */
 import type { CyclePart, Limit, MeanFigure, TargetLine, Throughput } from '../src/kpi.ts';
 import { LIMITS } from '../src/kpi.ts';
-import type { Usual } from '../src/numbers.ts';
+import type { StateTimes, Usual } from '../src/numbers.ts';
+import { observedMs } from '../src/utilization.ts';
 import { MISSING, percent } from './format.ts';
 
 const HOUR_MS = 3_600_000;
@@ -81,7 +82,21 @@ export function targetText({ value, unit }: Pick<TargetLine, 'value' | 'unit'>):
 
 const ORDER: readonly TargetLine['verdict'][] = ['above manageable', 'above target', 'not known', 'within target'];
 
-/** The worst verdict of a position's lines. */
-export function worstVerdict(lines: readonly TargetLine[]): TargetLine['verdict'] {
-  return ORDER.find((verdict) => lines.some((line) => line.verdict === verdict)) ?? 'not known';
+/** One measure's own verdict: the worst of the operator positions, named where it is not that of all of them. */
+export function measureVerdict(lines: readonly TargetLine[], name: string): string {
+  const own = lines.filter((line) => line.name === name);
+  const verdict = ORDER.find((one) => own.some((line) => line.verdict === one)) ?? 'not known';
+  const worst = own.filter((line) => line.verdict === verdict);
+  if (worst.length === own.length) return verdict;
+  return `${verdict} at ${worst.length === 1 ? worst[0]?.position : `${worst.length} of ${own.length} positions`}`;
 }
+
+/** '2 of 9 targets missed', of those that are known. */
+export function missedText(lines: readonly TargetLine[]): string {
+  const known = lines.filter(({ verdict }) => verdict !== 'not known');
+  const missed = known.filter(({ verdict }) => verdict !== 'within target').length;
+  return known.length === 0 ? '' : `${missed} of ${known.length} alarm targets missed`;
+}
+
+/** A count; where nobody observed anything, nothing counted is not none. */
+export const countSeen = (count: number, time: StateTimes): string => (count === 0 && observedMs(time) === 0 ? MISSING : String(count));

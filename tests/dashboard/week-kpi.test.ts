@@ -1,7 +1,19 @@
 import { describe, expect, test } from 'vitest';
 import { amount, bars, placeOf } from '../../dashboard/explain-words.ts';
-import { bestMinute, limitPieces, meanAxis, meanPlace, meanWords, targetText, usualText, worstVerdict } from '../../dashboard/week-kpi.ts';
+import {
+  bestMinute,
+  countSeen,
+  limitPieces,
+  meanAxis,
+  meanPlace,
+  meanWords,
+  measureVerdict,
+  missedText,
+  targetText,
+  usualText,
+} from '../../dashboard/week-kpi.ts';
 import type { CyclePart, MeanFigure, TargetLine, Throughput } from '../../src/kpi.ts';
+import { noHours } from '../src/random-history.ts';
 
 const H = 3_600_000;
 const mean = (estimate: number | null, low: number | null, high: number | null): MeanFigure => ({
@@ -91,10 +103,25 @@ describe('targets and what is usual', () => {
     rule: '',
   });
 
-  test('a position is as good as its worst line', () => {
-    expect(worstVerdict([line('within target'), line('above target')])).toBe('above target');
-    expect(worstVerdict([line('not known'), line('within target')])).toBe('not known');
-    expect(worstVerdict([])).toBe('not known');
+  test('a measure has its own verdict, whatever the others have, and what was missed is told apart', () => {
+    const chattering = { ...line('above target', 4), name: 'chattering alarms' };
+    const lines = [line('within target'), chattering, { ...line('not known', null), name: 'time in flood' }];
+    expect(measureVerdict(lines, 'alarms per day')).toBe('within target');
+    expect(measureVerdict(lines, 'chattering alarms')).toBe('above target');
+    expect([missedText(lines), missedText([])]).toEqual(['1 of 2 alarm targets missed', '']);
+    expect(measureVerdict([], 'alarms per day')).toBe('not known');
+  });
+
+  test('of several positions the worst is told and named', () => {
+    const at = (position: string, verdict: TargetLine['verdict']): TargetLine => ({ ...line(verdict), position });
+    const three = [at('East', 'within target'), at('West', 'above target'), at('North', 'within target')];
+    expect(measureVerdict(three, 'alarms per day')).toBe('above target at West');
+    expect(measureVerdict([...three, at('South', 'above target')], 'alarms per day')).toBe('above target at 2 of 4 positions');
+  });
+
+  test('a count of a time that nobody observed is missing, not none', () => {
+    expect([countSeen(0, { ...noHours(), unobserved: 168 * H }), countSeen(0, noHours())]).toEqual(['–', '–']);
+    expect([countSeen(0, { ...noHours(), standby: 1 }), countSeen(3, { ...noHours(), unobserved: H })]).toEqual(['0', '3']);
   });
 
   test('values in their own units, missing as a dash', () => {
