@@ -87,6 +87,7 @@ export class DriftAnswers {
     const chosen = chosenOf(own, query);
     const words = this.#words(id);
     const marks = chosen === null ? [] : await this.#marks(id, worked, chosen.name);
+    const weighed = drift.causes.find((each) => each.recipe === recipe);
     return {
       at: clock.now(),
       chamber: id,
@@ -95,7 +96,8 @@ export class DriftAnswers {
       cells: own.map((each) => driftCell(each, words)).filter(({ state }) => state !== 'no-figure'),
       measures: measureLines(this.#measure),
       chart: chosen === null ? null : this.#chart(worked, chosen, words),
-      causes: (drift.causes.find((each) => each.recipe === recipe)?.causes ?? []).map(causeWords),
+      causes: (weighed?.causes ?? []).map(causeWords),
+      causesAsAt: weighed?.asAt ?? null,
       marks,
       sisters: chosen === null ? [] : await this.#sisters(plant.chamber(id), chosen, recipe),
       notes: notesOf(plant.chamber(id), chosen, marks),

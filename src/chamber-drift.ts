@@ -28,7 +28,13 @@ export type SeriesVerdict = SeriesKey & {
   /** When the newest runs that have the figure ended, four at most, ascending. */
   readonly newest: readonly number[];
 };
-export type RecipeCauses = { readonly recipe: string; readonly causes: readonly LikelyCause[]; readonly shifts: number };
+export type RecipeCauses = {
+  readonly recipe: string;
+  readonly causes: readonly LikelyCause[];
+  readonly shifts: number;
+  /** [CD6] The run up to which the chamber was looked at, where others came since; null: now. */
+  readonly asAt: number | null;
+};
 export type ChamberDrift = {
   readonly chamber: string;
   readonly recipes: readonly string[];
@@ -70,17 +76,20 @@ function seriesVerdict(worked: Worked, asked: Asked): SeriesVerdict {
   return { ...asked.key, recipe: asked.recipe, verdict: drift(input), newest: newest.map(({ at }) => at) };
 }
 
+type AsOf = { readonly verdicts: readonly SeriesVerdict[]; readonly asAt: number | null };
+
 /** [CD6] */
-function asOf({ runs, work }: Worked, recipe: string, verdicts: readonly SeriesVerdict[]): readonly SeriesVerdict[] {
+function asOf({ runs, work }: Worked, recipe: string, verdicts: readonly SeriesVerdict[]): AsOf {
   const own = verdicts.filter((each) => each.recipe === recipe).filter(isShifted);
   const last = Math.max(...own.map(({ verdict }) => verdict.lastShownAt));
-  if (own.length === 0 || !runs.some((run) => run.at > last && !run.engineering)) return verdicts;
+  if (own.length === 0 || !runs.some((run) => run.at > last && !run.engineering)) return { verdicts, asAt: null };
   const until = { runs: runs.filter(({ at }) => at <= last), work: work.filter(({ at }) => at <= last) };
-  return verdicts.map((each) =>
+  const seen = verdicts.map((each) =>
     each.recipe !== null || SERIES_KINDS[each.name].isRare
       ? each
       : seriesVerdict(until, { key: { name: each.name, line: each.line }, recipe: null }),
   );
+  return { verdicts: seen, asAt: last };
 }
 
 const RANK: Readonly<Record<DriftVerdict['state'], number>> = { learning: 0, steady: 1, 'odd-run': 2, shifted: 3 };
@@ -116,10 +125,10 @@ function hasEnough({ name, newest }: SeriesVerdict, began: number): boolean {
   return !Number.isFinite(began) || newest.filter((at) => at >= began).length >= (SERIES_KINDS[name].isRare ? 1 : ENOUGH_RUNS);
 }
 
-function causesOf(recipe: string, verdicts: readonly SeriesVerdict[], measure: MeasureOf): RecipeCauses {
+function causesOf(recipe: string, { verdicts, asAt }: AsOf, measure: MeasureOf): RecipeCauses {
   const symptoms = symptomsOf(recipe, verdicts);
   const shifts = Object.values(symptoms).filter(({ state }) => state === 'shifted').length;
-  return { recipe, causes: likelyCauses(symptoms, measure), shifts };
+  return { recipe, causes: likelyCauses(symptoms, measure), shifts, asAt };
 }
 
 /** [CD3] Of two recipes with as many shifts, the one with a cause to name, then the one most run. */

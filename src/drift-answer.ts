@@ -112,6 +112,8 @@ export const chamberDriftAnswer = z.object({
   measures: z.array(driftMeasure),
   chart: z.nullable(driftChart),
   causes: z.array(driftCause),
+  /** The causes weigh what was known at this run, the last that showed the shift; null: now. */
+  causesAsAt: z.nullable(at),
   marks: z.array(maintenanceMark),
   /** The same figure and recipe in chambers of the same template. */
   sisters: z.array(z.object({ chamber: z.string(), points: z.array(z.object({ at, value: z.number() })) })),

@@ -54,6 +54,7 @@ export function chamberDriftOf(chamber: string, now: number): ChamberDriftAnswer
       longestGapMs: 4 * 24 * HOUR,
     },
     causes: causesOfChamber(found)?.causes ?? [],
+    causesAsAt: causesOfChamber(found)?.asAt ?? null,
     marks: [{ from: now - 30 * HOUR, to: now - 29 * HOUR, text: 'planned maintenance', parts: [], resets: false }],
     sisters: [{ chamber: 'PC-08', points: points.map(({ at }) => ({ at, value: 103 })) }],
     notes: [NOT_CHECKABLE],

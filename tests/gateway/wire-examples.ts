@@ -393,6 +393,7 @@ export const exampleChamberDrift = (): ChamberDriftAnswer => ({
     longestGapMs: 345_600_000,
   },
   causes: [exampleCause()],
+  causesAsAt: null,
   marks: [{ from: T0 - 2, to: T0 - 1, text: 'Pump repair: pump', parts: ['pump'], resets: true }],
   sisters: [{ chamber: 'PC-02', points: [{ at: T0, value: 103 }] }],
   notes: ['Flow calibration is not checkable.'],
