@@ -119,7 +119,3 @@ export function bandText({ own, sisters, unit }: RunBand, units: SiteUnits): str
       : `${where}: ${figureText(band.p10, unit, units)} to ${figureText(band.p90, unit, units)}, median ${figureText(band.p50, unit, units)}, of ${band.n} runs`;
   return `${words(own, 'usual here')}; ${words(sisters, 'in other chambers')}`;
 }
-
-/** At 0 °C and 101325 Pa, R·T/p. */
-const STANDARD_L_PER_MOL = 22.413969545;
-export const standardLitres = (mol: number): number => mol * STANDARD_L_PER_MOL;

@@ -124,3 +124,8 @@ export function displayed(si: number | null, unit: Unit, context: UnitContext = 
   const symbol = unitSymbol(unit);
   return symbol ? `${text} ${symbol}` : text;
 }
+
+const STANDARD_L_PER_MOL = (1000 * GAS_CONSTANT * ZERO_CELSIUS_K) / STANDARD_PRESSURE_PA;
+
+/** At 0 °C and 101325 Pa. */
+export const standardLitres = (mol: number): number => mol * STANDARD_L_PER_MOL;

@@ -26,7 +26,7 @@ export const RUN_COLUMNS: readonly Column<RecordedRow>[] = [
   ...RUN_PHASES.map((phase) => of(`${phase} (s)`, (r) => seconds(phaseMs(r, phase)))),
   of('deviations', (r) => r.deviations?.join(' ') ?? null),
   figure('delivered RF energy (J)', (r) => r.energyJ),
-  figure('set point times time (J)', (r) => r.nominalEnergyJ),
+  figure('set power from the first call for RF of each step on (J)', (r) => r.nominalEnergyJ),
   figure('reflected fraction (0..1)', (r) => ratio(r.reflectedFraction)),
   figure('ignition delay (s)', (r) => seconds(r.ignitionDelayMs)),
   figure('RF dropouts', (r) => r.rfDropouts),

@@ -47,7 +47,7 @@ function stepTable(painter: Painter, at: Stretch, { rows, most, run }: { rows: r
       painter,
       at,
       'Set point against what was measured',
-      'mean, least and most: as observed, once settled; out: time outside the band around the set point; a dash: not known',
+      'mean, min and max: as observed, once settled; out: time outside the band around the set point; a dash: not known',
     );
   y += table<StepRow>(
     painter,
@@ -71,8 +71,8 @@ function stepTable(painter: Painter, at: Stretch, { rows, most, run }: { rows: r
       { head: 'unit', width: 30, text: (r) => unitSign(quantity(r).unit), type: { size: SMALL, ink: INK.soft } },
       { head: 'set point', width: 40, align: 'right', text: number((q) => q.setPoint) },
       { head: 'mean', width: 40, align: 'right', text: number((q) => q.mean), type: { weight: 600 } },
-      { head: 'least', width: 40, align: 'right', text: number((q) => q.min) },
-      { head: 'most', width: 40, align: 'right', text: number((q) => q.max) },
+      { head: 'min', width: 40, align: 'right', text: number((q) => q.min) },
+      { head: 'max', width: 40, align: 'right', text: number((q) => q.max) },
       {
         head: 'out',
         width: 30,

@@ -1,12 +1,12 @@
 /** The first sheet of a run: what it was, the verdict with what deviated, the instruments' words as a plot, the figures made of them. */
 import type { Trace } from '../../src/contract.ts';
 import type { RunRecordAnswer } from '../../src/run-answer.ts';
-import { fromSi, isUnit } from '../../src/units.ts';
+import { fromSi, isUnit, standardLitres } from '../../src/units.ts';
 import { blockHead, column, HEAD_HEIGHT, note, ROW, SIZE, SMALL, type Block, type Stretch } from './block.ts';
 import { INK, LINE_INKS } from './ink.ts';
 import type { Box, Painter } from './painter.ts';
 import type { ReportPlace } from './place.ts';
-import { kilojoules, ofNominal, phaseWords, VERDICT_WORDS } from './run-words.ts';
+import { wattHours, ofNominal, phaseWords, VERDICT_WORDS } from './run-words.ts';
 import { table } from './table.ts';
 import { PANEL_HEAD, plotHeight, tracePlot, type Panel, type Plot, type PlotLine } from './trace-plot.ts';
 import { clockSeconds, counted, date, day, figures, inUnit, MISSING, percent, seconds, stopwatch, unitSign } from './words.ts';
@@ -161,12 +161,12 @@ function factsBlock(painter: Painter, title: string, facts: readonly Fact[], sai
 }
 
 function rfBlock(painter: Painter, { answer: { record: r } }: RunSheet): Block {
-  const lost = r.energyJ === null && r.energyKnownJ > 0 ? `of it seen: ${kilojoules(r.energyKnownJ)}` : '';
+  const lost = r.energyJ === null && r.energyKnownJ > 0 ? `of it seen: ${wattHours(r.energyKnownJ)}` : '';
   return factsBlock(
     painter,
     'RF',
     [
-      { name: 'delivered energy', value: kilojoules(r.energyJ), words: lost || ofNominal(r.energyJ, r.nominalEnergyJ) },
+      { name: 'delivered energy', value: wattHours(r.energyJ), words: lost || ofNominal(r.energyJ, r.nominalEnergyJ) },
       {
         name: 'reflected fraction',
         value: r.reflectedFraction === null ? MISSING : `${figures(100 * r.reflectedFraction)} %`,
@@ -179,6 +179,8 @@ function rfBlock(painter: Painter, { answer: { record: r } }: RunSheet): Block {
   );
 }
 
+const litres = (mol: number): string => `${standardLitres(mol).toFixed(2)} L`;
+
 function gasBlock(painter: Painter, { answer: { record: r } }: RunSheet): Block {
   const stable =
     r.stableBeforeRf === null ? '' : r.stableBeforeRf ? 'every flow in its band by then' : 'not every flow in its band by then';
@@ -190,14 +192,15 @@ function gasBlock(painter: Painter, { answer: { record: r } }: RunSheet): Block 
     );
     return parts.length === 0 ? '' : `${parts.join(', ')} of full scale`;
   };
-  return factsBlock(painter, 'Gas', [
+  const facts = [
     { name: 'gas on until RF', value: seconds(r.stabilisationMs), words: stable },
     ...r.gases.map(({ line, kind, mol, knownMol }) => ({
       name: `${kind} in all`,
-      value: mol === null ? MISSING : `${figures(1000 * mol)} mmol`,
-      words: mol === null ? `of it seen: ${figures(1000 * knownMol)} mmol` : error(line),
+      value: mol === null ? MISSING : litres(mol),
+      words: mol === null ? `of it seen: ${litres(knownMol)}` : error(line),
     })),
-  ]);
+  ];
+  return factsBlock(painter, 'Gas', facts, 'standard litres at 0 °C');
 }
 
 function vacuumBlock(painter: Painter, { answer: { record: r }, place: { units } }: RunSheet): Block {

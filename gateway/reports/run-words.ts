@@ -4,6 +4,8 @@ import type { RunBand, RunVerdict } from '../../src/run-answer.ts';
 import type { ReportPlace } from './place.ts';
 import { figures, inUnit, MISSING, percent, unitSign } from './words.ts';
 
+const WATT_HOUR_J = 3600;
+
 type Units = ReportPlace['units'];
 
 /** Never pass or good: what was measured lies within its limits, or not, or nobody can tell. */
@@ -17,7 +19,7 @@ const PHASE_WORDS: Record<Phase, string> = {
   idle: 'idle',
   load: 'loading',
   'pump-down': 'pump-down',
-  'gas-stabilisation': 'gas settling',
+  'gas-stabilisation': 'gas stabilisation',
   plasma: 'plasma',
   purge: 'purge',
   'vent-delay': 'before vent',
@@ -54,7 +56,7 @@ export function bandUnit(unit: RunBand['unit'], units: Units): { readonly sign: 
     case 'mol/s':
       return { sign: unitSign(units.flow), text: (si) => inUnit(si, units.flow) };
     case 'J':
-      return { sign: 'kJ', text: (si) => figures(si === null ? null : si / 1000) };
+      return { sign: 'Wh', text: (si) => figures(si === null ? null : si / WATT_HOUR_J) };
     case '1':
       return { sign: '%', text: (si) => (si === null ? MISSING : figures(100 * si)) };
     default:
@@ -62,6 +64,7 @@ export function bandUnit(unit: RunBand['unit'], units: Units): { readonly sign: 
   }
 }
 
-export const kilojoules = (joules: number | null): string => (joules === null ? MISSING : `${figures(joules / 1000)} kJ`);
+export const wattHours = (joules: number | null): string => (joules === null ? MISSING : `${figures(joules / WATT_HOUR_J)} Wh`);
+/** What is nominal leaves out what a step waits before its first call for RF. */
 export const ofNominal = (joules: number | null, nominal: number | null): string =>
-  joules === null || nominal === null || nominal <= 0 ? '' : `${percent(joules / nominal)} of set power × plasma time`;
+  joules === null || nominal === null || nominal <= 0 ? '' : `${percent(joules / nominal)} of set power from call for RF on`;

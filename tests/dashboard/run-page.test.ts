@@ -1,11 +1,12 @@
 /** The run page as rows and marks, of the run of tests/src/run-example.ts. */
 import { expect, test } from 'vitest';
-import { alarmLines, bandText, figureGroups, rangeMark, standardLitres, stretchRows } from '../../dashboard/run-page.ts';
+import { alarmLines, bandText, figureGroups, rangeMark, stretchRows } from '../../dashboard/run-page.ts';
 import { minuteTicks } from '../../dashboard/run-trace.ts';
 import { deviationsText, figureText } from '../../dashboard/run-words.ts';
 import type { RunBand, RunRecordAnswer } from '../../src/run-answer.ts';
 import { runBands } from '../../src/run-band.ts';
 import { runRecord } from '../../src/run-record.ts';
+import { standardLitres } from '../../src/units.ts';
 import { runExample } from '../src/run-example.ts';
 
 const UNITS = { pressure: 'mTorr', flow: 'sccm' };

@@ -167,7 +167,7 @@ function bands(steps: number): RunBand[] {
       band(`O2 flow in step ${i + 1}`, 'mol/s', 1200 * SCCM),
       band(`forward power in step ${i + 1}`, 'W', 2984),
     ]).flat(),
-    band('gas settling', 's', 30),
+    band('gas stabilisation', 's', 30),
     band('purge', 's', 60),
     band('vent', 's', 96),
   ];

@@ -74,9 +74,9 @@ describe('the record of a run on paper', () => {
 
   test('what is not known is a dash, with what was seen of it beside', async () => {
     const [front = ''] = await sheets();
-    expect(front).toContain('CF4 in all | – | of it seen: 4.10 mmol');
+    expect(front).toContain('CF4 in all | – | of it seen: 0.09 L');
     const [unknown = ''] = await sheets({ verdict: 'not-enough-data', isKnown: false });
-    expect(unknown).toContain('delivered energy | – | of it seen: 1000 kJ');
+    expect(unknown).toContain('delivered energy | – | of it seen: 278 Wh');
     expect(unknown).toContain('ignition delay | – | call for RF to plasma');
   });
 
@@ -93,7 +93,7 @@ describe('the record of a run on paper', () => {
     expect(back).toContain('O2 flow | sccm | 1200 | 1200 | 1176 | 1224 | 0 s | 100 %');
     expect(quantityOf('chamber.pressure', [], PLACE.units)).toEqual({ words: 'pressure', unit: 'mTorr' });
     expect(bandUnit('Pa', PLACE.units).text(101_325 / 760)).toBe('1000');
-    expect([bandUnit('J', PLACE.units).text(4_431_000), bandUnit('1', PLACE.units).text(0.0061)]).toEqual(['4431', '0.610']);
+    expect([bandUnit('J', PLACE.units).text(4_431_000), bandUnit('1', PLACE.units).text(0.0061)]).toEqual(['1231', '0.610']);
   });
 
   test('a run whose values are gone keeps its record', async () => {
