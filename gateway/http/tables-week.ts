@@ -1,7 +1,8 @@
 /** Every number of the week page in long form: one line per number, with its unit, bounds, base and coverage beside it. */
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
 import type { MeanFigure } from '../../src/kpi.ts';
-import type { RecipeTimes, Share, Spread, WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import type { RecipeTimes, Share, Spread, StateTimes, WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import { observedMs } from '../../src/utilization.ts';
 import { hours, ratio, seconds, utc, type Cell, type Column } from './csv.ts';
 
 type Line = {
@@ -74,6 +75,7 @@ function windowLines(n: WindowNumbers): Line[] {
   const chamber = n.chamber ?? 'fleet';
   const line = (section: string, name: string, value: Cell, unit: string): Line => ({ section, chamber, name, value, unit });
   const { alarms, reliability } = n;
+  const seen = (count: number): number | null => countSeen(count, n.time);
   return [
     ...EQUIPMENT_STATES.map((state) => line('time', state, hours(n.time[state]), 'h')),
     ...[
@@ -84,12 +86,12 @@ function windowLines(n: WindowNumbers): Line[] {
       n.equipmentDependentUptime,
       n.supplierDependentUptime,
     ].map((share) => shareLine('share', chamber, share)),
-    ...Object.entries(n.loads).map(([name, count]) => line('loads', LOAD_WORDS[name] ?? name, count, 'count')),
+    ...Object.entries(n.loads).map(([name, count]) => line('loads', LOAD_WORDS[name] ?? name, seen(count), 'count')),
     ...n.recipes.flatMap((recipe) => recipeLines(chamber, recipe)),
-    line('alarms', 'activations', alarms.activations, 'count'),
+    line('alarms', 'activations', seen(alarms.activations), 'count'),
     line('alarms', 'per 10 min of observed time', ratio(alarms.per10Min), 'per 10 min'),
-    line('alarms', 'most in 10 min', alarms.peak10Min, 'count'),
-    line('alarms', 'floods', alarms.floods.length, 'count'),
+    line('alarms', 'most in 10 min', seen(alarms.peak10Min), 'count'),
+    line('alarms', 'floods', seen(alarms.floods.length), 'count'),
     ...alarms.worst.map((a): Line => ({
       section: 'worst alarm',
       chamber: a.chamber,
@@ -98,8 +100,8 @@ function windowLines(n: WindowNumbers): Line[] {
       unit: 'count',
       base: `of ${chamber}`,
     })),
-    line('failures', 'failures', reliability.failures, 'count'),
-    line('failures', 'assists', reliability.assists, 'count'),
+    line('failures', 'failures', seen(reliability.failures), 'count'),
+    line('failures', 'assists', seen(reliability.assists), 'count'),
     ...meansOf(n).map((figure) => meanLine(chamber, figure)),
     ...n.oee.map((o): Line => ({
       section: 'effectiveness',
@@ -121,9 +123,12 @@ function windowLines(n: WindowNumbers): Line[] {
       base: f.missing ?? f.formula,
     })),
     ...n.waiting.map((w) => line('waiting', `${w.kind}: ${w.reason}`, hours(w.waitMs), 'h')),
-    ...n.shiftLoads.map((s) => line('loads by shift', s.shift ?? 'outside every shift', s.loads, 'count')),
+    ...n.shiftLoads.map((s) => line('loads by shift', s.shift ?? 'outside every shift', seen(s.loads), 'count')),
   ];
 }
+
+/** Where nobody observed anything, nothing counted is not none: the cell stays empty. */
+const countSeen = (count: number, time: StateTimes): number | null => (count === 0 && observedMs(time) === 0 ? null : count);
 
 const LOAD_WORDS: Readonly<Record<string, string>> = {
   completed: 'loads completed',
@@ -203,7 +208,7 @@ function lossLines({ cause, state, lostMs, loads, occurrences, chambers, usual }
   ];
 }
 
-function unexplainedLines({ unexplained: u }: WeekPage): Line[] {
+function unexplainedLines({ unexplained: u, fleet }: WeekPage): Line[] {
   const line = (name: string, value: Cell, unit: string): Line => ({
     section: 'unexplained downtime',
     chamber: 'fleet',
@@ -212,8 +217,8 @@ function unexplainedLines({ unexplained: u }: WeekPage): Line[] {
     unit,
   });
   return [
-    line('stops', u.stops, 'count'),
-    line('time', hours(u.lostMs), 'h'),
+    line('stops', countSeen(u.stops, fleet.time), 'count'),
+    line('time', countSeen(hours(u.lostMs), fleet.time), 'h'),
     line('share of unscheduled downtime', ratio(u.share), '0..1'),
     ...u.longest.map((s): Line => ({ ...line(`from ${utc(s.from)}: ${s.reason}`, hours(s.to - s.from), 'h'), chamber: s.chamber })),
   ];
@@ -224,8 +229,8 @@ function previousLines(week: WeekPage['previous'][number]): Line[] {
   return [
     shareLine(section, 'fleet', week.totalUtilization),
     shareLine(section, 'fleet', week.operationalUtilization),
-    { section, chamber: 'fleet', name: 'loads completed', value: week.loads.completed, unit: 'count' },
-    { section, chamber: 'fleet', name: 'alarm activations', value: week.alarmActivations, unit: 'count' },
+    { section, chamber: 'fleet', name: 'loads completed', value: countSeen(week.loads.completed, week.time), unit: 'count' },
+    { section, chamber: 'fleet', name: 'alarm activations', value: countSeen(week.alarmActivations, week.time), unit: 'count' },
     ...week.byChamber.map((c) => shareLine(section, c.chamber, c.operationalUtilization)),
   ];
 }

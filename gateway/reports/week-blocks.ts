@@ -1,6 +1,7 @@
 /** The lower blocks of the week's sheet, each a list that can be shortened: what is left out is counted, never just gone. */
 import type { RecipeTimes, WeekPage, WindowNumbers } from '../../src/numbers.ts';
 import type { MeanFigure, TargetLine } from '../../src/kpi.ts';
+import { observedMs } from '../../src/utilization.ts';
 import { blockHead, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, type Block } from './block.ts';
 import { axisTop, lengthBar, spreadAxisMs, spreadBar, weekLine, weekMarks } from './figures.ts';
 import { INK } from './ink.ts';
@@ -227,7 +228,8 @@ export function alarmsBlock(painter: Painter, { alarms, time }: WindowNumbers, n
     least: 2,
     wanted: Math.min(wanted, worst.length),
     paint: (at, rows) => {
-      const said = `${activations} in all, ${number(per10Min, 2)} per 10 min, peak ${peak10Min}, ${counted(floods.length, 'flood')}`;
+      const seen = `${activations} in all, ${number(per10Min, 2)} per 10 min, peak ${peak10Min}, ${counted(floods.length, 'flood')}`;
+      const said = observedMs(time) === 0 ? '' : seen;
       let y = at.y + blockHead(painter, at, 'Worst alarms', said);
       y += table<WorstAlarm>(
         painter,
@@ -248,10 +250,11 @@ export function alarmsBlock(painter: Painter, { alarms, time }: WindowNumbers, n
 }
 
 /** Mean times with the bounds that their count allows; no failure gives a lower bound and no estimate. */
-export function reliabilityBlock(painter: Painter, { reliability: r }: WindowNumbers, least = 2): Block {
+export function reliabilityBlock(painter: Painter, { reliability: r, time }: WindowNumbers, least = 2): Block {
   const lines: readonly MeanFigure[] = [r.mtbfProductive, r.mttr, r.cyclesBetweenFailures, r.mtbfUptime, r.meanOffline];
+  const isSeen = observedMs(time) > 0;
   const from = ({ unit, amount, count }: MeanFigure): string =>
-    `${unit === 'ms' ? hours(amount, amount < 36e6 ? 1 : 0) : Math.round(amount)} / ${count}`;
+    !isSeen ? MISSING : `${unit === 'ms' ? hours(amount, amount < 36e6 ? 1 : 0) : Math.round(amount)} / ${count}`;
   return {
     fixed: HEAD_HEIGHT + HEAD,
     row: ROW,
@@ -259,7 +262,8 @@ export function reliabilityBlock(painter: Painter, { reliability: r }: WindowNum
     wanted: lines.length,
     paint: (at, rows) => {
       const confidence = percent(r.mtbfProductive.confidence);
-      const said = `${counted(r.failures, 'failure')}, ${counted(r.assists, 'assist')}; bounds at ${confidence} confidence`;
+      const events = isSeen ? `${counted(r.failures, 'failure')}, ${counted(r.assists, 'assist')}` : 'nothing was observed';
+      const said = `${events}; bounds at ${confidence} confidence`;
       let y = at.y + blockHead(painter, at, 'Failures and repair', said);
       y += table<MeanFigure>(
         painter,

@@ -21,7 +21,7 @@ import {
   weeksBlock,
 } from './week-blocks.ts';
 import { stateKey } from './state-key.ts';
-import { boundsText, date, day, dayTime, hours, meanText, number, percent, shareText, stateWord } from './words.ts';
+import { boundsText, countSeen, date, day, dayTime, hours, meanText, number, percent, shareText, stateWord } from './words.ts';
 
 /** More chambers than this stand on their own sheets only; the front shows those that lost most. */
 export const FRONT_CHAMBERS = 16;
@@ -96,13 +96,16 @@ function fiveFigures(painter: Painter, { x, y, width }: Stretch, page: WeekPage)
       : boundsText(share) && `; ${boundsText(share)}`;
   const shown: Figure[] = [
     {
-      value: `${fleet.loads.completed}`,
+      value: countSeen(fleet.loads.completed, fleet.time),
       words: `loads${page.complete ? '' : ' so far'}${median(`${Math.round(loads?.median ?? 0)}`, loads?.weeks)}`,
     },
     { value: shareText(util), words: `utilization of ${util.base}${bounds(util)}${median(percent(usual?.median ?? null), usual?.weeks)}` },
     { value: shareText(up), words: `uptime of ${up.base}${bounds(up)}` },
     { value: percent(util.coverage), words: `of ${util.base} was observed` },
-    { value: number(fleet.alarms.per10Min, 2), words: `alarms per 10 min, ${fleet.alarms.activations} in all; ${failureWords(fleet)}` },
+    {
+      value: number(fleet.alarms.per10Min, 2),
+      words: `alarms per 10 min, ${countSeen(fleet.alarms.activations, fleet.time)} in all; ${failureWords(fleet)}`,
+    },
   ];
   const parts = [0.8, 1.35, 1.1, 0.85, 1.2];
   const unit = (width - 4 * 12) / parts.reduce((sum, part) => sum + part, 0);
@@ -155,7 +158,7 @@ function chamberTable(painter: Painter, { x, y, width }: Stretch, page: WeekPage
         width: 1,
         figure: (box, n) => painter.figure(barWords(n), () => stateBar(painter, box, n.time)),
       },
-      { head: 'loads', width: 24, align: 'right', text: (n) => `${n.loads.completed}` },
+      { head: 'loads', width: 24, align: 'right', text: (n) => countSeen(n.loads.completed, n.time) },
       { head: 'utilization', width: 36, align: 'right', text: (n) => shareText(n.operationalUtilization), type: { weight: 700 } },
       { head: '0 to 100 %', width: 74, figure: (box, n) => boundsBar(painter, box, n.operationalUtilization, usual(n.chamber)) },
       {

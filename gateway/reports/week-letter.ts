@@ -3,9 +3,10 @@
  * each, HTML escaped whole.
  */
 import type { WeekPage } from '../../src/numbers.ts';
+import { observedMs } from '../../src/utilization.ts';
 import { NO_SAFETY_FUNCTION, type ReportPlace } from './place.ts';
 import { inert } from './type-face.ts';
-import { boundsText, date, day, hours, meanText, percent, shareText } from './words.ts';
+import { boundsText, countSeen, date, day, hours, meanText, MISSING, percent, shareText } from './words.ts';
 
 export type Figure = { readonly name: string; readonly text: string };
 export type WeekLetterText = { readonly subject: string; readonly text: string; readonly html: string; readonly figures: Figure[] };
@@ -16,18 +17,20 @@ export function mainFigures(page: WeekPage): Figure[] {
   const util = fleet.operationalUtilization;
   const largest = losses.find((loss) => loss.state !== 'unobserved');
   const bounds = boundsText(util);
+  const { failures, mtbfProductive: mtbf } = fleet.reliability;
+  const seen = (text: string): string => (observedMs(fleet.time) === 0 ? MISSING : text);
   return [
-    { name: 'Loads', text: `${fleet.loads.completed}` },
+    { name: 'Loads', text: countSeen(fleet.loads.completed, fleet.time) },
     { name: `Utilization of ${util.base}`, text: `${shareText(util)}${util.value === null || bounds === '' ? '' : `, bounds ${bounds}`}` },
     { name: 'Observed', text: `${percent(util.coverage)} of ${util.base}` },
-    { name: 'Unscheduled downtime', text: hours(fleet.time['unscheduled-downtime']) },
-    { name: 'Of it without a reason', text: hours(unexplained.lostMs) },
+    { name: 'Unscheduled downtime', text: seen(hours(fleet.time['unscheduled-downtime'])) },
+    { name: 'Of it without a reason', text: seen(hours(unexplained.lostMs)) },
     {
       name: 'Failures',
-      text: `${fleet.reliability.failures}, ${fleet.reliability.mtbfProductive.name} ${meanText(fleet.reliability.mtbfProductive)}`,
+      text: seen(`${failures}, ${mtbf.name} ${meanText(mtbf)}${mtbf.count < failures ? ` from the ${mtbf.count} in productive time` : ''}`),
     },
     { name: 'Largest loss', text: largest ? `${inert(largest.cause)}, ${hours(largest.lostMs)}` : 'none seen' },
-    { name: 'Alarms', text: `${fleet.alarms.activations}` },
+    { name: 'Alarms', text: countSeen(fleet.alarms.activations, fleet.time) },
     { name: 'Drift warnings', text: `${page.drift.length}` },
   ].map(({ name, text }) => ({ name, text: text.replaceAll('\u00a0', ' ') }));
 }

@@ -4,8 +4,9 @@
  */
 import type { EquipmentState } from '../../src/equipment.ts';
 import type { MeanFigure } from '../../src/kpi.ts';
-import type { Share } from '../../src/numbers.ts';
+import type { Share, StateTimes } from '../../src/numbers.ts';
 import { fromSi, isUnit, unitSymbol } from '../../src/units.ts';
+import { observedMs } from '../../src/utilization.ts';
 import { HOUR_MS, MINUTE_MS } from '../../src/zone.ts';
 
 export const MISSING = '–';
@@ -58,6 +59,8 @@ export const hours = (ms: number, digits = 1): string => {
 export const minutes = (ms: number | null): string => (ms === null ? MISSING : (ms / MINUTE_MS).toFixed(1));
 export const seconds = (ms: number | null, digits = 0): string => (ms === null ? MISSING : `${(ms / 1000).toFixed(digits)} s`);
 export const number = (value: number | null, digits = 0): string => (value === null ? MISSING : value.toFixed(digits));
+/** A count; where nobody observed anything, nothing counted is not none. */
+export const countSeen = (n: number, time: StateTimes): string => (n === 0 && observedMs(time) === 0 ? MISSING : `${n}`);
 export const counted = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`;
 
 /** Minutes and seconds: 2:05, and with hours from one hour on: 1:02:05. */

@@ -61,6 +61,14 @@ describe('the week page in long form', () => {
     });
   });
 
+  it('counts of a week that nobody observed are empty, not 0', () => {
+    const unseen = weekLines(exampleWeek({ coverage: 0, recipes: 0, previous: 0 }));
+    const counts = unseen.filter(({ unit, section }) => unit === 'count' && section !== 'alarm target');
+    expect(counts.length).toBeGreaterThan(10);
+    expect(counts.filter(({ value }) => value === 0)).toEqual([]);
+    expect(counts.find(({ name }) => name === 'loads completed')).toMatchObject({ value: null });
+  });
+
   it('mean times come in hours with their bounds and what was divided by how many', () => {
     const figure = of('failures').find(({ name }) => name.startsWith('MTBFp'));
     const { estimate, low, high, count } = page.fleet.reliability.mtbfProductive;

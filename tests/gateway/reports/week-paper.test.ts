@@ -76,7 +76,9 @@ describe('the week on paper', () => {
   test('what nobody observed is never called absent', async () => {
     const text = await front({ coverage: 0, recipes: 0, previous: 0 });
     expect(text.match(/Nothing was observed\./g)).toHaveLength(5);
-    expect(text).not.toMatch(/No alarm|No standby|Every unscheduled stop|no failure/);
+    expect(text).not.toMatch(/No alarm|No standby|Every unscheduled stop|no failure|\b0 (failures|assists|floods|in all)/);
+    expect(text).toMatch(/^–\nloads/m);
+    expect(text).toMatch(/^PC-01 \| – \|/m);
   });
 
   test('what a list leaves out is counted', async () => {
