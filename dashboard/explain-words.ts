@@ -38,6 +38,9 @@ export function bars({ amount: whole, parts, unit }: Term): Bar[] {
   }));
 }
 
+/** What a row adds to the number: one event, or the time that counts of it, which need not be how long it lasted. */
+export const adds = ({ amount: added }: Evidence): string => (added === 1 ? '1' : amount(added, 'ms'));
+
 /** The chamber's page in the middle of what is meant, or of its first half hour where it is longer. */
 export function placeOf({ chamber, from, to }: Evidence): string {
   return `/chamber/${encodeURIComponent(chamber)}?at=${Math.round(from + Math.min(to - from, 30 * MINUTE_MS) / 2)}`;

@@ -2,7 +2,7 @@
  * Times of loads explained: percentiles by the two values that they lie between, summed parts of cycles by chamber.
  * [XS1] A percentile is between two of its values by the NIST rule; every value is listed.
  */
-import type { TimedRun } from './cycle-time.ts';
+import { NO_RECIPE, type TimedRun } from './cycle-time.ts';
 import { type Draft, type Evidence, type Ingredient, NO_BOUNDS } from './explanation.ts';
 import { runEvidence } from './explain-count.ts';
 import { CYCLE_PARTS, type CyclePartName } from './kpi.ts';
@@ -32,7 +32,7 @@ const TIMES: Readonly<
   },
 };
 
-/** [XS1] `percent` such as 50. Null for a recipe without any such time. */
+/** [XS1] `percent` such as 50; `loads` are of one recipe. Null for a recipe without any such time. */
 export function explainSpread(time: SpreadTime, percent: number, loads: readonly TimedRun[]): Draft | null {
   const { words, of, rule } = TIMES[time];
   const known = loads.flatMap((timed) => {
@@ -40,13 +40,14 @@ export function explainSpread(time: SpreadTime, percent: number, loads: readonly
     return ms === null ? [] : [{ timed, ms }];
   });
   if (known.length === 0) return null;
+  const recipe = known[0]?.timed.run.recipe ?? NO_RECIPE;
   const values = ascending(known.map(({ ms }) => ms));
   const n = values.length;
   const position = Math.min(Math.max((percent / 100) * (n + 1), 1), n);
   const below = values[Math.floor(position) - 1] as number;
   const above = values[Math.ceil(position) - 1] as number;
   return {
-    words: `${words}, ${percent} % of loads are as fast or faster`,
+    words: `${words} of ${recipe}: ${percent} % of loads are as fast or faster`,
     unit: 'ms',
     value: below + (position - Math.floor(position)) * (above - below),
     ...NO_BOUNDS,
@@ -84,7 +85,7 @@ export function explainCyclePart(part: CyclePartName, recipe: string | null, par
   const ingredients = byChamber(found);
   const amount = ingredients.reduce((sum, one) => sum + one.amount, 0);
   return {
-    words: `${part} in whole cycles`,
+    words: `${part} in whole cycles${recipe === null ? '' : ` of ${recipe}`}`,
     unit: 'ms',
     value: amount,
     ...NO_BOUNDS,

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { amount, bars, placeOf } from '../../dashboard/explain-words.ts';
+import { adds, amount, bars, placeOf } from '../../dashboard/explain-words.ts';
 import {
   bestMinute,
   countSeen,
@@ -154,6 +154,11 @@ describe('explanations on the page', () => {
       parts: [{ label: 'run', state: 'productive' as const, amount: 3 * H, count: 2 }],
     };
     expect(bars(term)).toEqual([{ label: 'run', width: 0.75, text: '3.00\u00a0h', count: 2, state: 'productive' }]);
+  });
+
+  test('a row shows what it adds, not how long it lasted: a cycle its cycle time, a failure one', () => {
+    const row = { chamber: 'PC-05', from: 0, to: 3 * H, state: null, text: '', counts: '', run: null, amount: 45 * 60_000 };
+    expect([adds(row), adds({ ...row, amount: 1 }), adds({ ...row, amount: 0 })]).toEqual(['45.0\u00a0min', '1', '0.0\u00a0min']);
   });
 
   test('a row leads to the chamber in the middle of a short stretch, and to the first quarter hour of a long one', () => {

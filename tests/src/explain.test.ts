@@ -145,7 +145,8 @@ describe('explanations', () => {
   test('[XS1] a percentile lies between two of its values at the position of the NIST rule', () => {
     const found = windowOf(7);
     const recipe = found.fleet.recipes.find(({ runs }) => runs > 3)?.recipe ?? '';
-    const { percentile, value, madeOf, numerator } = ask(found, `process-time/50/${recipe}`) as Explanation;
+    const { words, percentile, value, madeOf, numerator } = ask(found, `process-time/50/${recipe}`) as Explanation;
+    expect(words).toBe(`process time of ${recipe}: 50 % of loads are as fast or faster`);
     const sorted = madeOf.map(({ amount }) => amount).sort((a, b) => a - b);
     expect(percentile).toMatchObject({ p: 0.5, n: sorted.length, position: (sorted.length + 1) / 2 });
     expect([percentile?.below, percentile?.above]).toEqual([
