@@ -146,7 +146,7 @@ export type EquipmentHeld = {
   readonly reason: string;
   /** Of its fact in the books: later facts do not go before it. */
   readonly since: number;
-  /** When it really began: a bridged hole does not begin it anew. */
+  /** When it really began: neither a bridged hole nor another sub-reason of a downtime begins it anew. */
   readonly heldSince: number;
   readonly run: string | null;
 };

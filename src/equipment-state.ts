@@ -11,6 +11,7 @@
  * [ES6] The door open in automatic mode is productive (load or unload) up to the handling limit, then standby.
  * [ES7] Everything else is standby: waiting for unload, parked under vacuum, idle.
  * [ES8] A state begins where its cause began, never before the state before it; it begins anew when its run begins or ends.
+ * [ES9] Unscheduled downtime goes on through its sub-reasons, from tripped to repair and back: it is held since the first of them began.
  */
 import type { ChamberRules } from './chamber-rules.ts';
 import type { ChamberState, Stop } from './chamber-state.ts';
@@ -24,14 +25,15 @@ import type { BoundarySource, EquipmentState } from './equipment.ts';
 
 export type EquipmentNow = { readonly state: EquipmentState; readonly reason: string; readonly at: number };
 
-/** [ES1]-[ES8] Emits the state's beginning when it changed. */
+/** [ES1]-[ES9] Emits the state's beginning when it changed. */
 export function updateEquipment({ rules, s, events }: Change, now: number, source: BoundarySource = s.phaseSource): void {
   const { state, reason, at } = equipmentNow(rules, s, now);
   const run = s.run?.run ?? null;
   const same = state === s.equipment.state && reason === s.equipment.reason;
   if (same && run === s.equipment.run) return;
   const since = Math.max(at, s.releasedAt, s.modeSince, s.floor, s.equipment.since, same ? s.phaseSince : 0);
-  s.equipment = { state, reason, since, heldSince: since, run };
+  const goesOn = state === 'unscheduled-downtime' && s.equipment.state === state;
+  s.equipment = { state, reason, since, heldSince: goesOn ? s.equipment.heldSince : since, run };
   events.push({ kind: 'equipment-state', chamber: rules.chamber, at: since, state, reason, source, run });
 }
 

@@ -104,6 +104,14 @@ test('[TL5] the time in a state runs through a short hole, and a chamber never h
   expect([never.state, never.heardAt, never.stateSince, never.phaseSince]).toEqual(['unobserved', null, START - 60_000, START - 60_000]);
 });
 
+test('[TL5] [ES9] a downtime counts from its begin, also when maintenance takes it over and hands it back', () => {
+  const trip = ['alarm.RF_FAULT false@0:00 true@20:00', 'sequence.mode auto@0:00 maintenance@26:00 auto@32:00'];
+  const began = { state: 'unscheduled-downtime', stateSince: START + 20 * 60_000 };
+  expect(tileAt(25, true, ...trip)).toMatchObject({ ...began, reason: 'tripped: RF generator fault' });
+  expect(tileAt(30, true, ...trip)).toMatchObject({ ...began, reason: 'repair: RF generator fault' });
+  expect(tileAt(33, true, ...trip)).toMatchObject({ ...began, reason: 'tripped: RF generator fault' });
+});
+
 test('[TL6] waiting to be unloaded it shows the last run whole, and no longer once it is opened', () => {
   const waiting = tileAt(34);
   expect(waiting).toMatchObject({
