@@ -97,7 +97,7 @@ const PHASE_WORDS: Record<Phase, string> = {
   idle: 'idle',
   load: 'loading',
   'pump-down': 'pump-down',
-  'gas-stabilisation': 'gas settling',
+  'gas-stabilisation': 'gas stabilisation',
   plasma: 'plasma',
   purge: 'purge',
   'vent-delay': 'before vent',

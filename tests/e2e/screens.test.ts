@@ -425,7 +425,7 @@ test('a search for runs is in the address, and a run opens on its record', async
   await page.locator('tbody td:nth-child(2) a').first().click();
   await page.getByText('outside limits').waitFor();
   await page.getByText('O2 flow out of its band for 20 s on end in plasma step 2').waitFor();
-  await page.getByText('Seal intact').waitFor();
+  await page.getByText('Record unchanged since the run ended, SHA-256').waitFor();
   expect(await page.getByRole('link', { name: 'PDF' }).getAttribute('href')).toMatch(/^\/api\/runs\/PC-01%2F.*\/record\.pdf$/);
 });
 
