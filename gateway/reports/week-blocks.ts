@@ -80,6 +80,10 @@ export function lossesBlock(painter: Painter, { losses, fleet }: WeekPage, nameO
   };
 }
 
+/** On one line: 'tripped: RF fault, repair: RF fault' names one cause twice. */
+export const causeOf = (reason: string): string =>
+  [...new Set(reason.split(', ').map((part) => part.replace(/^(?:tripped|stopped|repair): /, '')))].join(', ');
+
 export function unexplainedBlock(
   painter: Painter,
   { unexplained, fleet }: WeekPage,
@@ -105,7 +109,7 @@ export function unexplainedBlock(
           { head: '', width: 42, text: (s) => nameOf(s.chamber), type: { weight: 600 } },
           { head: '', width: 66, text: (s) => dayTime(s.from, zone) },
           { head: '', width: 34, align: 'right', text: (s) => hours(s.to - s.from) },
-          { head: '', width: 1, text: (s) => s.reason, type: { ink: INK.soft } },
+          { head: '', width: 1, text: (s) => causeOf(s.reason), type: { size: SMALL, ink: INK.soft } },
         ],
         longest.slice(0, rows),
       );

@@ -1,5 +1,6 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
+import { causeOf } from '../../../gateway/reports/week-blocks.ts';
 import { weekPaper } from '../../../gateway/reports/week-paper.ts';
 import { PAPERS } from '../../../gateway/reports/sheet.ts';
 import { linesOf, readPdf, textOf } from '../../pdf-text.ts';
@@ -63,6 +64,12 @@ describe('the week on paper', () => {
     expect(first).not.toMatch(/PC-06 \|.*RF generator/);
     expect(sheets.join('\n')).toMatch(/PC-06 \| Week[\s\S]*down 0\.5 h without a reason \(RF generator fault\)/);
     expect(sheets[0]).toContain('2 shorter stops without a reason.');
+  });
+
+  test('a stop that was tripped and then repaired names its cause once', () => {
+    expect(causeOf('tripped: RF generator fault, repair: RF generator fault')).toBe('RF generator fault');
+    expect(causeOf('stopped: run interrupted, repair: Pump fault')).toBe('run interrupted, Pump fault');
+    expect(causeOf('no operator')).toBe('no operator');
   });
 
   test('a share of which under 80 % was observed is given as its bounds, never as one percentage', async () => {
