@@ -3,11 +3,10 @@
  * pressure and flow in the site's units. Missing is a dash, never a zero.
  */
 import type { EquipmentState, Phase } from '../src/equipment.ts';
-import type { Share } from '../src/numbers.ts';
+import { PHASE_WORDS } from '../src/phase-words.ts';
+import { MISSING, percent, wholePercent, type Bounded } from '../src/share-words.ts';
 
-export const MISSING = '–';
-/** The sign stays with its number. */
-const PERCENT = '\u00a0%';
+export { MISSING, percent, shareText } from '../src/share-words.ts';
 
 const formats = new Map<string, Intl.DateTimeFormat>();
 
@@ -66,25 +65,9 @@ export function stopwatch(ms: number): string {
   return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`;
 }
 
-/** Whole percents; a little is not called nothing and nearly all not all. */
-export function percent(share: number | null): string {
-  if (share === null) return MISSING;
-  if (share > 0 && share < 0.005) return `< 1${PERCENT}`;
-  return share < 1 && share >= 0.995 ? `> 99${PERCENT}` : `${Math.round(share * 100)}${PERCENT}`;
-}
-
-type Bounded = Pick<Share, 'value' | 'low' | 'high'>;
-const whole = (part: number): number => Math.round(part * 100);
-
-/** A share, or where too little was seen to state it, the bounds it must lie in. */
-export function shareText({ value, low, high }: Bounded): string {
-  if (value !== null || low === null || high === null) return percent(value);
-  return `${whole(low)}–${whole(high)}${PERCENT}`;
-}
-
 /** Empty where the bounds do not differ in whole percents. */
 export function boundsText({ low, high }: Bounded): string {
-  if (low === null || high === null || whole(low) === whole(high)) return '';
+  if (low === null || high === null || wholePercent(low) === wholePercent(high)) return '';
   return `between ${percent(low)} and ${percent(high)}`;
 }
 
@@ -92,22 +75,6 @@ export const hours = (ms: number): string => `${(ms / 3_600_000).toFixed(1)} h`;
 export const minutes = (ms: number): string => (ms / 60_000).toFixed(1);
 export const number = (value: number | null, digits = 0): string => (value === null ? MISSING : value.toFixed(digits));
 export const count = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`;
-
-const PHASE_WORDS: Record<Phase, string> = {
-  idle: 'idle',
-  load: 'loading',
-  'pump-down': 'pump-down',
-  'gas-stabilisation': 'gas stabilisation',
-  plasma: 'plasma',
-  purge: 'purge',
-  'vent-delay': 'before vent',
-  vent: 'vent',
-  'wait-unload': 'vented',
-  unload: 'unloading',
-  hold: 'on hold',
-  'leak-test': 'leak test',
-  parked: 'under vacuum',
-};
 
 /** 'plasma 2 of 3'. */
 export function phaseWord(phase: Phase, step: number | null = null, stepCount: number | null = null): string {

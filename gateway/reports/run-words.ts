@@ -1,5 +1,6 @@
 /** A run's record in words: verdicts, phases, and its quantities in the units of the site. */
 import type { Phase } from '../../src/equipment.ts';
+import { PHASE_WORDS } from '../../src/phase-words.ts';
 import type { RunBand, RunVerdict } from '../../src/run-answer.ts';
 import type { ReportPlace } from './place.ts';
 import { figures, inUnit, MISSING, percent, unitSign } from './words.ts';
@@ -15,21 +16,6 @@ export const VERDICT_WORDS: Record<RunVerdict, string> = {
   'not-enough-data': 'Not enough data',
 };
 
-const PHASE_WORDS: Record<Phase, string> = {
-  idle: 'idle',
-  load: 'loading',
-  'pump-down': 'pump-down',
-  'gas-stabilisation': 'gas stabilisation',
-  plasma: 'plasma',
-  purge: 'purge',
-  'vent-delay': 'before vent',
-  vent: 'vent',
-  'wait-unload': 'vented',
-  unload: 'unloading',
-  hold: 'on hold',
-  'leak-test': 'leak test',
-  parked: 'under vacuum',
-};
 export const phaseWords = (phase: Phase, step: number | null): string =>
   phase === 'plasma' && step !== null ? `plasma ${step}` : PHASE_WORDS[phase];
 

@@ -4,14 +4,13 @@
  */
 import type { EquipmentState } from '../../src/equipment.ts';
 import type { MeanFigure } from '../../src/kpi.ts';
-import type { Share, StateTimes } from '../../src/numbers.ts';
+import type { StateTimes } from '../../src/numbers.ts';
+import { MISSING, percent, wholePercent, type Bounded } from '../../src/share-words.ts';
 import { fromSi, isUnit, unitSymbol } from '../../src/units.ts';
 import { observedMs } from '../../src/utilization.ts';
 import { HOUR_MS, MINUTE_MS } from '../../src/zone.ts';
 
-export const MISSING = '–';
-/** The sign stays with its number. */
-const PERCENT = '\u00a0%';
+export { MISSING, percent, shareText } from '../../src/share-words.ts';
 
 const formats = new Map<string, Intl.DateTimeFormat>();
 
@@ -32,24 +31,11 @@ export const dayTime = (at: number, zone: string): string => `${day(at, zone)} $
 export const stamp = (at: number, zone: string): string =>
   `${date(at, zone)} ${format(zone, { ...HOUR_MINUTE, timeZoneName: 'shortOffset' }).format(at)}`;
 
-export function percent(share: number | null): string {
-  if (share === null) return MISSING;
-  if (share > 0 && share < 0.005) return `< 1${PERCENT}`;
-  return share < 1 && share >= 0.995 ? `> 99${PERCENT}` : `${Math.round(share * 100)}${PERCENT}`;
-}
-
-type Bounded = Pick<Share, 'value' | 'low' | 'high'>;
-const whole = (part: number): number => Math.round(part * 100);
-
-/** A share, or where too little was seen to state it, the bounds it must lie in. */
-export function shareText({ value, low, high }: Bounded): string {
-  if (value !== null || low === null || high === null) return percent(value);
-  return `${whole(low)}–${whole(high)}${PERCENT}`;
-}
-
 /** Empty where the bounds do not differ in whole percents. */
 export function boundsText({ low, high }: Bounded): string {
-  return low === null || high === null || whole(low) === whole(high) ? '' : `${whole(low)}\u00a0to\u00a0${percent(high)}`;
+  return low === null || high === null || wholePercent(low) === wholePercent(high)
+    ? ''
+    : `${wholePercent(low)}\u00a0to\u00a0${percent(high)}`;
 }
 
 export const hours = (ms: number, digits = 1): string => {
