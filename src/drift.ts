@@ -219,7 +219,8 @@ function begun(
 ): Pick<DriftSignal, 'since' | 'runsSince'> {
   let end = runs.length;
   while (end > from + STILL_RUNS && showsAt(runs, base, { ...shown, end: end - 1 })) end--;
-  const first = end > from + STILL_RUNS ? end - (STILL_RUNS + 1) / 2 : from;
+  // Never later than the runs without which no shift is told [DR8].
+  const first = end > from + STILL_RUNS ? Math.max(from, Math.min(end - (STILL_RUNS + 1) / 2, runs.length - SURE_RUNS)) : from;
   const { run, at } = runs[first] as Run;
   return { since: { run, at }, runsSince: runs.length - first };
 }

@@ -188,6 +188,11 @@ describe('drift of one figure', () => {
     expect(judge(again)).toMatchObject({ state: 'shifted', since: { run: 'R72' }, runsSince: 6 });
   });
 
+  test('[DR5] [DR8] a shift whose last runs wavered is told of four runs at least, as its size is', () => {
+    const wavering = [...calm(20), ...Array<number>(12).fill(160), 138, 138, 160, 160];
+    expect((judge(wavering) as { runsSince: number }).runsSince).toBe(4);
+  });
+
   test('[DR5] a steady figure tells how far its average leans, in its own sigma', () => {
     const lean = (values: readonly number[]): number => (judge(values) as { lean: number }).lean;
     expect(lean(calm(20))).toBe(0);
