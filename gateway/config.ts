@@ -31,7 +31,7 @@ export function parseSite(file: string, text: string, endpoints: ReadonlyMap<str
     throw refused(document.errors.map((e) => ({ line: lines.linePos(e.pos[0]).line, text: `not YAML: ${e.message}` })).map(lineText(file)));
   }
   const raw = plainValue(file, document);
-  const faults: SiteFault[] = replaceEndpoints(raw, endpoints);
+  const faults: SiteFault[] = [...replaceEndpoints(raw, endpoints), ...illFormed(raw, [])];
   const parsed = siteFile.safeParse(raw);
   if (parsed.success) faults.push(...siteFaults(parsed.data));
   else faults.push(...parsed.error.issues.flatMap((issue) => issueFaults(issue, raw)));
@@ -89,9 +89,16 @@ function replaceEndpoints(raw: unknown, endpoints: ReadonlyMap<string, string>):
   }));
 }
 
+/** Half of a surrogate pair is no text: no digest or file could hold it. */
+function illFormed(value: unknown, path: Path): SiteFault[] {
+  if (typeof value === 'string') return value.isWellFormed() ? [] : [{ path, text: 'holds half a character; write the text anew' }];
+  if (typeof value !== 'object' || value === null) return [];
+  return Object.entries(value).flatMap(([key, inner]) => illFormed(inner, [...path, Array.isArray(value) ? Number(key) : key]));
+}
+
 /** zod's issue as our sentence: what was seen, what is allowed. */
 function issueFaults(issue: z.core.$ZodIssue, raw: unknown): SiteFault[] {
-  const seen = quoted(valueAt(raw, issue.path));
+  const seen = seenText(valueAt(raw, issue.path), issue.path);
   switch (issue.code) {
     case 'invalid_key':
       return [{ path: issue.path, text: `wrong key; it must be ${issue.issues.map((inner) => inner.message).join(' and ')}` }];
@@ -154,6 +161,14 @@ const a = (type: string): string => WORDS[type] ?? `a ${type}`;
 
 function valueAt(raw: unknown, path: Path): unknown {
   return path.reduce<unknown>((value, key) => (value as Record<PropertyKey, unknown> | null | undefined)?.[key], raw);
+}
+
+/** A text where a secret may have been written by mistake is not repeated: what is said goes to the log and to screens. */
+const MAY_BE_SECRET: readonly PropertyKey[] = ['user', 'password', 'secret', 'token', 'url', 'smtp'];
+
+function seenText(value: unknown, path: Path): string {
+  const isHidden = typeof value === 'string' && MAY_BE_SECRET.includes(path.at(-1) ?? '');
+  return isHidden ? `a text of ${value.length} characters (not shown, it may hold a secret)` : quoted(value);
 }
 
 /** Short, on one line, and harmless whatever the file holds. */
