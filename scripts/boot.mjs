@@ -28,7 +28,9 @@ const COMMANDS = {
   bench: (args) =>
     args[0] === 'week'
       ? handOver(['--max-old-space-size=12000', at('tests', 'bench', 'week.ts'), ...args.slice(1)])
-      : browser() || build() || handOver([at('tests', 'bench', 'bench.ts'), ...args]),
+      : args[0] === 'survival'
+        ? build() || handOver([at('tests', 'bench', 'survival.ts'), ...args.slice(1)])
+        : browser() || build() || handOver([at('tests', 'bench', 'bench.ts'), ...args]),
 };
 
 const [name, ...rest] = process.argv.slice(2);

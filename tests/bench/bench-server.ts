@@ -9,7 +9,7 @@ import { DataType, MessageSecurityMode, OPCUACertificateManager, OPCUAServer, Se
 import type { Namespace, UAObject, UAVariable } from 'node-opcua';
 import { silenceLibrary } from '../../gateway/opcua/client.ts';
 import { SIGNALS, type SignalKind, type SignalName } from '../../src/signal.ts';
-import { alarmPath, benchSite, chamberId, FREQUENT, NAMESPACE, pathOf, RARE } from './bench-site.ts';
+import { alarmPath, benchSite, chamberId, FREQUENT, loadOf, NAMESPACE, pathOf, RARE } from './bench-site.ts';
 
 export type ServerReady = { readonly port: number };
 /** A tag to write at once; the drive keeps its hands off it from then on. */
@@ -35,9 +35,12 @@ const CYCLE_S = CYCLE.reduce((sum, { s }) => sum + s, 0);
 /** The first chamber, whose pressure is watched, begins in plasma. */
 const FIRST_S = 180;
 const APART_S = 37;
+/** Of two sides with a session per chamber. */
+const MOST_SESSIONS = 4000;
 
-const [chambers = 12, periodMs = 1000] = process.argv.slice(2).map(Number);
-const site = benchSite({ chambers, periodMs }, 'opc.tcp://127.0.0.1:1');
+const load = loadOf(process.argv.slice(2));
+const { chambers, periodMs } = load;
+const site = benchSite(load, 'opc.tcp://127.0.0.1:1');
 const pki = mkdtempSync(join(tmpdir(), 'bench-server-'));
 const tags: ReadonlyMap<SignalName, Tag>[] = [];
 const byPath = new Map<string, Tag>();
@@ -72,7 +75,8 @@ async function serve(): Promise<number> {
     userCertificateManager: certificates,
     securityModes: [MessageSecurityMode.None],
     securityPolicies: [SecurityPolicy.None],
-    serverCapabilities: { minSupportedSampleRate: 0 },
+    maxConnectionsPerEndpoint: MOST_SESSIONS,
+    serverCapabilities: { minSupportedSampleRate: 0, maxSessions: MOST_SESSIONS },
   });
   await server.initialize();
   const space = server.engine.addressSpace;

@@ -10,10 +10,10 @@ import { SIGNAL_NAMES, SIGNALS, type SignalName } from '../../src/signal.ts';
 import { tagTable, type Sampling } from '../../src/tag-map.ts';
 
 const DEMO = join(import.meta.dirname, '../../gateway/simulator/quellmoor.yaml');
-export const SERVER = 'bench';
+export const serverOf = (i: number): string => `bench-${i + 1}`;
 export const NAMESPACE = 'urn:quellmoor:hall-3';
 export const ALARM = 'WATER_FLOW_LOW';
-const TAGS = 30;
+export const TAGS = 30;
 const COLUMNS = 20;
 /** Changes with the run, not with the clock. */
 export const RARE: readonly SignalName[] = [
@@ -34,6 +34,8 @@ export type Load = {
   readonly chambers: number;
   /** Between two values of an analog tag. */
   readonly periodMs: number;
+  /** Each chamber is read as a server of its own, with a session of its own. */
+  readonly apart?: boolean;
 };
 export type Item = { readonly path: string; readonly sampling: Sampling };
 
@@ -42,7 +44,7 @@ export const alarmPath = (chamber: string): string => `${chamber}/Alarm/${ALARM}
 export const pressurePath = (chamber: string): string => `${chamber}/Chamber/Pressure`;
 
 /** Faster than once a second means that every tag is sampled fast. */
-export function benchSite({ chambers, periodMs }: Load, endpoint: string): SiteFile {
+export function benchSite({ chambers, periodMs, apart = false }: Load, endpoint: string): SiteFile {
   const demo = parse(readFileSync(DEMO, 'utf8')) as SiteFile;
   const [surface, drill] = [demo.templates['surface'], demo.templates['drill']];
   const bindings = { ...drill?.tags, ...surface?.tags };
@@ -53,13 +55,13 @@ export function benchSite({ chambers, periodMs }: Load, endpoint: string): SiteF
   if (TAKEN.length + 1 !== TAGS) throw new Error(`the benchmark says ${TAGS} tags and has ${TAKEN.length + 1}`);
   return siteFile.parse({
     site: demo.site,
-    servers: [{ name: SERVER, endpoint, security: 'none' }],
+    servers: Array.from({ length: apart ? chambers : 1 }, (_, i) => ({ name: serverOf(i), endpoint, security: 'none' })),
     templates: { bench: template },
     chambers: Array.from({ length: chambers }, (_, i) => ({
       id: chamberId(i),
       bay: 'Bench',
       floor: { column: (i % COLUMNS) + 1, row: Math.floor(i / COLUMNS) + 1 },
-      server: SERVER,
+      server: serverOf(apart ? i : 0),
       template: 'bench',
       path: chamberId(i),
     })),
@@ -68,12 +70,20 @@ export function benchSite({ chambers, periodMs }: Load, endpoint: string): SiteF
 
 export const siteText = (site: SiteFile): string => stringify(site, { aliasDuplicateObjects: false });
 
-/** What a client of the server has to monitor: the same for both sides. */
-export function items(site: SiteFile): readonly Item[] {
+/** What a client of each server has to monitor: the same for both sides. */
+export function items(site: SiteFile): readonly (readonly Item[])[] {
   const prefix = `nsu=${NAMESPACE};s=`;
-  return [...tagTable(site).values()].flatMap(({ kind, node, sampling }) =>
-    kind === 'value' ? [{ path: node.slice(prefix.length), sampling }] : [],
+  const nodes = Map.groupBy(tagTable(site).values(), ({ server }) => server);
+  return [...nodes.values()].map((ofServer) =>
+    ofServer.flatMap(({ kind, node, sampling }) => (kind === 'value' ? [{ path: node.slice(prefix.length), sampling }] : [])),
   );
+}
+
+/** A load as a process of the bench takes it, and back. */
+export const loadWords = ({ chambers, periodMs, apart = false }: Load): readonly string[] =>
+  [chambers, periodMs, Number(apart)].map(String);
+export function loadOf([chambers = '12', periodMs = '1000', apart = '0']: readonly string[]): Load {
+  return { chambers: Number(chambers), periodMs: Number(periodMs), apart: apart === '1' };
 }
 
 /** The node of a chamber's signal, as the server names it. */

@@ -17,7 +17,7 @@ import type { ClientMonitoredItemBase, ClientSession, NotificationMessage } from
 import { silenceLibrary } from '../../gateway/opcua/client.ts';
 import { paceOf } from '../../gateway/opcua/line.ts';
 import type { Sampling } from '../../src/tag-map.ts';
-import { benchSite, items, NAMESPACE } from './bench-site.ts';
+import { benchSite, items, loadOf, NAMESPACE } from './bench-site.ts';
 
 export type RawOrder = 'count' | readonly string[];
 export type RawCount = { readonly values: number; readonly cpuS: number; readonly rssBytes: number };
@@ -27,8 +27,8 @@ export type RawNews = RawCount | Arrival | 'ready';
 type Paths = ReadonlyMap<number, string>;
 
 const BATCH = 1000;
-const [chambers = 12, periodMs = 1000, port = 0] = process.argv.slice(2).map(Number);
-const site = benchSite({ chambers, periodMs }, `opc.tcp://127.0.0.1:${port}`);
+const port = Number(process.argv[5]);
+const site = benchSite(loadOf(process.argv.slice(2)), `opc.tcp://127.0.0.1:${port}`);
 const pki = mkdtempSync(join(tmpdir(), 'bench-raw-'));
 const noted = new Set<string>();
 let values = 0;
@@ -42,21 +42,31 @@ process.on('message', (order: RawOrder) => {
   const { user, system } = process.cpuUsage();
   tell({ values, cpuS: (user + system) / 1e6, rssBytes: process.memoryUsage.rss() });
 });
-const session = await connect();
-const namespace = (await session.readNamespaceArray()).indexOf(NAMESPACE);
-for (const sampling of ['fast', 'normal', 'slow'] as const) await subscribe(sampling);
+const clientCertificateManager = new OPCUACertificateManager({ rootFolder: pki });
+for (const wanted of items(site)) {
+  const session = await connect();
+  const namespace = (await session.readNamespaceArray()).indexOf(NAMESPACE);
+  for (const sampling of ['fast', 'normal', 'slow'] as const) {
+    const paths = wanted.flatMap((item) => (item.sampling === sampling ? [item.path] : []));
+    if (paths.length > 0) await subscribe({ session, namespace, sampling, paths });
+  }
+}
 tell('ready');
 
 async function connect(): Promise<ClientSession> {
-  const clientCertificateManager = new OPCUACertificateManager({ rootFolder: pki });
   const client = OPCUAClient.create({ clientCertificateManager, endpointMustExist: false, connectionStrategy: { maxRetry: 1 } });
   await client.connect(`opc.tcp://127.0.0.1:${port}`);
   return client.createSession();
 }
 
-async function subscribe(sampling: Sampling): Promise<void> {
-  const paths = items(site).flatMap((item) => (item.sampling === sampling ? [item.path] : []));
-  if (paths.length === 0) return;
+type Wanted = {
+  readonly session: ClientSession;
+  readonly namespace: number;
+  readonly sampling: Sampling;
+  readonly paths: readonly string[];
+};
+
+async function subscribe({ session, namespace, sampling, paths }: Wanted): Promise<void> {
   const { publishMs, sampleMs, queue } = paceOf(sampling, 1);
   const subscription = ClientSubscription.create(session, {
     requestedPublishingInterval: publishMs,

@@ -7,7 +7,7 @@ import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import type { ServerLine } from '../../src/contract.ts';
 import { startProgram, type Program } from '../e2e/program.ts';
-import { benchSite, siteText, type Load } from './bench-site.ts';
+import { benchSite, loadWords, siteText, type Load } from './bench-site.ts';
 import type { ServerReady, WriteOrder, Written } from './bench-server.ts';
 import { costOf } from './process-tree.ts';
 import type { Arrival, RawCount, RawNews } from './raw-subscriber.ts';
@@ -41,11 +41,13 @@ export class Rig {
 
   /** The plant runs; nobody listens yet. */
   async startServer(): Promise<void> {
-    this.#server = fork(join(import.meta.dirname, 'bench-server.ts'), this.#arguments(), { stdio: ['ignore', 'ignore', 'inherit', 'ipc'] });
+    this.#server = fork(join(import.meta.dirname, 'bench-server.ts'), [...loadWords(this.load)], {
+      stdio: ['ignore', 'ignore', 'inherit', 'ipc'],
+    });
     const { port } = (await this.#news(this.#server)) as ServerReady;
     this.#server.on('message', (written: Written) => this.writes.push(written));
     writeFileSync(this.#site, siteText(benchSite(this.load, `opc.tcp://127.0.0.1:${port}`)));
-    this.#raw = fork(join(import.meta.dirname, 'raw-subscriber.ts'), [...this.#arguments(), `${port}`], {
+    this.#raw = fork(join(import.meta.dirname, 'raw-subscriber.ts'), [...loadWords(this.load), `${port}`], {
       stdio: ['ignore', 'ignore', 'inherit', 'ipc'],
     });
     await this.#news(this.#raw);
@@ -82,10 +84,6 @@ export class Rig {
 
   get #pid(): number {
     return this.#gateway?.pid ?? 0;
-  }
-
-  #arguments(): string[] {
-    return [this.load.chambers, this.load.periodMs].map(String);
   }
 
   /** The first message; a process that ends instead is an error. */
