@@ -1,5 +1,5 @@
 /** What the inbox shows and in which order: what nobody took first, then open and taken, then over; newest first within each. */
-import type { Alert } from '../src/contract.ts';
+import type { Alert, AlertAlarms } from '../src/contract.ts';
 
 export type Show = 'to-do' | 'all';
 export type View<A> = { readonly show: Show; readonly named: A | null; readonly now: number };
@@ -24,9 +24,9 @@ function urgency({ state, acknowledgedAt }: Alert): number {
 }
 
 /** How far above the usual, in words; null when there is no history to compare with. */
-export function usualWords(alert: Alert): string {
-  if (!alert.usual) return 'not enough history here yet to say what is usual';
-  const { per10Min, threshold, observedHours } = alert.usual;
+export function usualWords({ usual }: AlertAlarms): string {
+  if (!usual) return 'not enough history here yet to say what is usual';
+  const { per10Min, threshold, observedHours } = usual;
   return `usual here ${per10Min.toFixed(1)} in 10 min, unusual from ${threshold} (${Math.round(observedHours)} h of history)`;
 }
 

@@ -13,6 +13,7 @@ import type { Reading } from '../src/reading.ts';
 import { countsAt } from '../src/run-counts.ts';
 import { runRecord } from '../src/run-record.ts';
 import { chamberRules } from '../src/site-rules.ts';
+import { restoredWatch } from '../src/stored-alert.ts';
 import type { Core } from './pipeline.ts';
 import { runDigest } from './run-digest.ts';
 import { RunSamples } from './run-samples.ts';
@@ -53,6 +54,7 @@ export function siteCore(site: SiteFile, speed = 1): SiteCore {
     },
     order: order.take,
     initialWatch,
+    restoredWatch: (stored) => restoredWatch(stored as Record<string, unknown>, initialWatch()),
     watch: (state, batch) => watchBatch(watchRules, state, batch),
     setBaselines: (baselines) => (watchRules = { ...watchRules, baselines }),
     orderCounters: order.counters,

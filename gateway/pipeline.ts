@@ -34,6 +34,8 @@ export type Core<Watch> = {
   /** Puts readings in order of time: what comes back is final. `now` null lets go of everything that waits. */
   readonly order: (readings: readonly Reading[], now: number | null) => readonly Reading[];
   readonly initialWatch: () => Watch;
+  /** A stored watch state, perhaps of an older program. */
+  readonly restoredWatch: (stored: unknown) => Watch;
   readonly watch: (state: Watch, batch: WatchBatch) => { readonly state: Watch; readonly alerts: readonly Alert[] };
 };
 export type WatchBatch = { readonly events: readonly ChamberEvent[]; readonly now: number };
@@ -88,7 +90,7 @@ export class Pipeline<Watch> {
     const stored = await this.#parts.store.snapshots();
     const { core } = this.#parts;
     const watch = stored.get(WATCH);
-    if (watch !== undefined) this.#watch = restored(WATCH, watch) as Watch;
+    if (watch !== undefined) this.#watch = core.restoredWatch(restored(WATCH, watch));
     for (const chamber of core.chambers) {
       const snapshot = stored.get(chamber);
       const initial = core.initialChamber(chamber);

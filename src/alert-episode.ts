@@ -5,13 +5,15 @@
 import { TRAILING_MS } from './alarm-stats.ts';
 import { alertHeadline } from './alert-headline.ts';
 import { closeBelow, REFRACTORY_MS } from './burst.ts';
-import type { Alert } from './contract.ts';
+import type { Alert, AlertAlarms } from './contract.ts';
 import type { AlarmEvent } from './event.ts';
 
 /** An activation that counts, with the `raw` ones collapsed into it. */
 export type Counted = { readonly at: number; readonly chamber: string; readonly code: string; readonly text: string; readonly raw: number };
-export type Tally = Alert['top'][number];
-type Episode = { readonly alert: Alert; readonly threshold: number; readonly tally: readonly Tally[] };
+export type Tally = AlertAlarms['top'][number];
+/** An alert made of alarms. */
+export type AlarmAlert = Alert & { readonly alarms: AlertAlarms };
+type Episode = { readonly alert: AlarmAlert; readonly threshold: number; readonly tally: readonly Tally[] };
 export type Subject = { readonly recent: readonly Counted[]; readonly episode: Episode | null };
 
 export const NOTHING: Subject = { recent: [], episode: null };
@@ -25,7 +27,9 @@ export function collapsedInto(subject: Subject, { at, chamber, code }: AlarmEven
   if (index < 0) return null;
   const recent = subject.recent.map((one, i) => (i === index ? { ...one, raw: one.raw + 1 } : one));
   const { episode } = subject;
-  return { recent, episode: episode && { ...episode, alert: { ...episode.alert, rawCount: episode.alert.rawCount + 1 } } };
+  if (!episode) return { recent, episode };
+  const { alarms } = episode.alert;
+  return { recent, episode: { ...episode, alert: { ...episode.alert, alarms: { ...alarms, rawCount: alarms.rawCount + 1 } } } };
 }
 
 export function inserted(recent: readonly Counted[], one: Counted): readonly Counted[] {
@@ -52,6 +56,7 @@ export function expired(subject: Subject, at: number): { subject: Subject; alert
 /** [AW2] An open episode with one more activation. */
 export function grown(episode: Episode, recent: readonly Counted[], one: Counted): Episode {
   const { alert } = episode;
+  const { alarms } = alert;
   const tally = tallied(episode.tally, one);
   return {
     ...episode,
@@ -59,17 +64,20 @@ export function grown(episode: Episode, recent: readonly Counted[], one: Counted
     alert: withHeadline({
       ...alert,
       updatedAt: Math.max(one.at, alert.updatedAt),
-      count: alert.count + 1,
-      rawCount: alert.rawCount + 1,
-      peak10Min: Math.max(alert.peak10Min, recent.length),
-      top: topOf(tally),
       together: alert.kind === 'flood' ? chambersOf(tally) : alert.together,
+      alarms: {
+        ...alarms,
+        count: alarms.count + 1,
+        rawCount: alarms.rawCount + 1,
+        peak10Min: Math.max(alarms.peak10Min, recent.length),
+        top: topOf(tally),
+      },
     }),
   };
 }
 
 /** [AW6] */
-export function firstOut(recent: readonly Counted[], threshold: number): Alert['firstOut'] {
+export function firstOut(recent: readonly Counted[], threshold: number): AlertAlarms['firstOut'] {
   const farthest = (2 * TRAILING_MS) / (threshold - 1);
   let index = recent.length - 1;
   while (index > 0 && (recent[index] as Counted).at - (recent[index - 1] as Counted).at <= farthest) index--;
@@ -83,9 +91,9 @@ export function tallied(tally: readonly Tally[], { chamber, code, text }: Counte
   return tally.map((one, i) => (i === index ? { ...one, count: one.count + 1 } : one));
 }
 
-export const topOf = (tally: readonly Tally[]): Alert['top'] => tally.toSorted((a, b) => b.count - a.count).slice(0, TOP_SHOWN);
+export const topOf = (tally: readonly Tally[]): AlertAlarms['top'] => tally.toSorted((a, b) => b.count - a.count).slice(0, TOP_SHOWN);
 
 /** [AW5] The chambers that a flood's alarms came from. */
 export const chambersOf = (tally: readonly Tally[]): string[] => [...new Set(tally.map((one) => one.chamber))].sort();
 
-export const withHeadline = (alert: Alert): Alert => ({ ...alert, headline: alertHeadline(alert) });
+export const withHeadline = (alert: AlarmAlert): AlarmAlert => ({ ...alert, headline: alertHeadline(alert) });

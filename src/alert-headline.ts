@@ -1,21 +1,22 @@
 /**
- * One sentence or two that tell an alert to a person.
+ * One sentence or two that tell an alert made of alarms to a person.
  * [AH1] It says where, how many in how long, what is usual there, what came first, and who else has it. Of a closed one, that it is over.
  */
-import type { Alert } from './contract.ts';
+import type { Alert, AlertAlarms } from './contract.ts';
 import { MINUTE_MS } from './zone.ts';
 
 const NAMED = 4;
 
-export function alertHeadline(alert: Alert): string {
+type AlarmAlert = Alert & { readonly alarms: AlertAlarms };
+
+export function alertHeadline(alert: AlarmAlert): string {
   const where = alert.chamber ?? alert.position ?? '';
-  const first = alert.firstOut
-    ? ` First: ${alert.firstOut.text}${alert.chamber ? '' : ` at ${alert.firstOut.chamber}`} (${alert.firstOut.code}).`
-    : '';
+  const { firstOut } = alert.alarms;
+  const first = firstOut ? ` First: ${firstOut.text}${alert.chamber ? '' : ` at ${firstOut.chamber}`} (${firstOut.code}).` : '';
   return `${where}: ${howMany(alert)}${first}${whoElse(alert)}`;
 }
 
-function howMany({ state, count, startedAt, updatedAt, firstOut, usual }: Alert): string {
+function howMany({ state, startedAt, updatedAt, alarms: { count, firstOut, usual } }: AlarmAlert): string {
   const alarms = `${count} alarm${count === 1 ? '' : 's'}`;
   const minutes = Math.max(10, Math.ceil((updatedAt - (firstOut?.at ?? startedAt)) / MINUTE_MS));
   if (state === 'closed') return `over. ${alarms} in ${minutes} minutes.`;

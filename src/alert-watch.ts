@@ -34,7 +34,7 @@ import {
   withHeadline,
 } from './alert-episode.ts';
 import { type BurstBaseline, FLOOD_THRESHOLD, LEAST_HISTORY_MS, stateClass, WINDOWS_PER_MONTH } from './burst.ts';
-import type { Alert } from './contract.ts';
+import type { Alert, AlertAlarms } from './contract.ts';
 import type { AlarmEvent, ChamberEvent, EventOf } from './event.ts';
 import { scanProbability } from './scan-statistic.ts';
 import { DAY_MS } from './zone.ts';
@@ -64,6 +64,9 @@ export type Watched = { readonly state: WatchState; readonly alerts: readonly Al
 
 export const LAG_MS = 30_000;
 const WHOLE_HALL = 'the whole hall';
+
+/** What people do with an alert is the store's knowledge. */
+const UNTOUCHED = { acknowledgedAt: null, acknowledgedBy: null, takenAt: null, takenBy: null } as const;
 
 export function initialWatch(): WatchState {
   return { now: 0, classes: {}, subjects: {}, began: {} };
@@ -180,25 +183,35 @@ function opened(rules: WatchRules, state: WatchState, recent: readonly Counted[]
   const isBurst = count.kind === 'burst';
   const began = isBurst ? { ...state.began, [count.name]: startedAt } : state.began;
   const tally = recent.reduce<readonly Tally[]>(tallied, []);
-  const alert: Alert = withHeadline({
+  const { rule, usual } = isBurst
+    ? burstRule(rules, state, count.name)
+    : { usual: usualAt(rules, state, count.chambers ?? []), rule: FLOOD_RULE };
+  const alert = withHeadline({
     id: `${count.kind}/${count.name}/${new Date(startedAt).toISOString()}`,
     kind: count.kind,
     chamber: isBurst ? count.name : null,
     position: isBurst ? null : count.name,
+    severity: isBurst ? 'medium' : 'high',
     state: 'open',
     startedAt,
     updatedAt: startedAt,
     closedAt: null,
-    acknowledgedAt: null,
-    acknowledgedBy: null,
-    count: recent.length,
-    rawCount: recent.reduce((sum, one) => sum + one.raw, 0),
-    peak10Min: recent.length,
-    ...(isBurst ? burstRule(rules, state, count.name) : { usual: usualAt(rules, state, count.chambers ?? []), rule: FLOOD_RULE }),
-    firstOut: firstOut(recent, count.threshold),
-    top: topOf(tally),
-    together: isBurst ? neighbours(began, count.name, startedAt) : chambersOf(tally),
+    ...UNTOUCHED,
     headline: '',
+    rule,
+    cure: null,
+    together: isBurst ? neighbours(began, count.name, startedAt) : chambersOf(tally),
+    shares: null,
+    partOf: null,
+    alarms: {
+      count: recent.length,
+      rawCount: recent.reduce((sum, one) => sum + one.raw, 0),
+      peak10Min: recent.length,
+      usual,
+      firstOut: firstOut(recent, count.threshold),
+      top: topOf(tally),
+    },
+    facts: [],
   });
   const told = isBurst ? joined({ ...state, began }, alert) : { state: { ...state, began }, alerts: [] };
   return { state: told.state, subject: { recent, episode: { alert, threshold: count.threshold, tally } }, alerts: [alert, ...told.alerts] };
@@ -236,7 +249,7 @@ function joined(state: WatchState, { chamber, together, startedAt }: Alert): Wat
 const FLOOD_RULE = `more than ${FLOOD_ABOVE} alarms in the trailing 10 minutes (chatter collapsed), in the manner of ISA-18.2`;
 
 /** [AW4] What a position hears in ten minutes; null while one of its chambers has too short a history. */
-function usualAt(rules: WatchRules, state: WatchState, chambers: readonly string[]): Alert['usual'] {
+function usualAt(rules: WatchRules, state: WatchState, chambers: readonly string[]): AlertAlarms['usual'] {
   const classes = chambers.map((chamber) => rules.baselines.get(chamber)?.classes?.[stateClass(state.classes[chamber]?.run ?? null)]);
   if (classes.length === 0 || !classes.every((one) => one !== undefined)) return null;
   const per10Min = classes.reduce((sum, one) => sum + one.per10Min, 0);
@@ -249,7 +262,7 @@ function usualAt(rules: WatchRules, state: WatchState, chambers: readonly string
 }
 
 /** [AW4] */
-function burstRule(rules: WatchRules, state: WatchState, chamber: string): Pick<Alert, 'usual' | 'rule'> {
+function burstRule(rules: WatchRules, state: WatchState, chamber: string): { readonly usual: AlertAlarms['usual']; readonly rule: string } {
   const baseline = rules.baselines.get(chamber);
   if (!baseline?.classes) {
     const days = (baseline?.observedDays ?? 0).toFixed(1);

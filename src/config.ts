@@ -3,8 +3,9 @@
  * Read by gateway/config.ts, which adds line numbers; never seen by the dashboard.
  */
 import * as z from 'zod';
+import { alertRules, tell } from './config-alerts.ts';
 import { COUNTED } from './counters.ts';
-import { ALARM_PRIORITIES, DOWNTIME_KINDS, PHASES, TOLD_STATES, WORKED_ON } from './equipment.ts';
+import { ALARM_PRIORITIES, DOWNTIME_KINDS, PHASES, TOLD_STATES, UTILITY_KINDS, WORKED_ON } from './equipment.ts';
 import { SIGNAL_NAMES } from './signal.ts';
 
 const localTime = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as 06:00');
@@ -151,6 +152,9 @@ export const maintenance = z.strictObject({
   chambers: z.array(z.string()).min(1).optional(),
 });
 
+/** A supply that several chambers hang on. */
+export const utility = z.strictObject({ name, kind: z.enum(UTILITY_KINDS), chambers: z.array(z.string()).min(1) });
+
 export const siteFile = z.strictObject({
   site: z.strictObject({
     name,
@@ -175,14 +179,20 @@ export const siteFile = z.strictObject({
   reasons: z.array(reason).min(1).max(200).optional(),
   engineeringRecipes: z.array(z.string().min(1)).default(['CND-*', 'TRL-*', 'LKT-*']),
   maintenance: z.array(maintenance).max(100).default([]),
+  /** What several chambers share: alarms on all of them at once have it as their likely cause. */
+  utilities: z.array(utility).max(200).default([]),
   alerts: z
     .strictObject({
       falseNoticesPerChamberMonth: z.number().positive().max(10).default(0.1),
       /** The chambers one person watches: the flood rule is per position. None: one position watches all. */
       positions: z.array(z.strictObject({ name, chambers: z.array(z.string()).min(1) })).default([]),
       routes: z.array(route).default([]),
+      /** What becomes an alert, by kind, and who is told. */
+      rules: alertRules.prefault({}),
+      /** Who is told of what, where a rule does not say otherwise. */
+      tell: tell.default({}),
     })
-    .default({ falseNoticesPerChamberMonth: 0.1, positions: [], routes: [] }),
+    .prefault({}),
   /** The fleet served back over OPC UA, read-only, for other systems of the plant. Off without it. */
   serve: z
     .strictObject({

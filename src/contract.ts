@@ -246,31 +246,73 @@ export const alarmRow = z.extend(z.omit(alarmEvent, { kind: true, change: true }
 });
 export type AlarmRow = z.infer<typeof alarmRow>;
 
-export const alert = z.object({
-  id: z.string(),
-  kind: z.enum(['burst', 'flood']),
-  /** Null for an operator position's flood. */
-  chamber: z.nullable(z.string()),
-  /** Where the flood rule is applied per operator position. */
-  position: z.nullable(z.string()),
-  state: z.enum(['open', 'closed']),
-  startedAt: at,
-  updatedAt: at,
-  closedAt: z.nullable(at),
-  acknowledgedAt: z.nullable(at),
-  acknowledgedBy: z.nullable(z.string()),
-  /** Activations so far in the episode (chatter collapsed) and the most within 10 minutes. */
+/** What an alert may be about, and by which rule of the site file it comes. */
+export const ALERT_KINDS = [
+  'burst',
+  'flood',
+  'common-cause',
+  'chattering',
+  'stale',
+  'down',
+  'waiting',
+  'no-data',
+  'drift',
+  'process-check',
+  'meter-due',
+  'certificate',
+  'gateway',
+] as const;
+export type AlertKind = (typeof ALERT_KINDS)[number];
+export const SEVERITIES = ALARM_PRIORITIES;
+export type Severity = (typeof SEVERITIES)[number];
+
+/** What an alert made of alarms counted. */
+export const alertAlarms = z.object({
+  /** Activations so far in the episode (chatter collapsed), with chatter, and the most within 10 minutes. */
   count: z.int(),
   rawCount: z.int(),
   peak10Min: z.int(),
   /** What is usual here: mean per 10 minutes in this kind of state, the threshold, and the observed hours behind it; null = not enough history. */
   usual: z.nullable(z.object({ per10Min: z.number(), threshold: z.int(), observedHours: z.number(), expectedFalsePerMonth: z.number() })),
-  rule: z.string(),
   firstOut: z.nullable(z.object({ chamber: z.string(), code: z.string(), text: z.string(), at })),
   top: z.array(z.object({ chamber: z.string(), code: z.string(), text: z.string(), count: z.int() })),
-  /** Of a burst: other chambers that burst within the same minutes. Of a flood: the chambers its alarms came from. */
-  together: z.array(z.string()),
+});
+export type AlertAlarms = z.infer<typeof alertAlarms>;
+
+export const alert = z.object({
+  /** `<kind>/<subject>/<ISO start>`: the same facts give the same alert. */
+  id: z.string(),
+  kind: z.enum(ALERT_KINDS),
+  /** Null where it is about more than one, or about none. */
+  chamber: z.nullable(z.string()),
+  /** Where the flood rule is applied per operator position. */
+  position: z.nullable(z.string()),
+  severity: z.enum(SEVERITIES),
+  state: z.enum(['open', 'closed']),
+  startedAt: at,
+  updatedAt: at,
+  closedAt: z.nullable(at),
+  /** Somebody saw it. */
+  acknowledgedAt: z.nullable(at),
+  acknowledgedBy: z.nullable(z.string()),
+  /** Somebody works on it. */
+  takenAt: z.nullable(at),
+  takenBy: z.nullable(z.string()),
   headline: z.string(),
+  /** Which rule, with its numbers and where they come from. */
+  rule: z.string(),
+  /** What a person may do now. */
+  cure: z.nullable(z.string()),
+  /** Of a burst: other chambers that burst within the same minutes. Of what is about several chambers: those chambers. */
+  together: z.array(z.string()),
+  /** What they have in common by the site file: a utility, a server, a position. */
+  shares: z.nullable(z.string()),
+  /** The wider alert that tells this one as well: it stands in the inbox and is not told on its own. */
+  partOf: z.nullable(z.string()),
+  /** Of what is made of alarms; null for the other kinds. */
+  alarms: z.nullable(alertAlarms),
+  /** Evidence in words. */
+  facts: z.array(z.object({ label: z.string(), value: z.string() })),
 });
 export type Alert = z.infer<typeof alert>;
 

@@ -62,3 +62,7 @@ export type RunOutcome = (typeof RUN_OUTCOMES)[number];
 
 export const ALARM_PRIORITIES = ['high', 'medium', 'low'] as const;
 export type AlarmPriority = (typeof ALARM_PRIORITIES)[number];
+
+/** What a site supplies to its chambers. */
+export const UTILITY_KINDS = ['power', 'cooling-water', 'compressed-air', 'nitrogen', 'process-gas', 'exhaust'] as const;
+export type UtilityKind = (typeof UTILITY_KINDS)[number];

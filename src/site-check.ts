@@ -1,7 +1,7 @@
 /**
  * What one part of a site file says about another. The shape is checked before (config.ts); these are the sentences about sense.
  * [SC1] Every name that a chamber uses (server, template) exists.
- * [SC2] No two servers, chambers, positions or routes share a name, and no two chambers share a spot on the floor.
+ * [SC2] No two servers, chambers, positions, utilities or routes share a name, and no two chambers share a spot on the floor.
  * [SC3] Every chamber of an operator position exists, and none is in two positions.
  * [SC4] An alarm taken from a condition needs the notifier, and no two alarms of a template come from the same node, bit or condition.
  * [SC5] A tag's unit measures what its signal is, and percent of full scale is only for the flow of a gas line that is declared.
@@ -10,6 +10,7 @@
  * [SC8] Changes of the calendar stand in order of their dates, no day is a holiday twice, and a shift of one name starts once a day.
  * [SC9] The summary of a week goes by mail routes that exist, by each once.
  * [SC10] Every chamber of a maintenance interval exists, and no chamber has two of one name.
+ * [SC11] Every chamber of a utility exists, and is named once.
  */
 import type { SiteFile, TagBinding, TagUnit } from './config.ts';
 import { SIGNALS, type SignalName, type SiUnit } from './signal.ts';
@@ -31,6 +32,7 @@ export function siteFaults(site: SiteFile): SiteFault[] {
     ...reasonFaults(site),
     ...calendarFaults(site),
     ...maintenanceFaults(site),
+    ...utilityFaults(site),
   ];
 }
 
@@ -67,6 +69,10 @@ function repeats(site: SiteFile): SiteFault[] {
     ...repeated(
       site.alerts.positions.map((p) => p.name),
       (i) => ['alerts', 'positions', i, 'name'],
+    ),
+    ...repeated(
+      site.utilities.map((u) => u.name),
+      (i) => ['utilities', i, 'name'],
     ),
     ...repeated(
       site.alerts.routes.map((r) => r.name),
@@ -215,4 +221,13 @@ function summaryFaults({ alerts, reports }: SiteFile): SiteFault[] {
     ),
     ...repeated([...named], (i) => ['reports', 'weekly', 'routes', i]),
   ];
+}
+
+/** [SC11] */
+function utilityFaults(site: SiteFile): SiteFault[] {
+  const ids = site.chambers.map((chamber) => chamber.id);
+  return site.utilities.flatMap(({ chambers }, u) => [
+    ...chambers.flatMap((chamber, c) => unknownName(['utilities', u, 'chambers', c], chamber, ids)),
+    ...repeated([...chambers], (c) => ['utilities', u, 'chambers', c]),
+  ]);
 }

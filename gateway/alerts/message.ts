@@ -2,7 +2,8 @@
  * An alert in words: what an engineer needs to decide whether to get up. Names and alarm texts come from servers and are hostile: one
  * line each, without control or direction-changing characters; HTML is escaped whole.
  */
-import type { Alert, Delivery } from '../../src/contract.ts';
+import { KIND_WORDS } from '../../src/alert-words.ts';
+import type { Alert, AlertAlarms, Delivery } from '../../src/contract.ts';
 
 export type Place = {
   readonly site: string;
@@ -21,17 +22,17 @@ export function alertMessage(alert: Alert, stage: Delivery['stage'], place: Plac
   const who = line(alert.chamber ?? alert.position ?? 'fleet');
   const over = alert.state === 'closed' || stage === 'closed';
   return {
-    subject: `${over ? 'Over' : 'Alert'}: ${who}: ${alert.count} alarms since ${clock(alert.startedAt, place.zone)}`,
+    subject: `${over ? 'Over' : 'Alert'}: ${who}: ${what(alert)} since ${clock(alert.startedAt, place.zone)}`,
     lines: [
       line(alert.headline),
       '',
-      `${alert.chamber === null ? 'Operator position' : 'Chamber'}: ${who} (${line(place.site)}, ${line(place.hall)})`,
+      `${alert.chamber !== null ? 'Chamber' : alert.position !== null ? 'Operator position' : 'About'}: ${who} (${line(place.site)}, ${line(place.hall)})`,
       `Since: ${clock(alert.startedAt, place.zone)}${alert.closedAt === null ? ', still going on' : `, over at ${clock(alert.closedAt, place.zone)}`}`,
-      `How many: ${alert.count} alarms${alert.rawCount === alert.count ? '' : ` (${alert.rawCount} with chatter)`}, at most ${alert.peak10Min} in 10 minutes`,
-      `Usual here: ${usual(alert)}`,
-      `First alarm: ${firstOut(alert, place.zone)}`,
-      ...top(alert),
+      ...(alert.alarms === null ? [] : counted(alert.alarms, place.zone)),
       `${alert.chamber === null ? 'Chambers' : 'At the same time'}: ${alert.together.map(line).join(', ') || 'no other chamber'}`,
+      ...(alert.shares === null ? [] : [`What they share: ${line(alert.shares)}`]),
+      ...alert.facts.map(({ label, value }) => `${line(label)}: ${line(value)}`),
+      ...(alert.cure === null ? [] : [`What to do: ${line(alert.cure)}`]),
       `Acknowledged: ${alert.acknowledgedBy === null ? 'not yet' : `by ${line(alert.acknowledgedBy)}`}`,
       `Rule: ${line(alert.rule)}`,
     ],
@@ -60,20 +61,30 @@ export function line(text: string): string {
   return flat.length > TEXT_LENGTH ? `${flat.slice(0, TEXT_LENGTH - 1)}…` : flat;
 }
 
-function usual({ usual: known }: Alert): string {
+const what = ({ kind, alarms }: Alert): string => (alarms === null ? KIND_WORDS[kind] : `${alarms.count} alarms`);
+
+function counted(alarms: AlertAlarms, zone: string): readonly string[] {
+  return [
+    `How many: ${alarms.count} alarms${alarms.rawCount === alarms.count ? '' : ` (${alarms.rawCount} with chatter)`}, at most ${alarms.peak10Min} in 10 minutes`,
+    `Usual here: ${usual(alarms)}`,
+    `First alarm: ${firstOut(alarms, zone)}`,
+    ...top(alarms),
+  ];
+}
+
+function usual({ usual: known }: AlertAlarms): string {
   if (known === null) return 'not enough history yet';
   const hours = Math.round(known.observedHours);
   return `${known.per10Min.toFixed(2)} in 10 minutes over ${hours} observed hours; ${known.threshold} or more are told`;
 }
 
-function firstOut(alert: Alert, zone: string): string {
-  const first = alert.firstOut;
+function firstOut({ firstOut: first }: AlertAlarms, zone: string): string {
   return first === null ? 'not known' : `${line(first.code)} ${line(first.text)} (${line(first.chamber)}, ${clock(first.at, zone)})`;
 }
 
-function top(alert: Alert): readonly string[] {
-  if (alert.top.length === 0) return [];
-  return ['Most frequent:', ...alert.top.slice(0, 5).map((t) => `  ${t.count} × ${line(t.code)} ${line(t.text)} (${line(t.chamber)})`)];
+function top(alarms: AlertAlarms): readonly string[] {
+  if (alarms.top.length === 0) return [];
+  return ['Most frequent:', ...alarms.top.slice(0, 5).map((t) => `  ${t.count} × ${line(t.code)} ${line(t.text)} (${line(t.chamber)})`)];
 }
 
 function clock(at: number, zone: string): string {

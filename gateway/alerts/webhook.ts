@@ -47,7 +47,7 @@ export function webhookBody({ alert, delivery, place }: Sending): string {
   const body = JSON.stringify({ ...whole, alert });
   return Buffer.byteLength(body) <= BODY_LIMIT_BYTES
     ? body
-    : JSON.stringify({ ...whole, alert: { ...alert, top: alert.top.slice(0, 5), together: alert.together.slice(0, 50) } });
+    : JSON.stringify({ ...whole, alert: { ...alert, facts: alert.facts.slice(0, 5), together: alert.together.slice(0, 50) } });
 }
 
 function headersOf(target: WebhookTarget, { delivery, now }: Sending, body: string): Record<string, string> {

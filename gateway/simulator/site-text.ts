@@ -10,7 +10,8 @@ import { createPlant } from './plant.ts';
 export type SiteChamber = { readonly id: string; readonly bay: string; readonly server: string };
 type DemoChamber = { id: string; bay: string; template: string; path: string; server: string; floor: { column: number; row: number } };
 type DemoServer = { name: string; endpoint: string };
-type DemoSite = { chambers: DemoChamber[]; servers: DemoServer[]; alerts?: { positions?: { name: string; chambers: string[] }[] } };
+type Group = { name: string; chambers: string[] };
+type DemoSite = { chambers: DemoChamber[]; servers: DemoServer[]; utilities?: Group[]; alerts?: { positions?: Group[] } };
 
 const COLUMNS = 20;
 
@@ -25,13 +26,12 @@ export function siteText(demo: string, chambers: readonly SiteChamber[], basePor
   const servers = [...new Set(chambers.map((chamber) => chamber.server))];
   const larger = chambers.length > site.chambers.length;
   const ids = new Set(chambers.map((chamber) => chamber.id));
-  const positions = (site.alerts?.positions ?? []).map((position) => ({
-    ...position,
-    chambers: position.chambers.filter((id) => ids.has(id)),
-  }));
+  const known = (groups: readonly Group[] = []): Group[] =>
+    groups.map((group) => ({ ...group, chambers: group.chambers.filter((id) => ids.has(id)) })).filter((group) => group.chambers.length > 0);
   return stringify({
     ...site,
-    alerts: { ...site.alerts, positions: positions.filter((position) => position.chambers.length > 0) },
+    utilities: known(site.utilities),
+    alerts: { ...site.alerts, positions: known(site.alerts?.positions) },
     servers: servers.map((name, index) => ({
       ...serverLike(site.servers, name),
       name,

@@ -1,6 +1,7 @@
 /** The questions, in SQL. */
 import type { DatabaseSync, SQLInputValue } from 'node:sqlite';
 import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
+import { restoredAlert } from '../../src/stored-alert.ts';
 import type { AlertFilter, AuditRow, EventQuery, LetterFilter, RunQuery, TraceSegment } from './store.ts';
 import type { DeliveryFilter, EventColumns, ReadCalls } from './store-calls.ts';
 
@@ -120,7 +121,7 @@ function selectAlerts(db: DatabaseSync, filter: AlertFilter): Alert[] {
 
 /** Who acknowledged is the store's own knowledge: the rule that updates an alert does not carry it. */
 export function alertOf(row: Row): Alert {
-  const alert = JSON.parse(String(row.body)) as Alert;
+  const alert = restoredAlert(JSON.parse(String(row.body)) as Record<string, unknown>);
   const at = row.acknowledged_at === null ? null : Number(row.acknowledged_at);
   return { ...alert, acknowledgedAt: at, acknowledgedBy: at === null ? null : String(row.acknowledged_by) };
 }

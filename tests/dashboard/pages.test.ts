@@ -68,8 +68,8 @@ test('the alert that the address names comes first, even when it is over and tak
 });
 
 test('without history the inbox says so instead of a number', () => {
-  expect(usualWords(open!)).toBe('usual here 0.4 in 10 min, unusual from 5 (612 h of history)');
-  expect(usualWords(closed!)).toContain('not enough history');
+  expect(usualWords(open!.alarms!)).toBe('usual here 0.4 in 10 min, unusual from 5 (612 h of history)');
+  expect(usualWords(closed!.alarms!)).toContain('not enough history');
 });
 
 test('the day strip joins neighbours of one state, keeps holes open and covers 24 h', () => {

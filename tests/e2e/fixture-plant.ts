@@ -4,6 +4,7 @@
  */
 import type { AlertWithDeliveries } from '../../dashboard/api.ts';
 import type {
+  AlertAlarms,
   ChamberDetail,
   ChamberTile,
   Fleet,
@@ -371,30 +372,40 @@ export function traceOf(chamber: string, from: number, to: number): Trace {
 }
 
 export function alertsOf(now: number): AlertWithDeliveries[] {
-  const burst: AlertWithDeliveries = {
-    id: 'burst/PC-07/2026-11-25T06:00:00.000Z',
-    kind: 'burst',
-    chamber: 'PC-07',
-    position: null,
-    state: 'open',
-    startedAt: now - 26 * MIN,
-    updatedAt: now - MIN,
-    closedAt: null,
-    acknowledgedAt: null,
-    acknowledgedBy: null,
+  const alarms: AlertAlarms = {
     count: 23,
     rawCount: 61,
     peak10Min: 14,
     usual: { per10Min: 0.4, threshold: 5, observedHours: 612, expectedFalsePerMonth: 0.2 },
-    rule: 'more than 5 activations in 10 minutes, which 612 h of this chamber explain less than once in 5 months',
     firstOut: { chamber: 'PC-07', code: 'WATER_FLOW_LOW', text: 'Cooling water flow low', at: now - 27 * MIN },
     top: [
       { chamber: 'PC-07', code: 'WATER_FLOW_LOW', text: 'Cooling water flow low', count: 12 },
       { chamber: 'PC-07', code: 'RF_REFL_HIGH', text: 'Reflected power high', count: 8 },
       { chamber: 'PC-07', code: 'RF_FAULT', text: 'RF generator fault', count: 3 },
     ],
-    together: ['PC-08', 'PC-11'],
+  };
+  const burst: AlertWithDeliveries = {
+    id: 'burst/PC-07/2026-11-25T06:00:00.000Z',
+    kind: 'burst',
+    chamber: 'PC-07',
+    position: null,
+    severity: 'medium',
+    state: 'open',
+    startedAt: now - 26 * MIN,
+    updatedAt: now - MIN,
+    closedAt: null,
+    acknowledgedAt: null,
+    acknowledgedBy: null,
+    takenAt: null,
+    takenBy: null,
     headline: 'PC-07: 23 alarms in 26 min, usual 0.4 per 10 min; first was cooling water flow low',
+    rule: 'more than 5 activations in 10 minutes, which 612 h of this chamber explain less than once in 5 months',
+    cure: null,
+    together: ['PC-08', 'PC-11'],
+    shares: null,
+    partOf: null,
+    alarms,
+    facts: [],
     deliveries: [
       {
         id: 'd1',
@@ -431,9 +442,7 @@ export function alertsOf(now: number): AlertWithDeliveries[] {
     closedAt: now - 270 * MIN,
     acknowledgedAt: now - 290 * MIN,
     acknowledgedBy: 'process engineer',
-    count: 48,
-    peak10Min: 31,
-    usual: null,
+    alarms: { ...alarms, count: 48, peak10Min: 31, usual: null },
     rule: 'above 10 annunciated alarms in 10 minutes until below 5, in the manner of ISA-18.2',
     together: ['PC-07'],
     headline: 'Loop South: alarm flood, 48 alarms in 30 min',

@@ -67,14 +67,14 @@ describe('an alarm flood', () => {
     });
     expect(alert).toMatchObject({ kind: 'flood', position: 'Drill desk', state: 'open', acknowledgedAt: null });
     expect(alert.together).toEqual(expect.arrayContaining(['PC-05', 'PC-06']));
-    expect(alert.count).toBeGreaterThan(10);
-    expect(alert.top.length).toBeGreaterThan(2);
+    expect(alert.alarms?.count).toBeGreaterThan(10);
+    expect(alert.alarms?.top.length).toBeGreaterThan(2);
     const journal = await alarmsSince(from - 600_000);
     expect(journal.filter(({ chamber }) => chamber === 'PC-05').length).toBeGreaterThan(2);
     expect(journal.map(({ chamber, code, at }) => ({ chamber, code, at }))).toContainEqual({
-      chamber: alert.firstOut?.chamber,
-      code: alert.firstOut?.code,
-      at: alert.firstOut?.at,
+      chamber: alert.alarms?.firstOut?.chamber,
+      code: alert.alarms?.firstOut?.code,
+      at: alert.alarms?.firstOut?.at,
     });
   });
 
@@ -83,7 +83,7 @@ describe('an alarm flood', () => {
     const cardOn = (page: Page) =>
       page
         .locator('article', { hasText: 'Drill desk' })
-        .filter({ hasText: alert.firstOut?.text ?? '' })
+        .filter({ hasText: alert.alarms?.firstOut?.text ?? '' })
         .first();
     for (const page of [inbox, other]) {
       // At this pace an episode may be over before it is taken on.
@@ -92,7 +92,7 @@ describe('an alarm flood', () => {
     }
     const card = cardOn(inbox);
     const text = (await card.textContent()) ?? '';
-    expect(text).toContain(alert.firstOut?.text);
+    expect(text).toContain(alert.alarms?.firstOut?.text);
     expect(text).toContain('alarm flood');
     for (const chamber of ['PC-05', 'PC-06']) expect(text).toContain(chamber);
     await card.getByLabel('Your name').fill('Ada of the early shift');

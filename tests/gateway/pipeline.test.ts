@@ -43,6 +43,7 @@ const tinyCore = (chambers = ['PC-01', 'PC-02']): Core<{ count: number }> => ({
   }),
   order: (readings) => [...readings].sort((a, b) => a.at - b.at),
   initialWatch: () => ({ count: 0 }),
+  restoredWatch: (stored) => stored as { count: number },
   watch: ({ count }, { events }) => {
     const seen = count + events.length;
     return { state: { count: seen }, alerts: Math.floor(seen / 3) > Math.floor(count / 3) ? [alertOf(`alert ${seen}`)] : [] };

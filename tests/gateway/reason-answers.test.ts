@@ -67,6 +67,7 @@ async function rig(store: Store): Promise<Rig> {
       observe: (_, state) => ({ state, events: [] }),
       order: (readings) => readings,
       initialWatch: () => ({}),
+      restoredWatch: () => ({}),
       watch: (watch) => ({ state: watch, alerts: [] }),
     },
     routes: [],

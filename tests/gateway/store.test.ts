@@ -33,21 +33,23 @@ const alertOf = (id: string, startedAt: number, change: Partial<Alert> = {}): Al
   kind: 'burst',
   chamber: 'PC-01',
   position: null,
+  severity: 'medium',
   state: 'open',
   startedAt,
   updatedAt: startedAt,
   closedAt: null,
   acknowledgedAt: null,
   acknowledgedBy: null,
-  count: 11,
-  rawCount: 14,
-  peak10Min: 12,
-  usual: null,
-  rule: 'flood',
-  firstOut: null,
-  top: [],
-  together: [],
+  takenAt: null,
+  takenBy: null,
   headline: 'PC-01: 11 alarms',
+  rule: 'flood',
+  cure: null,
+  together: [],
+  shares: null,
+  partOf: null,
+  alarms: { count: 11, rawCount: 14, peak10Min: 12, usual: null, firstOut: null, top: [] },
+  facts: [],
   ...change,
 });
 const deliveryOf = (id: string, alert: string, change: Partial<Delivery> = {}): Delivery => ({
@@ -183,10 +185,10 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     const store = await fresh();
     await store.append(commit([], { alerts: [alertOf('a', 100), alertOf('b', 200)] }));
     await store.acknowledgeAlert('a', 'shift supervisor', 150);
-    await store.append(commit([], { alerts: [alertOf('a', 100, { state: 'closed', updatedAt: 400, closedAt: 400, count: 20 })] }));
+    await store.append(commit([], { alerts: [alertOf('a', 100, { state: 'closed', updatedAt: 400, closedAt: 400, headline: 'over' })] }));
     const [b, a] = await store.alerts({});
     expect(b).toMatchObject({ id: 'b', state: 'open', acknowledgedAt: null });
-    expect(a).toMatchObject({ id: 'a', state: 'closed', count: 20, acknowledgedAt: 150, acknowledgedBy: 'shift supervisor' });
+    expect(a).toMatchObject({ id: 'a', state: 'closed', headline: 'over', acknowledgedAt: 150, acknowledgedBy: 'shift supervisor' });
     expect((await store.alerts({ state: 'open' })).map((x) => x.id)).toEqual(['b']);
     expect((await store.alerts({ from: 300 })).map((x) => x.id)).toEqual(['a']);
     expect((await store.alerts({ limit: 1 })).map((x) => x.id)).toEqual(['b']);

@@ -4,6 +4,7 @@ import type { Counters } from '../../src/counter-answer.ts';
 import type { ChamberDriftAnswer, DriftCell, DriftFleet } from '../../src/drift-answer.ts';
 import type {
   Alert,
+  AlertAlarms,
   ChamberDetail,
   ChamberTile,
   Delivery,
@@ -152,21 +153,33 @@ export const exampleAlert = (change: Partial<Alert> = {}): Alert => ({
   kind: 'burst',
   chamber: 'PC-06',
   position: null,
+  severity: 'medium',
   state: 'open',
   startedAt: T0,
   updatedAt: T0 + 5 * MINUTE,
   closedAt: null,
   acknowledgedAt: null,
   acknowledgedBy: null,
+  takenAt: null,
+  takenBy: null,
+  headline: 'PC-06: 14 alarms since 07:00, usually 0.3 in 10 minutes',
+  rule: 'scan statistic over 10 minutes',
+  cure: null,
+  together: ['PC-05'],
+  shares: null,
+  partOf: null,
+  alarms: exampleAlertAlarms(),
+  facts: [],
+  ...change,
+});
+
+export const exampleAlertAlarms = (change: Partial<AlertAlarms> = {}): AlertAlarms => ({
   count: 14,
   rawCount: 19,
   peak10Min: 12,
   usual: { per10Min: 0.3, threshold: 6, observedHours: 410, expectedFalsePerMonth: 0.1 },
-  rule: 'scan statistic over 10 minutes',
   firstOut: { chamber: 'PC-06', code: 'REFLECTED_HIGH', text: 'Reflected power high', at: T0 },
   top: [{ chamber: 'PC-06', code: 'REFLECTED_HIGH', text: 'Reflected power high', count: 9 }],
-  together: ['PC-05'],
-  headline: 'PC-06: 14 alarms since 07:00, usually 0.3 in 10 minutes',
   ...change,
 });
 

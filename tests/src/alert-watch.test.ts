@@ -75,9 +75,8 @@ describe('alert watch', () => {
       id: 'burst/PC-01/2026-11-25T12:05:00.000Z',
       kind: 'burst',
       state: 'open',
-      count: 4,
       startedAt: START + 300 * S,
-      usual: { per10Min: 0.2, threshold: 4 },
+      alarms: { count: 4, usual: { per10Min: 0.2, threshold: 4 } },
     });
   });
 
@@ -91,20 +90,20 @@ describe('alert watch', () => {
     const { last } = run(chatter);
     expect(last).toEqual([]);
     const quick = run(Array.from({ length: 40 }, (_, i) => alarm(i * 6, 'PC-01', 'DOOR')));
-    expect(quick.last.filter(({ kind }) => kind === 'burst')[0]).toMatchObject({ count: 4, rawCount: 31 });
+    expect(quick.last.filter(({ kind }) => kind === 'burst')[0]).toMatchObject({ alarms: { count: 4, rawCount: 31 } });
   });
 
   test('[AW1] chatter during an episode adds to its raw count only', () => {
     const repeats = [310, 320, 330].map((s) => alarm(s, 'PC-01', 'C300'));
     const { last } = run([alarm(0), alarm(100), alarm(200), alarm(300), ...repeats, alarm(400)]);
-    expect(bursts(last)[0]).toMatchObject({ count: 5, rawCount: 8, peak10Min: 5 });
+    expect(bursts(last)[0]).toMatchObject({ alarms: { count: 5, rawCount: 8, peak10Min: 5 } });
   });
 
   test('[AW1] the position floods at the eleventh alarm of its chambers together, whichever they are of', () => {
     const inputs = Array.from({ length: 11 }, (_, i) => alarm(i * 20, `PC-0${(i % 3) + 1}`));
     const { all } = run(inputs, { ...RULES, baselines: new Map() });
     expect(all).toHaveLength(1);
-    expect(all[0]).toMatchObject({ kind: 'flood', position: 'the whole hall', chamber: null, count: 11, usual: null });
+    expect(all[0]).toMatchObject({ kind: 'flood', position: 'the whole hall', chamber: null, alarms: { count: 11, usual: null } });
     expect(run(inputs.slice(0, 10), { ...RULES, baselines: new Map() }).all).toEqual([]);
   });
 
@@ -119,7 +118,7 @@ describe('alert watch', () => {
       ],
     };
     const { last } = run(inputs, rules);
-    expect(last.filter(({ kind }) => kind === 'flood').map(({ position, count }) => [position, count])).toEqual([
+    expect(last.filter(({ kind }) => kind === 'flood').map(({ position, alarms }) => [position, alarms?.count])).toEqual([
       ['Birch', 11],
       ['Amber', 11],
     ]);
@@ -128,19 +127,19 @@ describe('alert watch', () => {
   test('[AW2] one alert per episode: it grows, and closes at the moment the count falls below half', () => {
     const { all, last } = run([alarm(0), alarm(100), alarm(200), alarm(300), alarm(400), tick(5000)]);
     expect(bursts(last)).toHaveLength(1);
-    expect(bursts(all).map(({ state, count }) => [state, count])).toEqual([
+    expect(bursts(all).map(({ state, alarms }) => [state, alarms?.count])).toEqual([
       ['open', 4],
       ['open', 5],
       ['closed', 5],
     ]);
     // Below 2 means one left: the alarm at 300 s leaves at 900 s.
-    expect(bursts(last)[0]).toMatchObject({ state: 'closed', closedAt: START + 900 * S, updatedAt: START + 900 * S, peak10Min: 5 });
+    expect(bursts(last)[0]).toMatchObject({ state: 'closed', closedAt: START + 900 * S, updatedAt: START + 900 * S, alarms: { peak10Min: 5 } });
   });
 
   test('[AW2] it stays one episode while the count wavers between half and whole, and a later burst is another', () => {
     const inputs = [0, 100, 200, 300, 700, 890, 1000, 1100, 4000, 4010, 4020, 4030].map((s) => alarm(s)).concat(tick(9000) as never);
     const { last } = run(inputs);
-    expect(bursts(last).map(({ startedAt, count }) => [(startedAt - START) / S, count])).toEqual([
+    expect(bursts(last).map(({ startedAt, alarms }) => [(startedAt - START) / S, alarms?.count])).toEqual([
       [300, 8],
       [4030, 4],
     ]);
@@ -173,7 +172,7 @@ describe('alert watch', () => {
     expect(bursts(run([running(0, null), ...five]).last)).toHaveLength(1);
     expect(bursts(run([running(0, 'r'), ...five]).last)).toHaveLength(0);
     const six = bursts(run([running(0, 'r'), ...five, alarm(60)]).last);
-    expect(six[0]).toMatchObject({ usual: { threshold: 6 }, rule: expect.stringContaining('while running') as string });
+    expect(six[0]).toMatchObject({ alarms: { usual: { threshold: 6 } }, rule: expect.stringContaining('while running') as string });
   });
 
   test('[AW4] a late state fact does not turn the class back', () => {
@@ -187,8 +186,7 @@ describe('alert watch', () => {
       { ...RULES, baselines: new Map([['PC-03', { chamber: 'PC-03', observedDays: 12.34, classes: null }]]) },
     );
     expect(bursts(last)[0]).toMatchObject({
-      usual: null,
-      count: 11,
+      alarms: { usual: null, count: 11 },
       rule: expect.stringContaining('history too short for a threshold of its own (12.3 of 30 observed days)') as string,
     });
   });
@@ -196,7 +194,7 @@ describe('alert watch', () => {
   test('[AW4] what is usual at a position is the sum over its chambers in their present classes; one without history leaves it open', () => {
     const inputs = [running(-10, 'r', 'PC-02'), ...Array.from({ length: 11 }, (_, i) => alarm(i * 20, `PC-0${(i % 2) + 1}`))];
     const usualOf = (chambers: readonly string[]) =>
-      run(inputs, { ...RULES, positions: [{ name: 'Amber', chambers }] }).last.find(({ kind }) => kind === 'flood')?.usual;
+      run(inputs, { ...RULES, positions: [{ name: 'Amber', chambers }] }).last.find(({ kind }) => kind === 'flood')?.alarms?.usual;
     expect(usualOf(['PC-01', 'PC-02'])).toMatchObject({ per10Min: 0.4, threshold: 11, observedHours: 500 });
     expect(usualOf(['PC-01', 'PC-02', 'PC-03'])).toBeNull();
   });
@@ -233,15 +231,15 @@ describe('alert watch', () => {
 
   test('[AW6] the first-out is the first of the cluster, not a lone alarm minutes before it', () => {
     const eleven = [0, 400, 401, 402, 403, 404, 405, 406, 407, 408, 409].map((s) => alarm(s, 'PC-03'));
-    expect(bursts(run(eleven).last)[0]?.firstOut).toMatchObject({ code: 'C400', at: START + 400 * S });
-    expect(bursts(run([0, 100, 200, 300].map((s) => alarm(s))).last)[0]?.firstOut).toMatchObject({ code: 'C0', text: 'text of C0' });
+    expect(bursts(run(eleven).last)[0]?.alarms?.firstOut).toMatchObject({ code: 'C400', at: START + 400 * S });
+    expect(bursts(run([0, 100, 200, 300].map((s) => alarm(s))).last)[0]?.alarms?.firstOut).toMatchObject({ code: 'C0', text: 'text of C0' });
   });
 
   test('[AW7] alarms that come more than ten minutes late wake nobody; a little late they still count', () => {
     const four = [0, 1, 2, 3].map((s) => alarm(s));
     expect(run([tick(603), ...four]).all).toEqual([]);
     expect(bursts(run([tick(300), ...four]).last)).toHaveLength(1);
-    expect(bursts(run([alarm(200), alarm(100), alarm(300), alarm(0)]).last)[0]).toMatchObject({ count: 4, firstOut: { code: 'C0' } });
+    expect(bursts(run([alarm(200), alarm(100), alarm(300), alarm(0)]).last)[0]).toMatchObject({ alarms: { count: 4, firstOut: { code: 'C0' } } });
   });
 
   test('[AW8] ticks between the facts change nothing of what the alerts say, on 200 random alarm streams', () => {
@@ -256,10 +254,10 @@ describe('alert watch', () => {
   test('[AW2] episodes of one chamber are those that the statistics find in the same times, on 200 random streams', () => {
     for (let seed = 0; seed < 200; seed++) {
       const alarms = stream(seed).alarms.filter(({ chamber }) => chamber === 'PC-01');
-      const found = bursts(run([...alarms, tick(100_000)]).last).map(({ startedAt, closedAt, peak10Min }) => ({
+      const found = bursts(run([...alarms, tick(100_000)]).last).map(({ startedAt, closedAt, alarms: counted }) => ({
         from: startedAt,
         to: closedAt,
-        peak: peak10Min,
+        peak: counted?.peak10Min,
       }));
       expect(found).toEqual(
         episodes(
@@ -273,9 +271,9 @@ describe('alert watch', () => {
   test('[AW2] a batch gives each alert once per stage and in the order of time, however its events are mixed', () => {
     const events = [300, 0, 200, 100].map((s) => alarm(s));
     const { alerts, state } = watchBatch(RULES, initialWatch(), { events, now: START + 310 * S });
-    expect(alerts.map(({ state: stage, count }) => [stage, count])).toEqual([['open', 4]]);
+    expect(alerts.map(({ state: stage, alarms }) => [stage, alarms?.count])).toEqual([['open', 4]]);
     const over = watchBatch(RULES, state, { events: [alarm(320)], now: START + 90 * MIN });
-    expect(over.alerts.map(({ state: stage, count }) => [stage, count])).toEqual([
+    expect(over.alerts.map(({ state: stage, alarms }) => [stage, alarms?.count])).toEqual([
       ['open', 5],
       ['closed', 5],
     ]);

@@ -131,4 +131,12 @@ describe('what one part of a site file says about another', () => {
     expect(paths({ maintenance: [{ ...oil, chambers: ['PC-99'] }] })).toEqual(['maintenance.0.chambers.0']);
     expect(paths({ maintenance: [oil, { ...oil, every: 500 }] })).toEqual(['maintenance.1.name']);
   });
+
+  test('[SC11] a utility is of chambers that exist, each named once, and has its own name', () => {
+    const water = { name: 'Loop South', kind: 'cooling-water', chambers: ['PC-01'] };
+    expect(siteFaults(site({ utilities: [water, { ...water, name: 'Loop North' }] }))).toEqual([]);
+    expect(paths({ utilities: [{ ...water, chambers: ['PC-99'] }] })).toEqual(['utilities.0.chambers.0']);
+    expect(paths({ utilities: [{ ...water, chambers: ['PC-01', 'PC-01'] }] })).toEqual(['utilities.0.chambers.1']);
+    expect(paths({ utilities: [water, water] })).toEqual(['utilities.1.name']);
+  });
 });

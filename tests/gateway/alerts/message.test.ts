@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { alertMessage, htmlOf, line, NO_SAFETY_FUNCTION, textOf, type Place } from '../../../gateway/alerts/message.ts';
 import { HOSTILE_TEXTS } from '../hostile-texts.ts';
-import { exampleAlert, T0 } from '../wire-examples.ts';
+import { exampleAlert, exampleAlertAlarms, T0 } from '../wire-examples.ts';
 
 const place: Place = { site: 'Quellmoor Works', hall: 'Hall 3', zone: 'Europe/Berlin', url: 'http://127.0.0.1:8080/' };
 const everywhere = (text: string) =>
@@ -12,8 +12,13 @@ const everywhere = (text: string) =>
     rule: text,
     acknowledgedBy: text,
     together: [text],
-    firstOut: { chamber: text, code: text, text, at: T0 },
-    top: [{ chamber: text, code: text, text, count: 1 }],
+    shares: text,
+    cure: text,
+    alarms: exampleAlertAlarms({
+      firstOut: { chamber: text, code: text, text, at: T0 },
+      top: [{ chamber: text, code: text, text, count: 1 }],
+    }),
+    facts: [{ label: text, value: text }],
   });
 
 describe('the message of an alert', () => {
@@ -44,7 +49,19 @@ ${NO_SAFETY_FUNCTION}
   });
 
   it('says so where there is not enough history', () => {
-    expect(alertMessage(exampleAlert({ usual: null }), 'opened', place).lines.join('\n')).toContain('Usual here: not enough history yet');
+    const short = exampleAlert({ alarms: exampleAlertAlarms({ usual: null }) });
+    expect(alertMessage(short, 'opened', place).lines.join('\n')).toContain('Usual here: not enough history yet');
+  });
+
+  it('of what is not made of alarms names the kind, and tells its facts, what is shared and what to do', () => {
+    const down = exampleAlert({
+      ...{ kind: 'down', alarms: null, together: [], shares: 'cooling water Loop South', cure: 'Check the pump.' },
+      facts: [{ label: 'Cause', value: 'tripped: RF_FAULT' }],
+    });
+    const { subject, lines } = alertMessage(down, 'opened', place);
+    expect(subject).toBe('Alert: PC-06: down for long since 25 Nov 2026, 07:00');
+    expect(lines).toEqual(expect.arrayContaining(['What they share: cooling water Loop South', 'Cause: tripped: RF_FAULT', 'What to do: Check the pump.']));
+    expect(lines.join('\n')).not.toContain('How many');
   });
 
   it.each(HOSTILE_TEXTS.map((text) => [text]))('%j stays text', (text) => {
@@ -58,6 +75,6 @@ ${NO_SAFETY_FUNCTION}
     expect(html.match(/<a href="http:\/\/127\.0\.0\.1:8080\/alerts\/[^"<>]*">/g)).toHaveLength(1);
     for (const one of [message.subject, ...message.lines]) expect(one).not.toMatch(/[\p{Cc}\p{Cf}\p{Zl}\p{Zp}]/u);
     expect(line(text).length).toBeLessThanOrEqual(200);
-    expect(message.lines).toHaveLength(12);
+    expect(message.lines).toHaveLength(15);
   });
 });
