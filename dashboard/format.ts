@@ -71,10 +71,15 @@ export function boundsText({ low, high }: Bounded): string {
   return `between ${percent(low)} and ${percent(high)}`;
 }
 
-export const hours = (ms: number): string => `${(ms / 3_600_000).toFixed(1)} h`;
+export const hours = (ms: number | null): string => (ms === null ? MISSING : `${(ms / HOUR_MS).toFixed(1)} h`);
+/** A little is not called nothing. */
+export const wholeHours = (ms: number | null): string =>
+  ms === null ? MISSING : ms > 0 && ms < HOUR_MS / 2 ? '< 1 h' : `${Math.round(ms / HOUR_MS)} h`;
 export const minutes = (ms: number): string => (ms / 60_000).toFixed(1);
 export const number = (value: number | null, digits = 0): string => (value === null ? MISSING : value.toFixed(digits));
-export const count = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`;
+/** The word that goes with a count. */
+export const noun = (n: number | null, one: string, many = `${one}s`): string => (n === 1 ? one : many);
+export const count = (n: number, one: string, many = `${one}s`): string => `${n} ${noun(n, one, many)}`;
 
 /** 'plasma 2 of 3'. */
 export function phaseWord(phase: Phase, step: number | null = null, stepCount: number | null = null): string {

@@ -1,7 +1,7 @@
 /** What is asked of a day, and what of today. */
 import * as z from 'zod/mini';
 import { interval, runRow, type StateInterval } from '../src/contract.ts';
-import { windowNumbers, type WindowNumbers } from '../src/numbers.ts';
+import { seenNumbers, type SeenNumbers } from '../src/numbers.ts';
 import { get } from './api.ts';
 
 type Span = { readonly from: number; readonly to: number };
@@ -17,6 +17,6 @@ export const fetchDay = (chamber: string, span: Span): Promise<StateInterval[]> 
 export const fetchRunsOf = (chamber: string, span: Span): Promise<RunEndRow[]> =>
   get(`/api/runs?${words(chamber, span)}&limit=200`, runEnds);
 
-const numbers = z.array(windowNumbers);
-export const fetchTodayNumbers = async (chamber: string): Promise<WindowNumbers | null> =>
+const numbers = z.array(seenNumbers);
+export const fetchTodayNumbers = async (chamber: string): Promise<SeenNumbers | null> =>
   (await get(`/api/numbers?${new URLSearchParams({ window: 'today', chamber })}`, numbers))[0] ?? null;

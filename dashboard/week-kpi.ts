@@ -1,8 +1,7 @@
 /** The week's failures, cycles and targets as words and as places on an axis. */
 import type { CyclePart, Limit, MeanFigure, TargetLine, Throughput } from '../src/kpi.ts';
 import { LIMITS } from '../src/kpi.ts';
-import type { StateTimes, Usual } from '../src/numbers.ts';
-import { observedMs } from '../src/utilization.ts';
+import type { Usual } from '../src/numbers.ts';
 import { MISSING, percent } from './format.ts';
 
 const HOUR_MS = 3_600_000;
@@ -97,6 +96,3 @@ export function missedText(lines: readonly TargetLine[]): string {
   const missed = known.filter(({ verdict }) => verdict !== 'within target').length;
   return known.length === 0 ? '' : `${missed} of ${known.length} alarm targets missed`;
 }
-
-/** A count; where nobody observed anything, nothing counted is not none. */
-export const countSeen = (count: number, time: StateTimes): string => (count === 0 && observedMs(time) === 0 ? MISSING : String(count));

@@ -11,6 +11,7 @@ import { Fault } from '../src/fault.ts';
 import { loadRates, losses } from '../src/losses.ts';
 import { standingAlarms } from '../src/tile.ts';
 import { weekChanges } from '../src/week-changes.ts';
+import { onlySeen } from '../src/seen.ts';
 import { windowNumbers, type FleetWindow } from '../src/window.ts';
 import { alarmAnswers } from './alarm-answers.ts';
 import { askedWindow } from './asked-window.ts';
@@ -89,7 +90,7 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
     },
     numbers: async (scope) => {
       const { fleet, chambers } = await computed(scope);
-      return scope.chamber === null ? [fleet, ...chambers] : chambers;
+      return (scope.chamber === null ? [fleet, ...chambers] : chambers).map(onlySeen);
     },
     events: ({ after, limit }) => store.events({ afterSeq: after, limit }),
     weeks: () => weeks.weeks(),

@@ -7,6 +7,9 @@ import { effectiveness, isoFigure, reliabilityNumbers, shiftLoads, targetLine, t
 
 const ms = z.int();
 
+/** A count, null where nobody observed anything: nothing counted is not none. */
+const seenCount = z.nullable(z.int());
+
 /** Milliseconds in each of the seven states; they sum to the window (times chambers) exactly. */
 export const stateTimes = z.record(z.enum(EQUIPMENT_STATES), ms);
 export type StateTimes = z.infer<typeof stateTimes>;
@@ -111,6 +114,34 @@ export const windowNumbers = z.object({
 });
 export type WindowNumbers = z.infer<typeof windowNumbers>;
 
+const seenLoads = z.object({
+  completed: seenCount,
+  aborted: seenCount,
+  interrupted: seenCount,
+  notFullyObserved: seenCount,
+  engineering: seenCount,
+});
+
+/** The numbers of a window as they are told, made by `onlySeen` of seen.ts. `time` stays a partition: it sums to the window whatever was seen. */
+export const seenNumbers = z.extend(windowNumbers, {
+  loads: seenLoads,
+  alarms: z.extend(alarmNumbers, { activations: seenCount, peak10Min: seenCount }),
+  reliability: z.extend(reliabilityNumbers, {
+    failures: seenCount,
+    failuresInProduction: seenCount,
+    assists: seenCount,
+    assistsInProduction: seenCount,
+    external: seenCount,
+    cut: seenCount,
+    open: seenCount,
+    cycles: seenCount,
+    downtimeEvents: seenCount,
+    repairs: seenCount,
+  }),
+  shiftLoads: z.array(z.extend(shiftLoads, { loads: seenCount })),
+});
+export type SeenNumbers = z.infer<typeof seenNumbers>;
+
 /** Where one more week would fall 99 times of 100: see week-headline.ts. */
 export const usual = z.object({ low: z.number(), high: z.number(), median: z.number(), weeks: z.int() });
 export type Usual = z.infer<typeof usual>;
@@ -139,8 +170,8 @@ const unexplainedStops = z.array(z.object({ chamber: z.string(), from: z.int(), 
 
 /** Unscheduled downtime that nobody has given a reason for. */
 export const unexplained = z.object({
-  stops: z.int(),
-  lostMs: ms,
+  stops: seenCount,
+  lostMs: z.nullable(ms),
   /** Of all unscheduled downtime of the window. */
   share: z.nullable(z.number()),
   longest: unexplainedStops,
@@ -167,21 +198,21 @@ export const weekPage = z.object({
   countedTo: z.int(),
   /** Plain sentences, most important first. */
   headline: z.array(z.string()),
-  fleet: windowNumbers,
-  chambers: z.array(windowNumbers),
-  /** Up to 8 weeks before, oldest first; a week without any observed time has nulls and zeros, and says so by its coverage. */
+  fleet: seenNumbers,
+  chambers: z.array(seenNumbers),
+  /** Up to 8 weeks before, oldest first; a week without any observed time has nulls. */
   previous: z.array(
     z.object({
       week: z.string(),
       totalUtilization: share,
       operationalUtilization: share,
-      loads: loadCounts,
-      alarmActivations: z.int(),
+      loads: seenLoads,
+      alarmActivations: seenCount,
       time: stateTimes,
-      failures: z.int(),
-      assists: z.int(),
+      failures: seenCount,
+      assists: seenCount,
       losses: z.array(z.object({ cause: z.string(), state: z.enum(EQUIPMENT_STATES), lostMs: ms })),
-      byChamber: z.array(z.object({ chamber: z.string(), operationalUtilization: share, loads: z.int() })),
+      byChamber: z.array(z.object({ chamber: z.string(), operationalUtilization: share, loads: seenCount })),
       recipes: z.array(z.object({ recipe: z.string(), runs: z.int(), processTime: z.nullable(spread), cycleTime: z.nullable(spread) })),
     }),
   ),

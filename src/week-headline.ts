@@ -15,7 +15,7 @@
  *       hours in which there was none.
  * (Own rules otherwise. A page with a dozen chambers would call chance a change every week by any narrower rule.)
  */
-import type { Share, Usual, WeekLoss, WeekPage, WindowNumbers } from './numbers.ts';
+import type { SeenNumbers, Share, Usual, WeekLoss, WeekPage } from './numbers.ts';
 import { meanAndSd, median } from './stats.ts';
 import { COUNTING_COVERAGE, observedMs, totalMs } from './utilization.ts';
 import { HOUR_MS, MINUTE_MS } from './zone.ts';
@@ -28,6 +28,8 @@ const STUDENT_T_995: Readonly<Record<number, number>> = { 3: 5.841, 4: 4.604, 5:
 const LARGE_T = 3.499;
 
 type Page = Pick<WeekPage, 'complete' | 'fleet' | 'chambers' | 'previous' | 'losses' | 'drift' | 'unexplained'>;
+
+type Previous = readonly Page['previous'][number][];
 
 export function headline(page: Page): string[] {
   if (totalMs(page.fleet.time) === 0) return ['This week has not begun.'];
@@ -58,13 +60,13 @@ export function usualOf(values: readonly (number | null | undefined)[]): Usual |
 const isUsual = (value: number, usual: Usual): boolean => value >= usual.low && value <= usual.high;
 
 /** [WH1] The earlier weeks that may be compared with. */
-function comparable(previous: Page['previous']): Page['previous'] {
+function comparable(previous: Previous): Previous {
   return previous.filter((week) => week.totalUtilization.value !== null);
 }
 
 /** [WH3] */
 function loadsSentence({ complete, fleet, previous }: Page): string {
-  const loads = fleet.loads.completed;
+  const loads = fleet.loads.completed ?? 0;
   if (!complete) return `${counted(loads, 'load')} so far; the week is still running.`;
   if (!isCounted(fleet.totalUtilization))
     return `${counted(loads, 'load')} seen, with ${percent(fleet.totalUtilization.coverage)} of the time observed.`;
@@ -78,15 +80,25 @@ function loadsSentence({ complete, fleet, previous }: Page): string {
   return `${counted(loads, 'load')}, ${against} of the ${usual.weeks} weeks before, ${verdict}.`;
 }
 
+/** An earlier week that may be compared with, and its figure. */
+export type ComparedWeek = { readonly week: string; readonly value: number };
+
+const known = (week: string, value: number | null): ComparedWeek[] => (value === null ? [] : [{ week, value }]);
+const usualIn = (weeks: readonly ComparedWeek[]): Usual | null => usualOf(weeks.map(({ value }) => value));
+
+/** [WH3] */
+export const comparedLoads = (previous: Previous): readonly ComparedWeek[] =>
+  previous.filter((week) => isCounted(week.totalUtilization)).flatMap(({ week, loads }) => known(week, loads.completed));
+
+/** [WH1] */
+export const comparedUtilization = (previous: Previous): readonly ComparedWeek[] =>
+  comparable(previous).flatMap(({ week, operationalUtilization }) => known(week, operationalUtilization.value));
+
 /** [WH1] [WH3] What earlier weeks make a usual number of loads: the page's figure and its sentence say the same. */
-export function usualLoads(previous: Page['previous']): Usual | null {
-  return usualOf(previous.filter((week) => isCounted(week.totalUtilization)).map((week) => week.loads.completed));
-}
+export const usualLoads = (previous: Previous): Usual | null => usualIn(comparedLoads(previous));
 
 /** [WH1] Likewise of the fleet's operational utilization. */
-export function usualUtilization(previous: Page['previous']): Usual | null {
-  return usualOf(comparable(previous).map((week) => week.operationalUtilization.value));
-}
+export const usualUtilization = (previous: Previous): Usual | null => usualIn(comparedUtilization(previous));
 
 const isCounted = (share: Share): boolean => (share.coverage ?? 0) >= COUNTING_COVERAGE;
 
@@ -108,7 +120,7 @@ function unstated(name: string, share: Share): string {
   return `${name} cannot be stated: ${percent(share.coverage)} of the time was observed; it lies between ${percent(share.low)} and ${percent(share.high)}.`;
 }
 
-function lossSentence(losses: readonly WeekLoss[], fleet: WindowNumbers): string {
+function lossSentence(losses: readonly WeekLoss[], fleet: SeenNumbers): string {
   const largest = losses.find((loss) => loss.state !== 'unobserved');
   if (!largest) return 'No standby and no downtime was seen.';
   const { cause, lostMs, loads, chambers } = largest;
@@ -140,9 +152,10 @@ function movedSentences(losses: readonly WeekLoss[]): readonly string[] {
 }
 
 /** [WH8] */
-function failureSentence({ reliability }: WindowNumbers): string {
-  const { failures, assists, mtbfProductive, mttr } = reliability;
-  const assisted = assists === 0 ? '' : `; ${counted(assists, 'short stop')} cleared by an operator`;
+function failureSentence({ reliability }: SeenNumbers): string {
+  const { mtbfProductive, mttr } = reliability;
+  const [failures, assists] = [reliability.failures ?? 0, reliability.assists ?? 0];
+  const assisted = assists === 0 ? '' : `; ${counted(assists, 'assist')}`;
   const sure = `with ${Math.round(100 * mtbfProductive.confidence)} % confidence`;
   const { estimate, low, high, amount, count } = mtbfProductive;
   if (failures === 0) {
@@ -166,12 +179,15 @@ function driftSentences(drift: Page['drift']): readonly string[] {
 }
 
 function unexplainedSentences({ unexplained: { stops, lostMs, share } }: Page): readonly string[] {
-  if (stops === 0 && lostMs === 0) return [];
-  return [`${hours(lostMs)} of unscheduled downtime in ${counted(stops, 'stop')} have no reason yet (${percent(share)} of it).`];
+  if (stops === null || lostMs === null || (stops === 0 && lostMs === 0)) return [];
+  return [
+    `${hours(lostMs)} of unscheduled downtime in ${counted(stops, 'stop')} ${stops === 1 ? 'has' : 'have'} no reason yet (${percent(share)} of it).`,
+  ];
 }
 
-function alarmSentence(fleet: WindowNumbers): string {
-  const { activations, worst, floods } = fleet.alarms;
+function alarmSentence(fleet: SeenNumbers): string {
+  const { worst, floods } = fleet.alarms;
+  const activations = fleet.alarms.activations ?? 0;
   if (activations === 0) return 'No alarms were seen.';
   const first = worst[0];
   const share = first
@@ -195,7 +211,7 @@ function changes(page: Page): readonly string[] {
   return found.slice(0, CHANGES_TOLD).map((change) => change.text);
 }
 
-function chamberChanges({ chambers }: Page, weeks: Page['previous']): readonly Change[] {
+function chamberChanges({ chambers }: Page, weeks: Previous): readonly Change[] {
   return chambers.flatMap(({ chamber, operationalUtilization: { value } }) => {
     const usual = usualOf(weeks.map((week) => week.byChamber.find((one) => one.chamber === chamber)?.operationalUtilization.value));
     if (value === null || !usual || isUsual(value, usual)) return [];
@@ -204,7 +220,7 @@ function chamberChanges({ chambers }: Page, weeks: Page['previous']): readonly C
   });
 }
 
-function recipeChanges({ fleet }: Page, weeks: Page['previous']): readonly Change[] {
+function recipeChanges({ fleet }: Page, weeks: Previous): readonly Change[] {
   return fleet.recipes.flatMap(({ recipe, processTime }) => {
     const usual = usualOf(weeks.map((week) => week.recipes.find((one) => one.recipe === recipe)?.processTime?.p50));
     if (!processTime || !usual || isUsual(processTime.p50, usual)) return [];
@@ -219,7 +235,7 @@ function distance(value: number, usual: Usual): number {
 }
 
 /** [WH5] */
-function unobservedSentence({ time }: WindowNumbers): string {
+function unobservedSentence({ time }: SeenNumbers): string {
   if (time.unobserved === 0) return 'All time was observed.';
   const part = hours(time.unobserved).replace(/^l/, 'L');
   return `${part} of ${hours(totalMs(time))} were not observed (${percent(time.unobserved / totalMs(time))}).`;

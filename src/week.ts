@@ -13,9 +13,10 @@ import type { StateInterval, Stop } from './contract.ts';
 import type { ChamberFacts } from './facts.ts';
 import { loadRates, losses } from './losses.ts';
 import type { DriftWarning, Loss, Unexplained, Usual, WeekChange, WeekLoss, WeekPage } from './numbers.ts';
+import { onlySeen, seenCount } from './seen.ts';
 import { stopsPage } from './stops.ts';
 import { observedMs } from './utilization.ts';
-import { headline, usualOf } from './week-headline.ts';
+import { type ComparedWeek, headline, usualOf } from './week-headline.ts';
 import { type FleetWindow, windowNumbers } from './window.ts';
 import { HOUR_MS } from './zone.ts';
 
@@ -52,8 +53,8 @@ export function weekPage(input: WeekInput): WeekPage | null {
   const complete = now >= whole.to;
   const numbers = {
     complete,
-    fleet: found.fleet,
-    chambers: [...found.chambers],
+    fleet: onlySeen(found.fleet),
+    chambers: found.chambers.map(onlySeen),
     previous,
     losses: weekLosses(found, complete ? previous : []),
     drift: [...(input.drift ?? [])],
@@ -94,24 +95,30 @@ function toldCauses(intervals: readonly StateInterval[]): (loss: Loss, usual: Us
   return ({ state, cause, lostMs }, { low }) => words.has(key(state, cause)) || (lostMs < low && over.has(key(state, cause)));
 }
 
-/** A loss that an earlier week did not have took none of its time. */
-function usualLoss({ cause, state }: Pick<WeekLoss, 'cause' | 'state'>, previous: readonly WeekSummary[], observed: number): Usual | null {
-  if (state === 'unobserved') return null;
-  const shares = previous
-    .filter((week) => week.totalUtilization.value !== null)
-    .map((week) => (week.losses.find((one) => one.cause === cause && one.state === state)?.lostMs ?? 0) / observedMs(week.time));
-  const usual = usualOf(shares);
-  return usual && { ...usual, low: usual.low * observed, high: usual.high * observed, median: usual.median * observed };
+function usualLoss(loss: Pick<WeekLoss, 'cause' | 'state'>, previous: readonly WeekSummary[], observed: number): Usual | null {
+  return loss.state === 'unobserved' ? null : usualOf(comparedLosses(loss, previous, observed).map(({ value }) => value));
 }
 
-function unexplainedOf({ parts }: FleetWindow, window: Span): Unexplained {
+/** [WE3] A loss that an earlier week did not have took none of its time. */
+export function comparedLosses(
+  { cause, state }: { readonly cause: string; readonly state: string },
+  previous: readonly WeekSummary[],
+  observed: number,
+): readonly ComparedWeek[] {
+  const lost = (week: WeekSummary): number => week.losses.find((one) => one.cause === cause && one.state === state)?.lostMs ?? 0;
+  return previous
+    .filter((week) => week.totalUtilization.value !== null)
+    .map((week) => ({ week: week.week, value: (lost(week) / observedMs(week.time)) * observed }));
+}
+
+function unexplainedOf({ parts, fleet: { time } }: FleetWindow, window: Span): Unexplained {
   const { stops, unexplainedMs, share } = stopsPage(
     parts.map(({ intervals, facts }) => ({ intervals, heardUntil: facts.heardUntil })),
     window,
   );
   return {
-    stops: stops.length,
-    lostMs: unexplainedMs,
+    stops: seenCount(stops.length, time),
+    lostMs: seenCount(unexplainedMs, time),
     share,
     longest: longestOf(stops),
     byChamber: [...Map.groupBy(stops, ({ chamber }) => chamber)]
@@ -143,7 +150,8 @@ export function weekSummary({ week, facts, calendar, now }: WeekInput): WeekSumm
   const whole = weekWindow(week, calendar.zone);
   if (!whole) return null;
   const window: Span = { from: whole.from, to: Math.max(whole.from, Math.min(whole.to, now)) };
-  const { fleet, chambers, intervals } = windowNumbers(facts, window, calendar);
+  const { fleet: all, chambers, intervals } = windowNumbers(facts, window, calendar);
+  const fleet = onlySeen(all);
   return {
     week,
     totalUtilization: fleet.totalUtilization,
@@ -154,7 +162,7 @@ export function weekSummary({ week, facts, calendar, now }: WeekInput): WeekSumm
     failures: fleet.reliability.failures,
     assists: fleet.reliability.assists,
     losses: losses(intervals, loadRates(chambers)).map(({ cause, state, lostMs }) => ({ cause, state, lostMs })),
-    byChamber: chambers.map(({ chamber, operationalUtilization, loads }) => ({
+    byChamber: chambers.map(onlySeen).map(({ chamber, operationalUtilization, loads }) => ({
       chamber: chamber as string,
       operationalUtilization,
       loads: loads.completed,

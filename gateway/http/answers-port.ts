@@ -28,7 +28,7 @@ import type { DeviationCode, RunRecord } from '../../src/run-facts.ts';
 import type { ReasonDraft } from '../../src/reason-entry.ts';
 import type { Reason } from '../../src/reason-list.ts';
 import type { Explanation } from '../../src/explanation.ts';
-import type { Loss, WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import type { Loss, WeekPage, SeenNumbers } from '../../src/numbers.ts';
 
 /** A window by its name in the site's calendar, or from..to. */
 export const WINDOW_NAMES = ['now', 'shift', 'today', 'week'] as const;
@@ -62,7 +62,7 @@ export interface BookAnswers {
   /** By cause, largest first, what nobody saw last. */
   losses(query: Scope): Promise<readonly Loss[]>;
   /** One chamber, or the fleet first and then each chamber. */
-  numbers(query: Scope): Promise<readonly WindowNumbers[]>;
+  numbers(query: Scope): Promise<readonly SeenNumbers[]>;
   events(query: { readonly after: number; readonly limit: number }): Promise<readonly StoredEvent[]>;
 }
 

@@ -29,6 +29,6 @@ export function csvCell(cell: Cell): string {
 
 export const utc = (at: number | null): string => (at === null ? '' : new Date(at).toISOString());
 export const seconds = (ms: number | null): number | null => (ms === null ? null : ms / 1000);
-export const hours = (ms: number): number => Math.round(ms / 3.6) / 1_000_000;
+export const hours = (ms: number | null): number | null => (ms === null ? null : Math.round(ms / 3.6) / 1_000_000);
 /** Shares leave as 0..1 with six places. */
 export const ratio = (value: number | null): number | null => (value === null ? null : Math.round(value * 1e6) / 1e6);

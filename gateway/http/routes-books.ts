@@ -1,7 +1,7 @@
 /** What happened: equipment time, numbers, the facts themselves. Each table also as CSV. */
 import * as z from 'zod';
 import { interval, storedEvent } from '../../src/contract.ts';
-import { loss, windowNumbers } from '../../src/numbers.ts';
+import { loss, seenNumbers } from '../../src/numbers.ts';
 import type { BookAnswers, Scope } from './answers-port.ts';
 import { CSV_ANSWER, PROBLEMS, SHARES, TIMES, type Api } from './api.ts';
 import { computedWindowOf, eventQuery, scopeQuery, type ScopeQuery } from './query.ts';
@@ -53,7 +53,7 @@ function numberRoutes(api: Api, answers: BookAnswers): void {
     description: `The fleet first (chamber null), then each chamber; with \`chamber\` that one alone. ${SHARES} ${TIMES}`,
     querystring: scopeQuery,
   };
-  api.get('/api/numbers', { schema: { ...words, response: { 200: z.array(windowNumbers), ...PROBLEMS } } }, async (request) => [
+  api.get('/api/numbers', { schema: { ...words, response: { 200: z.array(seenNumbers), ...PROBLEMS } } }, async (request) => [
     ...(await answers.numbers(computedScopeOf(request.query))),
   ]);
   api.get('/api/numbers.csv', { schema: { ...words, response: { 200: CSV_ANSWER, ...PROBLEMS } } }, async (request, reply) =>

@@ -1,5 +1,5 @@
 /** The columns of what is computed over a window beside its shares: times per recipe, losses, the worst alarms, the weeks before. */
-import type { Loss, RecipeTimes, Spread, WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import type { Loss, RecipeTimes, Spread, WeekPage, SeenNumbers } from '../../src/numbers.ts';
 import { hours, ratio, seconds, type Column } from './csv.ts';
 import { shareColumns } from './tables.ts';
 
@@ -22,7 +22,7 @@ export const TIME_COLUMNS: readonly Column<Time>[] = [
   { head: 'p90 (s)', cell: (t) => seconds(t.spread.p90) },
 ];
 
-export const timesOf = (numbers: readonly WindowNumbers[]): readonly Time[] =>
+export const timesOf = (numbers: readonly SeenNumbers[]): readonly Time[] =>
   numbers.flatMap(({ chamber, recipes }) => recipes.flatMap((recipe) => recipeRows(chamber ?? 'fleet', recipe)));
 
 function recipeRows(chamber: string, { recipe, processTime, cycleTime, phases }: RecipeTimes): Time[] {
@@ -55,7 +55,7 @@ export const lossesOf = (losses: readonly Loss[]): readonly Lost[] =>
     ...loss.chambers.map(({ chamber, lostMs }) => ({ loss, chamber, lostMs, occurrences: null, loads: null })),
   ]);
 
-type Worst = { readonly among: string; readonly alarm: WindowNumbers['alarms']['worst'][number] };
+type Worst = { readonly among: string; readonly alarm: SeenNumbers['alarms']['worst'][number] };
 
 export const WORST_COLUMNS: readonly Column<Worst>[] = [
   { head: 'worst of', cell: (w) => w.among },
@@ -69,7 +69,7 @@ export const WORST_COLUMNS: readonly Column<Worst>[] = [
   { head: 'chattering', cell: (w) => w.alarm.chattering },
 ];
 
-export const worstOf = (numbers: readonly WindowNumbers[]): readonly Worst[] =>
+export const worstOf = (numbers: readonly SeenNumbers[]): readonly Worst[] =>
   numbers.flatMap(({ chamber, alarms }) => alarms.worst.map((alarm) => ({ among: chamber ?? 'fleet', alarm })));
 
 type Week = WeekPage['previous'][number];

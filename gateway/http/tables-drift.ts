@@ -34,7 +34,7 @@ export const driftPointColumns = (measure: DriftMeasureLine | null): Column<Drif
   { head: 'rules that spoke', cell: (p) => p.reasons.join('; ') },
 ];
 
-const amount = ({ counted }: { readonly counted: CounterTotal['counted'] }, value: number): number =>
+const amount = ({ counted }: { readonly counted: CounterTotal['counted'] }, value: number): number | null =>
   counted === 'runs' ? value : hours(value);
 
 export const COUNTER_COLUMNS: readonly Column<CounterTotal>[] = [

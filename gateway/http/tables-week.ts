@@ -1,7 +1,8 @@
 /** Every number of the week page in long form: one line per number, with its unit, bounds, base and coverage beside it. */
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
 import type { MeanFigure } from '../../src/kpi.ts';
-import type { RecipeTimes, Share, Spread, StateTimes, WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import type { RecipeTimes, Share, Spread, WeekPage, SeenNumbers } from '../../src/numbers.ts';
+import { seenCount, seenMs } from '../../src/seen.ts';
 import { observedMs } from '../../src/utilization.ts';
 import { hours, ratio, seconds, utc, type Cell, type Column } from './csv.ts';
 
@@ -71,13 +72,12 @@ function aboutLines(page: WeekPage): Line[] {
   ];
 }
 
-function windowLines(n: WindowNumbers): Line[] {
+function windowLines(n: SeenNumbers): Line[] {
   const chamber = n.chamber ?? 'fleet';
   const line = (section: string, name: string, value: Cell, unit: string): Line => ({ section, chamber, name, value, unit });
   const { alarms, reliability } = n;
-  const seen = (count: number): number | null => countSeen(count, n.time);
   return [
-    ...EQUIPMENT_STATES.map((state) => line('time', state, hours(n.time[state]), 'h')),
+    ...EQUIPMENT_STATES.map((state) => line('time', state, hours(seenMs(state, n.time)), 'h')),
     ...[
       n.totalUtilization,
       n.operationalUtilization,
@@ -86,12 +86,12 @@ function windowLines(n: WindowNumbers): Line[] {
       n.equipmentDependentUptime,
       n.supplierDependentUptime,
     ].map((share) => shareLine('share', chamber, share)),
-    ...Object.entries(n.loads).map(([name, count]) => line('loads', LOAD_WORDS[name] ?? name, seen(count), 'count')),
+    ...Object.entries(n.loads).map(([name, count]) => line('loads', LOAD_WORDS[name] ?? name, count, 'count')),
     ...n.recipes.flatMap((recipe) => recipeLines(chamber, recipe)),
-    line('alarms', 'activations', seen(alarms.activations), 'count'),
+    line('alarms', 'activations', alarms.activations, 'count'),
     line('alarms', 'per 10 min of observed time', ratio(alarms.per10Min), 'per 10 min'),
-    line('alarms', 'most in 10 min', seen(alarms.peak10Min), 'count'),
-    line('alarms', 'floods', seen(alarms.floods.length), 'count'),
+    line('alarms', 'most in 10 min', alarms.peak10Min, 'count'),
+    line('alarms', 'floods', seenCount(alarms.floods.length, n.time), 'count'),
     ...alarms.worst.map((a): Line => ({
       section: 'worst alarm',
       chamber: a.chamber,
@@ -100,9 +100,9 @@ function windowLines(n: WindowNumbers): Line[] {
       unit: 'count',
       base: `of ${chamber}`,
     })),
-    line('failures', 'failures', seen(reliability.failures), 'count'),
-    line('failures', 'assists', seen(reliability.assists), 'count'),
-    ...meansOf(n).map((figure) => meanLine(chamber, figure)),
+    line('failures', 'failures', reliability.failures, 'count'),
+    line('failures', 'assists', reliability.assists, 'count'),
+    ...meansOf(n).map((figure) => meanLine(n, figure)),
     ...n.oee.map((o): Line => ({
       section: 'effectiveness',
       chamber,
@@ -123,12 +123,11 @@ function windowLines(n: WindowNumbers): Line[] {
       base: f.missing ?? f.formula,
     })),
     ...n.waiting.map((w) => line('waiting', `${w.kind}: ${w.reason}`, hours(w.waitMs), 'h')),
-    ...n.shiftLoads.map((s) => line('loads by shift', s.shift ?? 'outside every shift', seen(s.loads), 'count')),
+    ...n.shiftLoads.map((s) => line('loads by shift', s.shift ?? 'outside every shift', s.loads, 'count')),
   ];
 }
 
-/** Where nobody observed anything, nothing counted is not none: the cell stays empty. */
-const countSeen = (count: number, time: StateTimes): number | null => (count === 0 && observedMs(time) === 0 ? null : count);
+const NOTHING = 'nothing was observed';
 
 const LOAD_WORDS: Readonly<Record<string, string>> = {
   completed: 'loads completed',
@@ -152,7 +151,7 @@ const shareLine = (section: string, chamber: string, share: Share): Line => ({
   coverage: share.coverage,
 });
 
-const meansOf = ({ reliability: r }: WindowNumbers): readonly MeanFigure[] => [
+const meansOf = ({ reliability: r }: SeenNumbers): readonly MeanFigure[] => [
   r.mtbfProductive,
   r.mtbfUptime,
   r.cyclesBetweenFailures,
@@ -161,17 +160,18 @@ const meansOf = ({ reliability: r }: WindowNumbers): readonly MeanFigure[] => [
   r.meanOffline,
 ];
 
-function meanLine(chamber: string, { name, words, unit, estimate, low, high, confidence, sides, amount, count }: MeanFigure): Line {
+function meanLine({ chamber, time }: SeenNumbers, figure: MeanFigure): Line {
+  const { name, words, unit, estimate, low, high, confidence, sides, amount, count } = figure;
   const inUnit = (value: number | null): number | null => (value === null || unit === 'cycles' ? value : hours(value));
   return {
     section: 'failures',
-    chamber,
+    chamber: chamber ?? 'fleet',
     name: `${name}: ${words}`,
     value: inUnit(estimate),
     unit: unit === 'ms' ? 'h' : 'cycles',
     low: inUnit(low),
     high: inUnit(high),
-    base: `${inUnit(amount) ?? 0} ${unit === 'ms' ? 'h' : 'cycles'} / ${count}, ${sides} at ${confidence}`,
+    base: observedMs(time) === 0 ? NOTHING : `${inUnit(amount)} ${unit === 'ms' ? 'h' : 'cycles'} / ${count}, ${sides} at ${confidence}`,
   };
 }
 
@@ -208,7 +208,7 @@ function lossLines({ cause, state, lostMs, loads, occurrences, chambers, usual }
   ];
 }
 
-function unexplainedLines({ unexplained: u, fleet }: WeekPage): Line[] {
+function unexplainedLines({ unexplained: u }: WeekPage): Line[] {
   const line = (name: string, value: Cell, unit: string): Line => ({
     section: 'unexplained downtime',
     chamber: 'fleet',
@@ -217,8 +217,8 @@ function unexplainedLines({ unexplained: u, fleet }: WeekPage): Line[] {
     unit,
   });
   return [
-    line('stops', countSeen(u.stops, fleet.time), 'count'),
-    line('time', countSeen(hours(u.lostMs), fleet.time), 'h'),
+    line('stops', u.stops, 'count'),
+    line('time', hours(u.lostMs), 'h'),
     line('share of unscheduled downtime', ratio(u.share), '0..1'),
     ...u.longest.map((s): Line => ({ ...line(`from ${utc(s.from)}: ${s.reason}`, hours(s.to - s.from), 'h'), chamber: s.chamber })),
   ];
@@ -229,8 +229,8 @@ function previousLines(week: WeekPage['previous'][number]): Line[] {
   return [
     shareLine(section, 'fleet', week.totalUtilization),
     shareLine(section, 'fleet', week.operationalUtilization),
-    { section, chamber: 'fleet', name: 'loads completed', value: countSeen(week.loads.completed, week.time), unit: 'count' },
-    { section, chamber: 'fleet', name: 'alarm activations', value: countSeen(week.alarmActivations, week.time), unit: 'count' },
+    { section, chamber: 'fleet', name: 'loads completed', value: week.loads.completed, unit: 'count' },
+    { section, chamber: 'fleet', name: 'alarm activations', value: week.alarmActivations, unit: 'count' },
     ...week.byChamber.map((c) => shareLine(section, c.chamber, c.operationalUtilization)),
   ];
 }

@@ -3,7 +3,8 @@
  */
 import type { StateInterval } from '../../src/contract.ts';
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
-import type { Share, WindowNumbers } from '../../src/numbers.ts';
+import type { Share, SeenNumbers } from '../../src/numbers.ts';
+import { seenMs } from '../../src/seen.ts';
 import { hours, ratio, seconds, utc, type Column } from './csv.ts';
 
 export const INTERVAL_COLUMNS: readonly Column<StateInterval>[] = [
@@ -21,16 +22,16 @@ export const INTERVAL_COLUMNS: readonly Column<StateInterval>[] = [
   { head: 'observed reason', cell: (i) => i.observed?.reason ?? i.reason },
 ];
 
-export const NUMBER_COLUMNS: readonly Column<WindowNumbers>[] = [
+export const NUMBER_COLUMNS: readonly Column<SeenNumbers>[] = [
   { head: 'chamber', cell: (n) => n.chamber ?? 'fleet' },
   { head: 'chambers', cell: (n) => n.chambers },
   { head: 'from (UTC)', cell: (n) => utc(n.from) },
   { head: 'to (UTC)', cell: (n) => utc(n.to) },
-  ...EQUIPMENT_STATES.map((state) => ({ head: `${state} (h)`, cell: (n: WindowNumbers) => hours(n.time[state]) })),
-  ...shareColumns<WindowNumbers>('total utilization', (n) => n.totalUtilization),
-  ...shareColumns<WindowNumbers>('operational utilization', (n) => n.operationalUtilization),
-  ...shareColumns<WindowNumbers>('total uptime', (n) => n.totalUptime),
-  ...shareColumns<WindowNumbers>('operational uptime', (n) => n.operationalUptime),
+  ...EQUIPMENT_STATES.map((state) => ({ head: `${state} (h)`, cell: (n: SeenNumbers) => hours(seenMs(state, n.time)) })),
+  ...shareColumns<SeenNumbers>('total utilization', (n) => n.totalUtilization),
+  ...shareColumns<SeenNumbers>('operational utilization', (n) => n.operationalUtilization),
+  ...shareColumns<SeenNumbers>('total uptime', (n) => n.totalUptime),
+  ...shareColumns<SeenNumbers>('operational uptime', (n) => n.operationalUptime),
   { head: 'loads completed', cell: (n) => n.loads.completed },
   { head: 'runs aborted', cell: (n) => n.loads.aborted },
   { head: 'runs interrupted', cell: (n) => n.loads.interrupted },

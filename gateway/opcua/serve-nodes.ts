@@ -8,7 +8,7 @@ import { DataType, LocalizedText, NodeId, StatusCodes, VariantArrayType } from '
 import type { AddressSpace, Namespace, StatusCode, UAObject, UAObjectType, UAVariable } from 'node-opcua';
 import type { ChamberTile } from '../../src/contract.ts';
 import type { EquipmentState } from '../../src/equipment.ts';
-import type { WindowNumbers } from '../../src/numbers.ts';
+import type { SeenNumbers } from '../../src/numbers.ts';
 
 export const FLEET_NAMESPACE = 'urn:glowfleet:fleet';
 const MACHINERY = 'http://opcfoundation.org/UA/Machinery/';
@@ -44,7 +44,7 @@ const FIELDS: readonly (readonly [name: string, type: Word, of: (tile: ChamberTi
 /** What stays true when a chamber is not heard. */
 const ALWAYS_KNOWN = ['EquipmentState', 'Reason', 'StateSince', 'HeardAt'];
 
-const NUMBERS: readonly (readonly [name: string, of: (numbers: WindowNumbers) => number | null])[] = [
+const NUMBERS: readonly (readonly [name: string, of: (numbers: SeenNumbers) => number | null])[] = [
   ['OperationalUtilization', ({ operationalUtilization }) => operationalUtilization.value],
   ['OperationalUtilizationLow', ({ operationalUtilization }) => operationalUtilization.low],
   ['OperationalUtilizationHigh', ({ operationalUtilization }) => operationalUtilization.high],
@@ -74,7 +74,7 @@ const OPERATION_MODE: Readonly<Record<EquipmentState, string | null>> = {
 
 export type FleetNodes = {
   tile(tile: ChamberTile): void;
-  numbers(numbers: WindowNumbers): void;
+  numbers(numbers: SeenNumbers): void;
 };
 export type FleetPlace = {
   readonly site: { readonly name: string; readonly hall: string };

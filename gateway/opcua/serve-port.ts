@@ -1,6 +1,6 @@
 /** What the gateway tells its own OPC UA server, which runs in a process of its own: strangers connect to it. */
 import type { ChamberTile } from '../../src/contract.ts';
-import type { WindowNumbers } from '../../src/numbers.ts';
+import type { SeenNumbers } from '../../src/numbers.ts';
 
 /** How the server is offered. Clients must be trusted unless security is none. */
 export type ServeSetting = { readonly host: string; readonly port: number; readonly security: 'none' | 'sign-and-encrypt' };
@@ -16,7 +16,7 @@ export type ServeOrder =
     }
   | { readonly type: 'tiles'; readonly tiles: readonly ChamberTile[]; readonly now: number }
   /** Of the local day so far. */
-  | { readonly type: 'numbers'; readonly numbers: readonly WindowNumbers[] }
+  | { readonly type: 'numbers'; readonly numbers: readonly SeenNumbers[] }
   | { readonly type: 'close' };
 
 export type ServeNews =

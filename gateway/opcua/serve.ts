@@ -6,7 +6,7 @@ import { fork, type ChildProcess } from 'node:child_process';
 import { join } from 'node:path';
 import type { Changes, Fleet } from '../../src/contract.ts';
 import { Fault } from '../../src/fault.ts';
-import type { WindowNumbers } from '../../src/numbers.ts';
+import type { SeenNumbers } from '../../src/numbers.ts';
 import type { ServeNews, ServeOrder, ServeSetting } from './serve-port.ts';
 
 const FEED_MS = 1_000;
@@ -21,7 +21,7 @@ export type ServeParts = {
   readonly version: string;
   readonly view: { fleet(): Fleet; since(rev: number): Changes | null };
   /** One per chamber, of the local day so far. */
-  readonly numbers: () => Promise<readonly WindowNumbers[]>;
+  readonly numbers: () => Promise<readonly SeenNumbers[]>;
   readonly log: (message: string, error?: unknown) => void;
 };
 

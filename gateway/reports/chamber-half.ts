@@ -1,6 +1,7 @@
 /** A chamber's own half sheet behind the manager's page: its numbers, its hours, what it lost, its recipes, alarms, failures and drift. */
 import type { EquipmentState } from '../../src/equipment.ts';
-import type { StateTimes, WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import type { StateTimes, WeekPage, SeenNumbers } from '../../src/numbers.ts';
+import { countText } from '../../src/seen.ts';
 import { blockHead, column, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, type Block, type Stretch } from './block.ts';
 import { lengthBar, stateBar } from './figures.ts';
 import { INK } from './ink.ts';
@@ -13,7 +14,7 @@ import { boundsText, counted, dayTime, hours, percent, shareText } from './words
 
 const GUTTER = 18;
 
-export type Half = { readonly page: WeekPage; readonly place: ReportPlace; readonly numbers: WindowNumbers };
+export type Half = { readonly page: WeekPage; readonly place: ReportPlace; readonly numbers: SeenNumbers };
 
 export function chamberHalf(painter: Painter, box: Box, { page, place, numbers }: Half): void {
   const chamber = numbers.chamber ?? '';
@@ -46,17 +47,18 @@ function heading(painter: Painter, { x, y, width }: Stretch, { page, place, numb
   return 20;
 }
 
-function figures(painter: Painter, { x, y, width }: Stretch, n: WindowNumbers): number {
+function figures(painter: Painter, { x, y, width }: Stretch, n: SeenNumbers): number {
   const { operationalUtilization: util, operationalUptime: up, loads } = n;
-  const between = (share: typeof util): string => (boundsText(share) === '' ? '' : `, bounds ${boundsText(share)}`);
+  const between = (share: typeof util): string => (share.value === null || boundsText(share) === '' ? '' : `, bounds ${boundsText(share)}`);
   const others = [
-    loads.aborted > 0 ? `${loads.aborted} aborted` : '',
-    loads.interrupted > 0 ? `${loads.interrupted} interrupted` : '',
-    loads.notFullyObserved > 0 ? `${loads.notFullyObserved} not fully seen` : '',
-    loads.engineering > 0 ? `${loads.engineering} for engineering` : '',
-  ].filter((words) => words !== '');
+    [loads.aborted, 'aborted'],
+    [loads.interrupted, 'interrupted'],
+    [loads.notFullyObserved, 'not fully seen'],
+    [loads.engineering, 'for engineering'],
+  ] as const;
+  const also = others.flatMap(([n, words]) => (n === null || n === 0 ? [] : [`${n} ${words}`]));
   const shown = [
-    [`${loads.completed}`, `loads${others.length === 0 ? '' : `; also ${others.join(', ')}`}`],
+    [countText(loads.completed), `${loads.completed === 1 ? 'load' : 'loads'}${also.length === 0 ? '' : `; also ${also.join(', ')}`}`],
     [shareText(util), `utilization of ${util.base}${between(util)}`],
     [shareText(up), `uptime of ${up.base}${between(up)}`],
     [percent(util.coverage), `of ${util.base} was observed`],
@@ -72,7 +74,7 @@ function figures(painter: Painter, { x, y, width }: Stretch, n: WindowNumbers): 
 
 type OwnLoss = { readonly cause: string; readonly state: EquipmentState; readonly lostMs: number };
 
-function chamberLosses(painter: Painter, page: WeekPage, numbers: WindowNumbers): Block {
+function chamberLosses(painter: Painter, page: WeekPage, numbers: SeenNumbers): Block {
   const own: OwnLoss[] = page.losses
     .flatMap(({ cause, state, chambers }) => {
       const part = chambers.find((c) => c.chamber === numbers.chamber);

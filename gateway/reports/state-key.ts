@@ -1,6 +1,7 @@
 /** What each ink of a state bar means, with its hours, on one line. */
 import { EQUIPMENT_STATES, type EquipmentState } from '../../src/equipment.ts';
 import type { StateTimes } from '../../src/numbers.ts';
+import { seenMs } from '../../src/seen.ts';
 import type { Stretch } from './block.ts';
 import { statePiece } from './figures.ts';
 import { INK, STATE_INK } from './ink.ts';
@@ -19,7 +20,7 @@ export function stateKey(painter: Painter, { x, y, width }: Stretch, time: State
   const entries = EQUIPMENT_STATES.map((state) => ({
     state,
     words: `${stateWord(state)} `,
-    amount: hours(time[state], time[state] < 36e6 ? 1 : 0),
+    amount: hours(seenMs(state, time), time[state] < 36e6 ? 1 : 0),
   }));
   const natural = (size: number): number => entries.reduce((sum, entry) => sum + entryWidth(painter, entry, size), 0);
   const room = width - LEAST_GAP * (entries.length - 1);

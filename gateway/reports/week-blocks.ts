@@ -1,5 +1,5 @@
 /** The lower blocks of the week's sheet, each a list that can be shortened: what is left out is counted, never just gone. */
-import type { RecipeTimes, WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import type { RecipeTimes, WeekPage, SeenNumbers } from '../../src/numbers.ts';
 import type { MeanFigure, TargetLine } from '../../src/kpi.ts';
 import { observedMs } from '../../src/utilization.ts';
 import { blockHead, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, type Block } from './block.ts';
@@ -98,7 +98,7 @@ export function unexplainedBlock(
     paint: (at, rows) => {
       let y = at.y + blockHead(painter, at, 'Unexplained downtime');
       const words =
-        stops === 0
+        stops === null || stops === 0
           ? noneOf(fleet.time, 'Every unscheduled stop that was seen has a reason.')
           : `${counted(stops, 'stop')}, ${hours(lostMs)}${share === null ? '' : `, ${percent(share)} of unscheduled downtime`} without a reason. Longest:`;
       y += note(painter, { ...at, y }, words);
@@ -118,7 +118,7 @@ export function unexplainedBlock(
   };
 }
 
-export function recipesBlock(painter: Painter, { recipes: all, time }: WindowNumbers, wanted = 8): Block {
+export function recipesBlock(painter: Painter, { recipes: all, time }: SeenNumbers, wanted = 8): Block {
   const recipes = [...all].sort((a, b) => b.runs - a.runs);
   const axisMs = spreadAxisMs(recipes.map((r) => r.cycleTime));
   return {
@@ -221,10 +221,10 @@ export function targetsBlock(painter: Painter, lines: readonly TargetLine[]): Bl
   };
 }
 
-type WorstAlarm = WindowNumbers['alarms']['worst'][number];
+type WorstAlarm = SeenNumbers['alarms']['worst'][number];
 
 /** `nameOf` null: of one chamber, which needs no name. */
-export function alarmsBlock(painter: Painter, { alarms, time }: WindowNumbers, nameOf: NameOf | null, wanted = 5): Block {
+export function alarmsBlock(painter: Painter, { alarms, time }: SeenNumbers, nameOf: NameOf | null, wanted = 5): Block {
   const { worst, activations, per10Min, peak10Min, floods } = alarms;
   return {
     fixed: HEAD_HEIGHT + (worst.length === 0 ? ROW : 0),
@@ -254,7 +254,7 @@ export function alarmsBlock(painter: Painter, { alarms, time }: WindowNumbers, n
 }
 
 /** Mean times with the bounds that their count allows; no failure gives a lower bound and no estimate. */
-export function reliabilityBlock(painter: Painter, { reliability: r, time }: WindowNumbers, least = 2): Block {
+export function reliabilityBlock(painter: Painter, { reliability: r, time }: SeenNumbers, least = 2): Block {
   const lines: readonly MeanFigure[] = [r.mtbfProductive, r.mttr, r.cyclesBetweenFailures, r.mtbfUptime, r.meanOffline];
   const isSeen = observedMs(time) > 0;
   const from = ({ unit, amount, count }: MeanFigure): string =>
@@ -266,7 +266,7 @@ export function reliabilityBlock(painter: Painter, { reliability: r, time }: Win
     wanted: lines.length,
     paint: (at, rows) => {
       const confidence = percent(r.mtbfProductive.confidence);
-      const events = isSeen ? `${counted(r.failures, 'failure')}, ${counted(r.assists, 'assist')}` : 'nothing was observed';
+      const events = isSeen ? `${counted(r.failures ?? 0, 'failure')}, ${counted(r.assists ?? 0, 'assist')}` : 'nothing was observed';
       const said = `${events}; bounds at ${confidence} confidence`;
       let y = at.y + blockHead(painter, at, 'Failures and repair', said);
       y += table<MeanFigure>(

@@ -1,6 +1,7 @@
 /** The manager's sheet: one week on one page. Sentences first, then five numbers, then where the hours went, then why. */
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
-import type { WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import type { WeekPage, SeenNumbers } from '../../src/numbers.ts';
+import { countText } from '../../src/seen.ts';
 import { LEAST_COVERAGE, COUNTING_COVERAGE } from '../../src/utilization.ts';
 import { usualLoads, usualOf, usualUtilization } from '../../src/week-headline.ts';
 import { blockHead, column, noneOf, type Stretch } from './block.ts';
@@ -21,7 +22,7 @@ import {
   weeksBlock,
 } from './week-blocks.ts';
 import { stateKey } from './state-key.ts';
-import { boundsText, countSeen, date, day, dayTime, hours, meanText, number, percent, shareText, stateWord } from './words.ts';
+import { boundsText, date, day, dayTime, hours, meanText, number, percent, shareText, stateWord } from './words.ts';
 
 /** More chambers than this stand on their own sheets only; the front shows those that lost most. */
 export const FRONT_CHAMBERS = 16;
@@ -96,7 +97,7 @@ function fiveFigures(painter: Painter, { x, y, width }: Stretch, page: WeekPage)
       : boundsText(share) && `; ${boundsText(share)}`;
   const shown: Figure[] = [
     {
-      value: countSeen(fleet.loads.completed, fleet.time),
+      value: countText(fleet.loads.completed),
       words: `loads${page.complete ? '' : ' so far'}${median(`${Math.round(loads?.median ?? 0)}`, loads?.weeks)}`,
     },
     { value: shareText(util), words: `utilization of ${util.base}${bounds(util)}${median(percent(usual?.median ?? null), usual?.weeks)}` },
@@ -104,7 +105,7 @@ function fiveFigures(painter: Painter, { x, y, width }: Stretch, page: WeekPage)
     { value: percent(util.coverage), words: `of ${util.base} was observed` },
     {
       value: number(fleet.alarms.per10Min, 2),
-      words: `alarms per 10 min, ${countSeen(fleet.alarms.activations, fleet.time)} in all; ${failureWords(fleet)}`,
+      words: `alarms per 10 min, ${countText(fleet.alarms.activations)} in all; ${failureWords(fleet)}`,
     },
   ];
   const parts = [0.8, 1.35, 1.1, 0.85, 1.2];
@@ -119,7 +120,7 @@ function fiveFigures(painter: Painter, { x, y, width }: Stretch, page: WeekPage)
   return 52;
 }
 
-const failureWords = ({ reliability: r, time }: WindowNumbers): string =>
+const failureWords = ({ reliability: r, time }: SeenNumbers): string =>
   r.failures === 0
     ? noneOf(time, 'no failure was seen').toLowerCase().replace('.', '')
     : `${r.mtbfProductive.name} ${meanText(r.mtbfProductive).replace(/ \(.*/, '')}`;
@@ -141,9 +142,9 @@ function chamberTable(painter: Painter, { x, y, width }: Stretch, page: WeekPage
       ? `${shown.length} of ${all.length}: those with most unscheduled downtime; all on the sheets that follow`
       : `shares of ${page.fleet.operationalUtilization.base}; point: seen, band: bounds, tick: median of the weeks before`;
   let at = y + blockHead(painter, { x, y, width }, 'Equipment time by chamber', said);
-  const isPoor = (n: WindowNumbers): boolean => (n.operationalUtilization.coverage ?? 0) < COUNTING_COVERAGE;
+  const isPoor = (n: SeenNumbers): boolean => (n.operationalUtilization.coverage ?? 0) < COUNTING_COVERAGE;
   const rows = [...shown, page.fleet];
-  at += table<WindowNumbers>(
+  at += table<SeenNumbers>(
     painter,
     { x, y: at, width, row, size: 8.4 },
     [
@@ -158,7 +159,7 @@ function chamberTable(painter: Painter, { x, y, width }: Stretch, page: WeekPage
         width: 1,
         figure: (box, n) => painter.figure(barWords(n), () => stateBar(painter, box, n.time)),
       },
-      { head: 'loads', width: 24, align: 'right', text: (n) => countSeen(n.loads.completed, n.time) },
+      { head: 'loads', width: 24, align: 'right', text: (n) => countText(n.loads.completed) },
       { head: 'utilization', width: 36, align: 'right', text: (n) => shareText(n.operationalUtilization), type: { weight: 700 } },
       { head: '0 to 100 %', width: 74, figure: (box, n) => boundsBar(painter, box, n.operationalUtilization, usual(n.chamber)) },
       {
@@ -181,10 +182,10 @@ function chamberTable(painter: Painter, { x, y, width }: Stretch, page: WeekPage
   return at - y;
 }
 
-const worstFirst = (all: readonly WindowNumbers[]): WindowNumbers[] =>
+const worstFirst = (all: readonly SeenNumbers[]): SeenNumbers[] =>
   [...all].sort((a, b) => b.time['unscheduled-downtime'] - a.time['unscheduled-downtime']);
 
-const barWords = ({ chamber, time }: WindowNumbers): string =>
+const barWords = ({ chamber, time }: SeenNumbers): string =>
   `${chamber ?? 'Fleet'}: ${EQUIPMENT_STATES.filter((state) => time[state] > 0)
     .map((state) => `${stateWord(state)} ${hours(time[state])}`)
     .join(', ')}`;

@@ -3,10 +3,11 @@
  * each, HTML escaped whole.
  */
 import type { WeekPage } from '../../src/numbers.ts';
+import { countText, seenMs } from '../../src/seen.ts';
 import { observedMs } from '../../src/utilization.ts';
 import { NO_SAFETY_FUNCTION, type ReportPlace } from './place.ts';
 import { inert } from './type-face.ts';
-import { boundsText, countSeen, date, day, hours, meanText, MISSING, percent, shareText } from './words.ts';
+import { boundsText, date, day, hours, meanText, MISSING, percent, shareText } from './words.ts';
 
 export type Figure = { readonly name: string; readonly text: string };
 export type WeekLetterText = { readonly subject: string; readonly text: string; readonly html: string; readonly figures: Figure[] };
@@ -20,18 +21,20 @@ export function mainFigures(page: WeekPage): Figure[] {
   const { failures, mtbfProductive: mtbf } = fleet.reliability;
   const seen = (text: string): string => (observedMs(fleet.time) === 0 ? MISSING : text);
   return [
-    { name: 'Loads', text: countSeen(fleet.loads.completed, fleet.time) },
+    { name: 'Loads', text: countText(fleet.loads.completed) },
     { name: `Utilization of ${util.base}`, text: `${shareText(util)}${util.value === null || bounds === '' ? '' : `, bounds ${bounds}`}` },
     { name: 'Observed', text: `${percent(util.coverage)} of ${util.base}` },
-    { name: 'Unscheduled downtime', text: seen(hours(fleet.time['unscheduled-downtime'])) },
-    { name: 'Of it without a reason', text: seen(hours(unexplained.lostMs)) },
+    { name: 'Unscheduled downtime', text: hours(seenMs('unscheduled-downtime', fleet.time)) },
+    { name: 'Of it without a reason', text: hours(unexplained.lostMs) },
     {
       name: 'Failures',
-      text: seen(`${failures}, ${mtbf.name} ${meanText(mtbf)}${mtbf.count < failures ? ` from the ${mtbf.count} in productive time` : ''}`),
+      text: seen(
+        `${failures}, ${mtbf.name} ${meanText(mtbf)}${mtbf.count < (failures ?? 0) ? ` from the ${mtbf.count} in productive time` : ''}`,
+      ),
     },
-    { name: 'Largest loss', text: largest ? `${inert(largest.cause)}, ${hours(largest.lostMs)}` : 'none seen' },
-    { name: 'Alarms', text: countSeen(fleet.alarms.activations, fleet.time) },
-    { name: 'Drift warnings', text: `${page.drift.length}` },
+    { name: 'Largest loss', text: largest ? `${inert(largest.cause)}, ${hours(largest.lostMs)}` : seen('none seen') },
+    { name: 'Alarms', text: countText(fleet.alarms.activations) },
+    { name: 'Drift warnings', text: seen(`${page.drift.length}`) },
   ].map(({ name, text }) => ({ name, text: text.replaceAll('\u00a0', ' ') }));
 }
 

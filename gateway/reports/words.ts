@@ -4,10 +4,8 @@
  */
 import type { EquipmentState } from '../../src/equipment.ts';
 import type { MeanFigure } from '../../src/kpi.ts';
-import type { StateTimes } from '../../src/numbers.ts';
 import { MISSING, percent, wholePercent, type Bounded } from '../../src/share-words.ts';
 import { fromSi, isUnit, unitSymbol } from '../../src/units.ts';
-import { observedMs } from '../../src/utilization.ts';
 import { HOUR_MS, MINUTE_MS } from '../../src/zone.ts';
 
 export { MISSING, percent, shareText } from '../../src/share-words.ts';
@@ -38,15 +36,14 @@ export function boundsText({ low, high }: Bounded): string {
     : `${wholePercent(low)}\u00a0to\u00a0${percent(high)}`;
 }
 
-export const hours = (ms: number, digits = 1): string => {
+export const hours = (ms: number | null, digits = 1): string => {
+  if (ms === null) return MISSING;
   const amount = (ms / HOUR_MS).toFixed(digits);
   return ms > 0 && Number(amount) === 0 ? `<\u00a00.1\u00a0h` : `${amount}\u00a0h`;
 };
 export const minutes = (ms: number | null): string => (ms === null ? MISSING : (ms / MINUTE_MS).toFixed(1));
 export const seconds = (ms: number | null, digits = 0): string => (ms === null ? MISSING : `${(ms / 1000).toFixed(digits)} s`);
 export const number = (value: number | null, digits = 0): string => (value === null ? MISSING : value.toFixed(digits));
-/** A count; where nobody observed anything, nothing counted is not none. */
-export const countSeen = (n: number, time: StateTimes): string => (n === 0 && observedMs(time) === 0 ? MISSING : `${n}`);
 export const counted = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`;
 
 /** Minutes and seconds: 2:05, and with hours from one hour on: 1:02:05. */

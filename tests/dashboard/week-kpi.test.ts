@@ -2,7 +2,6 @@ import { describe, expect, test } from 'vitest';
 import { adds, amount, bars, placeOf } from '../../dashboard/explain-words.ts';
 import {
   bestMinute,
-  countSeen,
   limitPieces,
   meanAxis,
   meanPlace,
@@ -117,11 +116,6 @@ describe('targets and what is usual', () => {
     const three = [at('East', 'within target'), at('West', 'above target'), at('North', 'within target')];
     expect(measureVerdict(three, 'alarms per day')).toBe('above target at West');
     expect(measureVerdict([...three, at('South', 'above target')], 'alarms per day')).toBe('above target at 2 of 4 positions');
-  });
-
-  test('a count of a time that nobody observed is missing, not none', () => {
-    expect([countSeen(0, { ...noHours(), unobserved: 168 * H }), countSeen(0, noHours())]).toEqual(['–', '–']);
-    expect([countSeen(0, { ...noHours(), standby: 1 }), countSeen(3, { ...noHours(), unobserved: H })]).toEqual(['0', '3']);
   });
 
   test('values in their own units, missing as a dash', () => {

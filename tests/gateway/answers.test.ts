@@ -409,7 +409,7 @@ describe('weeks', () => {
       snapshots: new Map(),
     });
     answers.note(late);
-    expect((await answers.week('2026-W46')).fleet.loads.completed).toBe(before.fleet.loads.completed + 1);
+    expect((await answers.week('2026-W46')).fleet.loads.completed).toBe((before.fleet.loads.completed ?? 0) + 1);
     const line = (page: typeof beside) => page.previous.find((one) => one.week === '2026-W46')?.loads.completed ?? 0;
     expect(line(await answers.week('2026-W48'))).toBe(line(beside) + 1);
   });

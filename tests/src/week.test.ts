@@ -53,7 +53,7 @@ describe('week page', () => {
 
   test('[WE1] a week that has not begun is empty, a text that names none gives null', () => {
     const { complete, fleet } = page('2026-W50');
-    expect([complete, fleet.totalUtilization.baseMs, fleet.loads.completed]).toEqual([false, 0, 0]);
+    expect([complete, fleet.totalUtilization.baseMs, fleet.loads.completed]).toEqual([false, 0, null]);
     expect([
       weekPage({ week: '2025-W53', facts: FACTS, calendar, now: TO }),
       weekSummary({ week: 'x', facts: FACTS, calendar, now: TO }),

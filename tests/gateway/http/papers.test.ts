@@ -69,6 +69,14 @@ describe('the week page in long form', () => {
     expect(counts.find(({ name }) => name === 'loads completed')).toMatchObject({ value: null });
   });
 
+  it('counts, hours and means of a chamber that nobody observed are empty, beside what is known of the others', () => {
+    const own = weekLines(exampleWeek({ unseen: 2 })).filter(({ chamber }) => chamber === 'PC-03');
+    const counted = own.filter(({ section, unit }) => unit === 'count' || section === 'time' || section === 'failures');
+    expect(counted.filter(({ value, name }) => value !== null && name !== 'unobserved' && !name.startsWith('from '))).toEqual([]);
+    expect(counted.find(({ name }) => name === 'unobserved')).toMatchObject({ value: 168 });
+    expect(own.find(({ name }) => name.startsWith('MTBFp'))).toMatchObject({ base: 'nothing was observed' });
+  });
+
   it('mean times come in hours with their bounds and what was divided by how many', () => {
     const figure = of('failures').find(({ name }) => name.startsWith('MTBFp'));
     const { estimate, low, high, count } = page.fleet.reliability.mtbfProductive;

@@ -4,6 +4,7 @@ import type { ReportPlace } from '../../../gateway/reports/place.ts';
 import { EQUIPMENT_STATES, type EquipmentState } from '../../../src/equipment.ts';
 import type { MeanFigure, ReliabilityNumbers, TargetLine } from '../../../src/kpi.ts';
 import type { RecipeTimes, Share, Spread, StateTimes, WeekLoss, WeekPage, WindowNumbers } from '../../../src/numbers.ts';
+import { onlySeen } from '../../../src/seen.ts';
 import { addTimes, shares } from '../../../src/utilization.ts';
 import { restOfNumbers } from '../../src/kpi-example.ts';
 import { fixedDice } from './drawn.ts';
@@ -21,6 +22,8 @@ export type WeekWish = {
   readonly complete?: boolean;
   readonly name?: (name: string) => string;
   readonly previous?: number;
+  /** Place in the list of the chamber that nobody observed. */
+  readonly unseen?: number;
 };
 
 export const PLACE: ReportPlace = {
@@ -50,11 +53,13 @@ const CAUSES: readonly (readonly [string, EquipmentState])[] = [
 ];
 
 export function exampleWeek(wish: WeekWish = {}): WeekPage {
-  const { chambers: n = 12, recipes = 5, coverage = 0.994, complete = true, name = String, previous = 8 } = wish;
+  const { chambers: n = 12, recipes = 5, coverage = 0.994, complete = true, name = String, previous = 8, unseen = -1 } = wish;
   const dice = fixedDice(26);
   const ids = Array.from({ length: n }, (_, i) => name(`PC-${String(i + 1).padStart(2, '0')}`));
-  const chambers = ids.map((id, i) => numbers(id, { dice, coverage: i === 8 ? Math.min(coverage, 0.71) : coverage, recipes, name }));
-  const fleet = sum(chambers);
+  const seen = (i: number): number => (i === unseen ? 0 : i === 8 ? Math.min(coverage, 0.71) : coverage);
+  const chambers = ids.map((id, i) => numbers(id, { dice, coverage: seen(i), recipes, name }));
+  const fleet = onlySeen(sum(chambers));
+  const watched = ids.filter((_, i) => i !== unseen);
   return {
     week: '2026-W47',
     from: FROM,
@@ -72,12 +77,12 @@ export function exampleWeek(wish: WeekWish = {}): WeekPage {
       '12.4 h of 2016.0 h were not observed (0.6 %).',
     ],
     fleet,
-    chambers,
+    chambers: chambers.map(onlySeen),
     previous: Array.from({ length: previous }, (_, i) => before(i, { ids, dice, previous })),
-    losses: n === 0 || coverage === 0 ? [] : lossList(ids, name),
+    losses: n === 0 || coverage === 0 ? [] : lossList(watched, name),
     alarmTargets: targets(name),
     drift: coverage === 0 ? [] : driftList(ids, name),
-    unexplained: unexplained(coverage === 0 ? [] : ids, name),
+    unexplained: unexplained(coverage === 0 ? [] : watched, name),
     changes:
       coverage === 0
         ? []
@@ -101,8 +106,8 @@ function unexplained(ids: readonly string[], name: Making['name']): WeekPage['un
   });
   const all = ids.slice(0, 6).map(stop);
   return {
-    stops: all.length === 0 ? 0 : all.length + 2,
-    lostMs: all.length === 0 ? 0 : 10.7 * HOUR,
+    stops: all.length === 0 ? null : all.length + 2,
+    lostMs: all.length === 0 ? null : 10.7 * HOUR,
     share: all.length === 0 ? null : 0.118,
     longest: all.slice(0, 5),
     byChamber: all.map((one, i) => ({ chamber: one.chamber, stops: i === 0 ? 3 : 1, longest: [one] })),
@@ -134,8 +139,8 @@ function numbers(chamber: string, { dice, coverage, recipes, name }: Making): Wi
       completed: Math.round(time.productive / (33 * MIN)),
       aborted: failures % 3,
       interrupted: 0,
-      notFullyObserved: coverage < 0.9 ? 4 : 0,
-      engineering: 5,
+      notFullyObserved: coverage > 0 && coverage < 0.9 ? 4 : 0,
+      engineering: coverage === 0 ? 0 : 5,
     },
     recipes: Array.from({ length: coverage === 0 ? 0 : Math.min(recipes, 2 + Math.floor(dice() * recipes)) }, (_, i) =>
       recipeTimes(name(RECIPES[i % 5] + (i < 5 ? '' : `-${i}`)), 24 + 9 * i, 40 - 2 * i),
@@ -143,8 +148,8 @@ function numbers(chamber: string, { dice, coverage, recipes, name }: Making): Wi
     alarms: {
       activations: coverage === 0 ? 0 : 40,
       per10Min: coverage === 0 ? null : 0.04,
-      peak10Min: 4,
-      peakAt: FROM + HOUR,
+      peak10Min: coverage === 0 ? 0 : 4,
+      peakAt: coverage === 0 ? null : FROM + HOUR,
       floods: [],
       worst:
         coverage === 0
@@ -220,7 +225,8 @@ function recipeTimes(recipe: string, minutes: number, runs: number): RecipeTimes
 function mean(name: string, words: string, made: { amount: number; count: number; unit?: MeanFigure['unit'] }): MeanFigure {
   const { amount, count, unit = 'ms' } = made;
   const estimate = count === 0 ? null : amount / count;
-  const [low, high] = count === 0 ? [amount / 2.3, null] : [amount / (count + 2.9), amount / Math.max(0.5, count - 1.8)];
+  const [low, high] =
+    amount === 0 ? [null, null] : count === 0 ? [amount / 2.3, null] : [amount / (count + 2.9), amount / Math.max(0.5, count - 1.8)];
   return {
     name,
     words,
@@ -238,6 +244,7 @@ function mean(name: string, words: string, made: { amount: number; count: number
 
 function reliability(time: StateTimes, failures: number): ReliabilityNumbers {
   const down = time['unscheduled-downtime'];
+  const [cycles, downtimeEvents] = time.productive === 0 ? [0, 0] : [160, failures + 1];
   return {
     failures,
     failuresInProduction: failures,
@@ -246,17 +253,17 @@ function reliability(time: StateTimes, failures: number): ReliabilityNumbers {
     external: 0,
     cut: 0,
     open: 0,
-    cycles: 160,
-    downtimeEvents: failures + 1,
+    cycles,
+    downtimeEvents,
     repairs: failures,
     repairMs: down,
     delayMs: 0,
     mtbfProductive: mean('MTBFp', 'productive time per failure', { amount: time.productive, count: failures }),
     mtbfUptime: mean('MTBFu', 'uptime per failure', { amount: time.productive + time.standby, count: failures }),
-    cyclesBetweenFailures: mean('MCBF', 'cycles per failure', { amount: 160, count: failures, unit: 'cycles' }),
+    cyclesBetweenFailures: mean('MCBF', 'cycles per failure', { amount: cycles, count: failures, unit: 'cycles' }),
     mtbAssists: mean('MTBAp', 'productive time per assist', { amount: time.productive, count: failures * 2 }),
     mttr: mean('MTTR', 'repair time per repair', { amount: down, count: failures }),
-    meanOffline: mean('MTOL', 'downtime per stop', { amount: down + time['scheduled-downtime'], count: failures + 1 }),
+    meanOffline: mean('MTOL', 'downtime per stop', { amount: down + time['scheduled-downtime'], count: downtimeEvents }),
     trend: null,
     assistLimitMs: 6 * MIN,
     rule: '',

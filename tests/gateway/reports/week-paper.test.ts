@@ -88,6 +88,15 @@ describe('the week on paper', () => {
     expect(text).toMatch(/^PC-01 \| – \|/m);
   });
 
+  test('the half sheet of a chamber that nobody observed says so, and shows no zero for what was not counted', async () => {
+    const sheets = readPdf((await written({ chambers: 3, unseen: 2 })).bytes).pages.map((page) => linesOf(page).join('\n'));
+    const own = sheets.join('\n').split(/PC-03 \| Week/)[1] ?? '';
+    expect(own).toMatch(/^ ?2026-W47\n–\nloads\n0–100 %\nutilization of operations time\n0–100 %/);
+    expect(own).toMatch(/Productive +\| – \| Standby +\| – .* Unobserved +\| 168 h/);
+    expect(own).toContain('nothing was observed; bounds at 90');
+    expect(own).not.toMatch(/\b0 (loads|failures|assists|floods|in all)|(?<![\d.])0\.0 h|No alarm|No standby/);
+  });
+
   test('what a list leaves out is counted', async () => {
     expect(await front({ chambers: 40, recipes: 12 })).toMatch(
       /16 of 40: those with most unscheduled downtime[\s\S]*and \d+ more recipes, \d+ runs/,
