@@ -9,7 +9,7 @@ export type StripCount = { readonly mark: Mark; readonly word: string; readonly 
 
 export type StripCounts = { readonly usual: readonly StripCount[]; readonly rare: readonly StripCount[] };
 
-/** `called`: somebody has yet to come to a chamber that is down. One in repair is down too, but taken care of. */
+/** Words and marks are those of the tiles. `called`: somebody has yet to come to a chamber that is down. */
 export function stripCounts(counts: FleetStrip['counts'], called: boolean): StripCounts {
   const usual: StripCount[] = [
     { mark: 'run', word: 'running', n: counts.running, tone: '' },
@@ -19,6 +19,10 @@ export function stripCounts(counts: FleetStrip['counts'], called: boolean): Stri
     { mark: 'idle', word: 'idle', n: counts.idle, tone: '' },
   ];
   const rare: StripCount[] = [
+    { mark: 'door', word: 'loading', n: counts.handling, tone: '' },
+    { mark: 'hold', word: 'on hold', n: counts.hold, tone: '' },
+    { mark: 'service', word: 'maintenance', n: counts.maintenance, tone: '' },
+    { mark: 'run', word: 'told productive', n: counts.told, tone: '' },
     { mark: 'trial', word: 'engineering', n: counts.engineering, tone: '' },
     { mark: 'off', word: 'no shift', n: counts.nonscheduled, tone: '' },
   ];

@@ -4,6 +4,7 @@
  * everything else neutral. A chamber nobody hears shows no state at all: the last good word would be a lie.
  */
 import type { ChamberTile } from '../src/contract.ts';
+import { doingOf, type Doing } from '../src/doing.ts';
 import { shortTime, duration, phaseWord, type Duration } from './format.ts';
 
 export type Tone = 'act' | 'attend' | 'turn' | 'ready' | 'plain' | 'quiet' | 'dead';
@@ -43,7 +44,7 @@ export function shownAge(tile: ChamberTile, view: Viewpoint): number | null {
 
 export function face(tile: ChamberTile, view: Viewpoint): Face {
   if (isDead(tile)) return deadFace(tile, view);
-  const { word, mark } = wordAndMark(tile);
+  const { word, mark } = FACES[doingOf(tile)];
   return { word, mark, tone: tone(tile), detail: detail(tile), ...counting(tile, view) };
 }
 
@@ -61,33 +62,21 @@ function deadFace(tile: ChamberTile, { now, zone }: Viewpoint): Face {
   };
 }
 
-function wordAndMark(tile: ChamberTile): { word: string; mark: Mark } {
-  switch (tile.state) {
-    case 'productive':
-      return working(tile);
-    case 'standby':
-      if (tile.need === 'unload' || tile.phase === 'wait-unload') return { word: 'UNLOAD', mark: 'unload' };
-      return tile.need === 'load' ? { word: 'LOAD', mark: 'load' } : { word: 'IDLE', mark: 'idle' };
-    case 'engineering':
-      return { word: 'ENGINEERING', mark: 'trial' };
-    case 'scheduled-downtime':
-      return { word: 'MAINTENANCE', mark: 'service' };
-    case 'unscheduled-downtime':
-      return { word: 'DOWN', mark: 'down' };
-    case 'nonscheduled':
-      return { word: 'NO SHIFT', mark: 'off' };
-    case 'unobserved':
-      return { word: 'NO DATA', mark: 'lost' };
-  }
-}
-
-function working(tile: ChamberTile): { word: string; mark: Mark } {
-  if (tile.told && tile.run === null) return { word: 'PRODUCTIVE', mark: 'run' };
-  if (tile.phase === 'hold') return { word: 'ON HOLD', mark: 'hold' };
-  if (tile.phase === 'load') return { word: 'LOADING', mark: 'door' };
-  if (tile.phase === 'unload') return { word: 'UNLOADING', mark: 'door' };
-  return tile.need === 'unload' ? { word: 'UNLOAD', mark: 'unload' } : { word: 'RUNNING', mark: 'run' };
-}
+const FACES: Readonly<Record<Doing, { readonly word: string; readonly mark: Mark }>> = {
+  running: { word: 'RUNNING', mark: 'run' },
+  hold: { word: 'ON HOLD', mark: 'hold' },
+  loading: { word: 'LOADING', mark: 'door' },
+  unloading: { word: 'UNLOADING', mark: 'door' },
+  told: { word: 'PRODUCTIVE', mark: 'run' },
+  unload: { word: 'UNLOAD', mark: 'unload' },
+  load: { word: 'LOAD', mark: 'load' },
+  idle: { word: 'IDLE', mark: 'idle' },
+  down: { word: 'DOWN', mark: 'down' },
+  maintenance: { word: 'MAINTENANCE', mark: 'service' },
+  engineering: { word: 'ENGINEERING', mark: 'trial' },
+  nonscheduled: { word: 'NO SHIFT', mark: 'off' },
+  unobserved: { word: 'NO DATA', mark: 'lost' },
+};
 
 function tone(tile: ChamberTile): Tone {
   if (tile.need === 'call-maintenance') return 'act';

@@ -71,11 +71,21 @@ export const chamberTile = z.object({
 export type ChamberTile = z.infer<typeof chamberTile>;
 
 export const fleetStrip = z.object({
+  /** Every chamber in exactly one; the words are those of the tiles (doing.ts). */
   counts: z.object({
     running: z.int(),
+    /** Loading or unloading. */
+    handling: z.int(),
+    hold: z.int(),
+    /** Productive by a person's word, without a run. */
+    told: z.int(),
+    /** To be unloaded. */
     waiting: z.int(),
     idle: z.int(),
+    /** Unscheduled downtime. */
     down: z.int(),
+    /** Scheduled downtime. */
+    maintenance: z.int(),
     unobserved: z.int(),
     nonscheduled: z.int(),
     engineering: z.int(),

@@ -1,6 +1,6 @@
 /**
  * The strip over the wall: the whole hall in a few numbers.
- * [FS1] Every tile is in exactly one count: unobserved first, then by its state; waiting is standby with a finished load inside.
+ * [FS1] Every tile is in exactly one count, by the word that it bears itself (doing.ts).
  * [FS2] The next to finish are the three runs with the nearest likely end; runs without a forecast are not guessed.
  * [FS3] This shift stands beside the same elapsed part of up to 10 earlier shifts of its name. Shifts with under 95 % of their operations time
  *       observed are not compared with: what nobody saw was not counted, the same rule as between weeks.
@@ -12,6 +12,7 @@ import type { ChamberTile, FleetStrip } from './contract.ts';
 import { type ChamberFacts, within } from './facts.ts';
 import type { Share } from './numbers.ts';
 import { isLoad } from './cycle-time.ts';
+import { type Doing, doingOf } from './doing.ts';
 import { median } from './stats.ts';
 import { addTimes, COUNTING_COVERAGE, shares, stateTimes } from './utilization.ts';
 import { stateIntervals } from './interval.ts';
@@ -44,27 +45,26 @@ export function fleetStrip({ tiles, facts, calendar, now, openAlerts, usual }: S
 
 /** [FS1] */
 export function tileCounts(tiles: readonly ChamberTile[]): FleetStrip['counts'] {
-  const counts = { running: 0, waiting: 0, idle: 0, down: 0, unobserved: 0, nonscheduled: 0, engineering: 0 };
-  for (const tile of tiles) counts[countOf(tile)] += 1;
+  const counts = Object.fromEntries(Object.values(COUNT_OF).map((name) => [name, 0])) as FleetStrip['counts'];
+  for (const tile of tiles) counts[COUNT_OF[doingOf(tile)]] += 1;
   return counts;
 }
 
-function countOf({ state, link, waitingSince }: ChamberTile): keyof FleetStrip['counts'] {
-  if (link !== 'live') return 'unobserved';
-  switch (state) {
-    case 'productive':
-      return 'running';
-    case 'scheduled-downtime':
-    case 'unscheduled-downtime':
-      return 'down';
-    case 'standby':
-      return waitingSince === null ? 'idle' : 'waiting';
-    case 'engineering':
-    case 'nonscheduled':
-    case 'unobserved':
-      return state;
-  }
-}
+const COUNT_OF: Readonly<Record<Doing, keyof FleetStrip['counts']>> = {
+  running: 'running',
+  hold: 'hold',
+  loading: 'handling',
+  unloading: 'handling',
+  told: 'told',
+  unload: 'waiting',
+  load: 'idle',
+  idle: 'idle',
+  down: 'down',
+  maintenance: 'maintenance',
+  engineering: 'engineering',
+  nonscheduled: 'nonscheduled',
+  unobserved: 'unobserved',
+};
 
 /** [FS2] */
 export function nextToFinish(tiles: readonly ChamberTile[]): FleetStrip['nextToFinish'] {

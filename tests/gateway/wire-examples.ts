@@ -19,6 +19,7 @@ import type {
 } from '../../src/contract.ts';
 import type { RecordedRow } from '../../gateway/http/answers-port.ts';
 import type { RunRecordAnswer } from '../../src/run-answer.ts';
+import { tileCounts } from '../../src/fleet-strip.ts';
 import { runBands } from '../../src/run-band.ts';
 import { runRecord } from '../../src/run-record.ts';
 import { runExample } from '../src/run-example.ts';
@@ -65,7 +66,7 @@ export const exampleShare = (value: number | null = 0.75): Share => ({
 });
 
 export const exampleStrip = (change: Partial<FleetStrip> = {}): FleetStrip => ({
-  counts: { running: 1, waiting: 0, idle: 0, down: 0, unobserved: 0, nonscheduled: 0, engineering: 0 },
+  counts: { ...tileCounts([]), running: 1 },
   nextToFinish: [],
   shift: null,
   alarms: { last10Min: 0, lastHour: 0, flooded: false },

@@ -94,7 +94,18 @@ describe('fleet strip', () => {
       tile('9', { state: 'productive', link: 'silent' }),
       tile('10', { link: 'never' }),
     ];
-    expect(tileCounts(tiles)).toEqual({ running: 1, waiting: 1, idle: 1, down: 2, unobserved: 3, nonscheduled: 1, engineering: 1 });
+    const none = { handling: 0, hold: 0, told: 0 };
+    expect(tileCounts(tiles)).toEqual({
+      ...none,
+      running: 1,
+      waiting: 1,
+      idle: 1,
+      down: 1,
+      maintenance: 1,
+      unobserved: 3,
+      nonscheduled: 1,
+      engineering: 1,
+    });
   });
 
   test('[FS2] the three nearest ends come first; no forecast, no guess; a silent chamber promises nothing', () => {
