@@ -1,5 +1,6 @@
 /** The alarm journal and the alarm statistics as they are asked for, from committed facts. */
 import { alarmStatistics } from '../src/alarm-statistics.ts';
+import type { Tells } from '../src/alarm-journal.ts';
 import type { Calendar, Span } from '../src/calendar.ts';
 import { nonscheduled } from '../src/calendar.ts';
 import type { ChamberState } from '../src/chamber-state.ts';
@@ -25,9 +26,11 @@ type AlarmParts = {
 export function alarmAnswers({ plant, store, books, clock, state }: AlarmParts): AlarmAnswers {
   const chambersOf = ({ chamber }: Scope): readonly string[] => (chamber === null ? plant.ids : [plant.chamber(chamber).id]);
   const windowOf = ({ window }: Scope): Span => askedWindow(window, plant.calendar, clock.now());
-  const tells = (alarm: { readonly chamber: string; readonly code: string }): boolean => {
+  const tells = (alarm: { readonly chamber: string; readonly code: string }): Tells => {
     const { alarms } = state(alarm.chamber);
-    return Object.hasOwn(alarms, alarm.code) && alarms[alarm.code]?.acknowledged !== null;
+    const stand = Object.hasOwn(alarms, alarm.code) ? alarms[alarm.code] : undefined;
+    const isTold = (answer: boolean | null | undefined): boolean => typeof answer === 'boolean';
+    return { acknowledged: isTold(stand?.acknowledged), confirmed: isTold(stand?.confirmed) };
   };
   const journal = ({ window, chamber, ...search }: JournalSearch) =>
     alarmJournal(store, {

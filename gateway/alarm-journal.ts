@@ -12,6 +12,7 @@ import {
   nextBefore,
   type JournalFilter,
   type Next,
+  type Tells,
 } from '../src/alarm-journal.ts';
 import type { StoredEvent } from '../src/event.ts';
 import type { AlarmFact } from '../src/facts.ts';
@@ -29,8 +30,8 @@ export type JournalQuery = JournalFilter & {
   readonly now: number;
   /** Only rows that come after this one: how the next page is asked for. */
   readonly after?: { readonly at: number; readonly seq: number } | undefined;
-  /** Whether the machine tells acknowledgements of that alarm. */
-  readonly tells: (alarm: { readonly chamber: string; readonly code: string }) => boolean;
+  /** Whether the machine tells acknowledgements and confirmations of that alarm. */
+  readonly tells: (alarm: { readonly chamber: string; readonly code: string }) => Tells;
 };
 
 type Nexts = Map<string, Next>;
@@ -73,7 +74,7 @@ async function portion(store: EventStore, { query, nexts, span }: Portion): Prom
 
 /** What happened next, after the window, to its alarms: all of a week, and beyond it the end of those that still stood. */
 async function nextsAfter(store: EventStore, { window, chambers, now }: JournalQuery): Promise<Nexts> {
-  const open = new Map((await store.standing(window, chambers)).filter(isAlarm).map((fact) => [alarmKey(fact), fact.chamber]));
+  const open = new Map((await store.standing(window, chambers)).filter(isActive).map((fact) => [alarmKey(fact), fact.chamber]));
   const after: AlarmFact[] = [];
   for (let from = window.to; from <= now && (from === window.to || open.size > 0); from += STRIDE_MS) {
     const asked = from === window.to ? chambers : [...new Set(open.values())];
@@ -87,3 +88,4 @@ async function nextsAfter(store: EventStore, { window, chambers, now }: JournalQ
 }
 
 const isAlarm = (event: StoredEvent): event is AlarmFact => event.kind === 'alarm';
+const isActive = (event: StoredEvent): event is AlarmFact => isAlarm(event) && event.change === 'activated';

@@ -108,19 +108,19 @@ export class Books {
     return found.flat();
   }
 
-  /** Activations of alarms that stood at `at`, so that their standing time is whole. */
+  /** Activations of alarms that stood at `at`, so that their standing time is whole, and what kept alarms from being annunciated then. */
   async #standingBefore(at: number, chambers: readonly string[]): Promise<readonly StoredEvent[]> {
     const from = at - STANDING_MS;
     const [recent, old] = await Promise.all([this.#parts.store.standing({ from, to: at }, chambers), this.#stillStanding(from, chambers)]);
     return [...old, ...recent];
   }
 
-  /** Activations from before `at` of alarms that stand to this day. */
+  /** Of before `at`: activations of alarms that stand to this day, and suppressions that hold to this day. */
   async #stillStanding(at: number, chambers: readonly string[]): Promise<readonly StoredEvent[]> {
     const found: StoredEvent[] = [];
     for (const chamber of chambers) {
       const since = Object.values(this.#parts.state(chamber).alarms).flatMap((alarm) =>
-        alarm.since !== null && alarm.since < at ? [alarm.since] : [],
+        [alarm.since, alarm.suppressedSince].filter((one) => one !== null && one < at).map(Number),
       );
       if (since.length === 0) continue;
       const [from, to] = [Math.min(...since), Math.max(...since) + 1];

@@ -1,34 +1,50 @@
 /** The shapes of the alarm journal and of the alarm statistics as pages and API get them. */
 import * as z from 'zod/mini';
 import { alarmRow } from './contract.ts';
-import { ALARM_PRIORITIES } from './equipment.ts';
+import { ALARM_PRIORITIES, SUPPRESSIONS } from './equipment.ts';
 import { targetLine } from './kpi.ts';
 
 const at = z.int();
 const ms = z.int();
 const maybe = z.nullable(z.number());
 
-/** Letters in the manner of ISA-18.2; `B/C` stands, and the machine tells no acknowledgement. */
-export const ALARM_STATES = ['A', 'B', 'C', 'D', 'B/C'] as const;
+/** Letters in the manner of ISA-18.2; `B/C` stands, and the machine tells no acknowledgement. G shelved, H suppressed by design, I out of service. */
+export const ALARM_STATES = ['A', 'B', 'C', 'D', 'B/C', 'G', 'H', 'I'] as const;
 export type AlarmState = (typeof ALARM_STATES)[number];
 export const ACKNOWLEDGEMENTS = ['acknowledged', 'awaited', 'never', 'not told'] as const;
+export const CONFIRMATIONS = ['confirmed', 'awaited', 'never', 'not told'] as const;
 
 /** An activation and what became of it. */
 export const journalRow = z.extend(alarmRow, {
   seq: z.int(),
   state: z.enum(ALARM_STATES),
+  /** What kept it from being annunciated when it was activated. */
+  suppressedAs: z.array(z.enum(SUPPRESSIONS)),
   /** From activation to clearing; null while it stands. */
   standingMs: z.nullable(ms),
   acknowledgement: z.enum(ACKNOWLEDGEMENTS),
   acknowledgedAt: z.nullable(at),
   /** From activation to acknowledgement; null where there is none, or none is told. */
   acknowledgeMs: z.nullable(ms),
+  confirmation: z.enum(CONFIRMATIONS),
+  confirmedAt: z.nullable(at),
+  /** The machine keeps it as a branch: it waited for an acknowledgement of its own after the alarm came again. */
+  branch: z.boolean(),
   /** The alarm that began the episode, null when this one came alone or is a repeat. */
   firstOut: z.nullable(z.object({ code: z.string(), text: z.string(), at, isThis: z.boolean() })),
 });
 export type JournalRow = z.infer<typeof journalRow>;
 
-export const JOURNAL_KINDS = ['all', 'counted', 'suppressed', 'notices', 'found standing'] as const;
+export const JOURNAL_KINDS = [
+  'all',
+  'counted',
+  'suppressed',
+  'shelved',
+  'by design',
+  'out of service',
+  'notices',
+  'found standing',
+] as const;
 export type JournalKind = (typeof JOURNAL_KINDS)[number];
 
 export const delaySetting = z.object({

@@ -1,20 +1,25 @@
 /**
  * The alarm journal: each activation and what became of it, through the states of ISA-18.2 (letters from memory, names known second-hand).
  * [AJ1] Active and acknowledged are two facts, and the letter follows: A normal, B unacknowledged, C acknowledged, D returned to normal
- *       unacknowledged. Only an alarm's last activation can be in B, C or D; what a later one followed is over.
+ *       unacknowledged. Only an alarm's last activation can be in another than A; what a later one followed is over, unless it is a branch.
  * [AJ2] Where the machine tells no acknowledgement, it is not told: no time and no zero. The alarm stands as `B/C` and returns to A.
  * [AJ3] An acknowledgement belongs to the last activation before it, also after the alarm cleared. An activation followed by the next before
  *       anybody acknowledged it never was.
  * [AJ4] The first-out is the alarm that began an episode of one chamber: going back from an activation as long as neighbours are less than a
  *       minute apart, an hour at most. Activations of an alarm that came within the minute before are repeats and neither begin nor carry on
  *       an episode; nor do notices, suppressed alarms and alarms found standing. (Own rule.)
- * [AJ5] Shelved, suppressed and out of service are one word of the machine, told with the activation; they are told apart from the states and
- *       stay out of the rates.
+ * [AJ5] Shelved, suppressed by design and out of service are told apart with the activation and stay out of the rates. While one of them holds,
+ *       the alarm is in I out of service, H suppressed by design or G shelved, in this order where several hold. Where the machine does not tell
+ *       which, the letter is that of active and acknowledged.
  * [AJ6] Words are searched in chamber, code and text, small and capital letters alike; each word must be found.
+ * [AJ7] Confirmed is a fact of its own, after acknowledged, and told only where the machine tells it.
+ * [AJ8] A branch is an earlier activation that still waits for its own acknowledgement: it stays in D and gets what is told of it. It is the
+ *       last activation that began no later than a second after the time the machine names it by.
  */
 import { isActivation } from './activation.ts';
 import type { AlarmState, JournalKind, JournalRow } from './alarm-answer.ts';
-import type { AlarmPriority } from './equipment.ts';
+import { suppressionsOf } from './alarm.ts';
+import type { AlarmPriority, Suppression } from './equipment.ts';
 import type { AlarmFact } from './facts.ts';
 import { HOUR_MS, MINUTE_MS } from './zone.ts';
 
@@ -24,53 +29,119 @@ const CLOSE_MS = MINUTE_MS;
 export const EPISODE_MS = HOUR_MS;
 export const KNOWN_BEFORE_MS = EPISODE_MS + CLOSE_MS;
 
+/** Of an activation and the name a branch has for it. */
+const SAME_TIME_MS = 1000;
+
 /** What happened next to an alarm, seen from before. */
-export type Next = { readonly activatedAt: number | null; readonly clearedAt: number | null; readonly acknowledgedAt: number | null };
+export type Next = {
+  readonly activatedAt: number | null;
+  readonly clearedAt: number | null;
+  readonly acknowledgedAt: number | null;
+  readonly confirmedAt: number | null;
+  /** What keeps it from being annunciated since its last word on that. */
+  readonly suppressedAs: readonly Suppression[] | null;
+  /** Facts about activations further back, newest first. */
+  readonly branches: readonly AlarmFact[];
+};
 /** By chamber and code. */
 export type Nexts = ReadonlyMap<string, Next>;
-const NOTHING: Next = { activatedAt: null, clearedAt: null, acknowledgedAt: null };
+const NOTHING: Next = { activatedAt: null, clearedAt: null, acknowledgedAt: null, confirmedAt: null, suppressedAs: null, branches: [] };
 
 export const alarmKey = ({ chamber, code }: { readonly chamber: string; readonly code: string }): string => JSON.stringify([chamber, code]);
 
-/** [AJ3] What is next before a fact, from what is next after it. */
+/** [AJ3] [AJ8] What is next before a fact, from what is next after it. */
 export function nextBefore(fact: AlarmFact, next: Next = NOTHING): Next {
-  if (fact.change === 'cleared') return { ...next, clearedAt: fact.at };
-  if (fact.change === 'acknowledged') return { ...next, acknowledgedAt: fact.at };
-  return { ...next, activatedAt: fact.at, acknowledgedAt: null };
+  if (fact.of !== undefined) return { ...next, branches: [...next.branches, fact] };
+  switch (fact.change) {
+    case 'cleared':
+      return { ...next, clearedAt: fact.at };
+    case 'acknowledged':
+      return { ...next, acknowledgedAt: fact.at };
+    case 'confirmed':
+      return { ...next, confirmedAt: fact.at };
+    case 'suppression':
+      return { ...next, suppressedAs: next.suppressedAs ?? suppressionsOf(fact) };
+    case 'activated':
+      return { ...next, activatedAt: fact.at, acknowledgedAt: null, confirmedAt: null, branches: olderThan(fact, next) };
+    case 'branched':
+    case 'branch-ended':
+      return next;
+  }
 }
 
-/** `tells`: whether the machine tells acknowledgements of this alarm. */
-export type Known = { readonly tells: boolean; readonly firstOut: JournalRow['firstOut'] };
+const isOf = (fact: AlarmFact, branch: AlarmFact): boolean => fact.at - SAME_TIME_MS <= (branch.of as number);
+const olderThan = (fact: AlarmFact, { branches }: Next): Next['branches'] =>
+  branches.length === 0 ? branches : branches.filter((branch) => !isOf(fact, branch));
 
-/** [AJ1]-[AJ3] [AJ5] */
+/** What the machine tells of this alarm at all. */
+export type Tells = { readonly acknowledged: boolean; readonly confirmed: boolean };
+export type Known = { readonly tells: Tells; readonly firstOut: JournalRow['firstOut'] };
+
+/** [AJ1]-[AJ3] [AJ5] [AJ7] [AJ8] */
 export function journalRowOf(fact: AlarmFact, next: Next = NOTHING, { tells, firstOut }: Known): JournalRow {
-  const { kind: _kind, change: _change, ...row } = fact;
-  const { clearedAt, acknowledgedAt } = next;
+  const { kind: _kind, change: _change, suppressedAs: _as, shelvedUntil: _until, of: _of, ...row } = fact;
+  const own = ownOf(fact, next);
+  const { clearedAt, acknowledgedAt, confirmedAt } = own;
+  const now = next.activatedAt === null ? (next.suppressedAs ?? suppressionsOf(fact)) : [];
   return {
     ...row,
+    suppressedAs: [...suppressionsOf(fact)],
     clearedAt,
     standingMs: clearedAt === null ? null : clearedAt - fact.at,
-    state: stateOf(next, tells),
-    acknowledgement: acknowledgementOf(next, tells),
+    state: letterOf(now) ?? stateOf(own, tells.acknowledged),
+    acknowledgement: answerOf(acknowledgedAt, own.isOver, tells.acknowledged),
     acknowledgedAt,
     acknowledgeMs: acknowledgedAt === null ? null : acknowledgedAt - fact.at,
+    confirmation: confirmationOf(own, tells.confirmed),
+    confirmedAt,
+    branch: own.branch,
     firstOut,
   };
 }
 
+type Own = Pick<Next, 'clearedAt' | 'acknowledgedAt' | 'confirmedAt'> & { readonly isOver: boolean; readonly branch: boolean };
+
+/** [AJ8] What became of this activation itself. */
+function ownOf(fact: AlarmFact, { activatedAt, clearedAt, acknowledgedAt, confirmedAt, branches }: Next): Own {
+  const about = branches.filter((branch) => isOf(fact, branch));
+  const at = (change: AlarmFact['change']): number | null => about.findLast((branch) => branch.change === change)?.at ?? null;
+  const branch = at('branched') !== null;
+  return {
+    clearedAt,
+    acknowledgedAt: acknowledgedAt ?? at('acknowledged'),
+    confirmedAt: confirmedAt ?? at('confirmed'),
+    isOver: activatedAt !== null && (!branch || at('branch-ended') !== null),
+    branch,
+  };
+}
+
+/** [AJ5] */
+function letterOf(suppressions: readonly Suppression[]): AlarmState | null {
+  if (suppressions.includes('out of service')) return 'I';
+  if (suppressions.includes('by design')) return 'H';
+  return suppressions.includes('shelved') ? 'G' : null;
+}
+
 /** [AJ1] [AJ2] */
-function stateOf({ activatedAt, clearedAt, acknowledgedAt }: Next, tells: boolean): AlarmState {
-  if (activatedAt !== null) return 'A';
+function stateOf({ isOver, clearedAt, acknowledgedAt }: Own, tells: boolean): AlarmState {
+  if (isOver) return 'A';
   if (acknowledgedAt !== null) return clearedAt === null ? 'C' : 'A';
   if (clearedAt === null) return tells ? 'B' : 'B/C';
   return tells ? 'D' : 'A';
 }
 
 /** [AJ2] [AJ3] */
-function acknowledgementOf({ activatedAt, acknowledgedAt }: Next, tells: boolean): JournalRow['acknowledgement'] {
-  if (acknowledgedAt !== null) return 'acknowledged';
+function answerOf(answeredAt: number | null, isOver: boolean, tells: boolean): JournalRow['acknowledgement'] {
+  if (answeredAt !== null) return 'acknowledged';
   if (!tells) return 'not told';
-  return activatedAt === null ? 'awaited' : 'never';
+  return isOver ? 'never' : 'awaited';
+}
+
+/** [AJ7] */
+function confirmationOf({ confirmedAt, isOver }: Own, tells: boolean): JournalRow['confirmation'] {
+  if (confirmedAt !== null) return 'confirmed';
+  if (!tells) return 'not told';
+  return isOver ? 'never' : 'awaited';
 }
 
 /** [AJ4] The first-out of each activation that belongs to an episode, from one chamber's facts (ascending). */
@@ -126,7 +197,7 @@ export function isAskedFor(row: JournalRow, { words = '', priority, state, show 
 }
 
 /** [AJ5] */
-function isOfKind({ counted, suppressed, notice }: JournalRow, show: JournalKind): boolean {
+function isOfKind({ counted, suppressed, suppressedAs, notice }: JournalRow, show: JournalKind): boolean {
   switch (show) {
     case 'all':
       return true;
@@ -134,6 +205,10 @@ function isOfKind({ counted, suppressed, notice }: JournalRow, show: JournalKind
       return counted && !suppressed && !notice;
     case 'suppressed':
       return suppressed;
+    case 'shelved':
+    case 'by design':
+    case 'out of service':
+      return suppressedAs.includes(show);
     case 'notices':
       return notice;
     case 'found standing':

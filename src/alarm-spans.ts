@@ -28,10 +28,14 @@ export function activeSpans(facts: readonly AlarmFact[], window: Span, unseen: r
 function spanOf(facts: readonly AlarmFact[], index: number, { unseen, until }: { unseen: readonly Span[]; until: number }): ActiveSpan {
   const from = (facts[index] as AlarmFact).at;
   let [next, acknowledged] = [index + 1, false];
-  for (; facts[next]?.change === 'acknowledged'; next++) acknowledged = true;
+  for (; isBetween(facts[next]?.change); next++) acknowledged ||= isAnswer(facts[next]);
   const word = facts[next];
   const to = word?.at ?? until;
   const hole = unseen.find((span) => span.to > from && span.from < to);
   const isKnown = word?.change === 'cleared' && hole === undefined;
   return { from, to: isKnown ? to : Math.max(from, Math.min(to, hole?.from ?? to, until)), isKnown, acknowledged };
 }
+
+/** Neither begin nor end. */
+const isBetween = (change: AlarmFact['change'] | undefined): boolean => change !== undefined && change !== 'activated' && change !== 'cleared';
+const isAnswer = (fact: AlarmFact | undefined): boolean => fact?.change === 'acknowledged' && fact.of === undefined;

@@ -186,9 +186,11 @@ function seenMs(span: Span, unseen: readonly Span[]): number {
   return hidden.reduce((left, ms) => left - ms, span.to - span.from);
 }
 
-/** Whether the alarm stood before the fact at `index`: by the last fact that is no acknowledgement. */
+/** Whether the alarm stood before the fact at `index`: by the last activation or clearing before it. */
 function stoodBefore(facts: readonly AlarmFact[], index: number): boolean {
   let last = index - 1;
-  while (last >= 0 && (facts[last] as AlarmFact).change === 'acknowledged') last--;
+  while (last >= 0 && !isTurn(facts[last] as AlarmFact)) last--;
   return facts[last]?.change === 'activated';
 }
+
+const isTurn = ({ change }: AlarmFact): boolean => change === 'activated' || change === 'cleared';

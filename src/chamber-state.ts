@@ -1,7 +1,7 @@
 /**
  * Everything the reducer remembers of one chamber: plain JSON data, so that a stored copy continues exactly.
  */
-import type { BoundarySource, EquipmentState, Phase } from './equipment.ts';
+import type { BoundarySource, EquipmentState, Phase, Suppression } from './equipment.ts';
 import type { PhaseSpan } from './event.ts';
 import type { Flag } from './flag.ts';
 import type { Counts } from './run-counts.ts';
@@ -126,10 +126,19 @@ export type AlarmStand = {
   /** Whether it stands was told at all. */
   readonly heard: boolean;
   readonly counted: boolean;
-  /** Shelved, suppressed or out of service. */
+  /** Not annunciated, for whatever reason. */
   readonly suppressed: boolean;
-  /** Null until the server said so. */
+  /** The reasons, in the order of `SUPPRESSIONS`. */
+  readonly suppressedAs: readonly Suppression[];
+  /** When that last changed; null while nothing holds, or when it was not told as a fact. */
+  readonly suppressedSince: number | null;
+  /** When a timed shelving ends. */
+  readonly shelvedUntil: number | null;
+  /** Null until the server said so; some never do. */
   readonly acknowledged: boolean | null;
+  readonly confirmed: boolean | null;
+  /** Earlier activations that wait for an acknowledgement or a confirmation of their own, by the time they began. */
+  readonly branches: readonly number[];
 };
 
 /** Why the chamber cannot run, and whether maintenance has had it and given it back. */

@@ -143,7 +143,7 @@ function apply(change: Change, reading: Reading): void {
   const { signal, value, at, quality } = reading;
   const about = alarmSignal(signal);
   if (about !== null) {
-    if (quality === 'good' && typeof value === 'boolean') applyAlarm(change, { ...about, is: value, at });
+    if (quality === 'good') applyAlarm(change, { ...about, is: value, at });
   } else if (signal === 'link.alive') {
     if (value === true) comeAlive(change, at);
   } else if (signal === 'link.hole') {
@@ -162,9 +162,8 @@ function applyAlarm(change: Change, word: Omit<AlarmWord, 'eyesOpen'>): void {
   s.alarms = alarms;
   if (!event) return;
   events.push(event);
-  if (event.change === 'acknowledged') return;
   if (event.change === 'activated') alarmStops(change, event.code, Math.max(event.at, s.floor));
-  else releaseStops(change, 'word', event.at);
+  else if (event.change === 'cleared') releaseStops(change, 'word', event.at);
 }
 
 function applyInput(change: Change, reading: Reading): void {

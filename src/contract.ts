@@ -251,7 +251,7 @@ export const trace = z.object({
 });
 export type Trace = z.infer<typeof trace>;
 
-export const alarmRow = z.extend(z.omit(alarmEvent, { kind: true, change: true }), {
+export const alarmRow = z.extend(z.omit(alarmEvent, { kind: true, change: true, suppressedAs: true, shelvedUntil: true, of: true }), {
   clearedAt: z.nullable(at),
 });
 export type AlarmRow = z.infer<typeof alarmRow>;

@@ -53,6 +53,13 @@ export type WorkedOn = (typeof WORKED_ON)[number];
 export const DOWNTIME_KINDS = ['repair', 'test', 'user-delay', 'supplier-delay', 'facilities', 'out-of-spec-input', 'assist'] as const;
 export type DowntimeKind = (typeof DOWNTIME_KINDS)[number];
 
+/**
+ * What keeps an alarm from being annunciated, in the manner of ISA-18.2 (states G, H and I) and OPC 10000-9 (ShelvingState, SuppressedState,
+ * OutOfServiceState). `not told which`: the machine says only that one of them does.
+ */
+export const SUPPRESSIONS = ['shelved', 'by design', 'out of service', 'not told which'] as const;
+export type Suppression = (typeof SUPPRESSIONS)[number];
+
 /** Who or what fixed a boundary in time. `gap`: it fell inside time nobody observed. `person`: somebody said so. */
 export const BOUNDARY_SOURCES = ['tag', 'signal', 'inferred', 'gap', 'person'] as const;
 export type BoundarySource = (typeof BOUNDARY_SOURCES)[number];

@@ -10,6 +10,7 @@ import {
   EQUIPMENT_STATES,
   PHASES,
   RUN_OUTCOMES,
+  SUPPRESSIONS,
   TOLD_STATES,
   WORKED_ON,
 } from './equipment.ts';
@@ -79,7 +80,10 @@ export const equipmentStateEvent = z.object({
   run: z.nullable(z.string()),
 });
 
-/** An alarm (or a notice) became active, returned to normal, or was seen acknowledged at the machine. Reconnect replays are not activations. */
+/**
+ * An alarm (or a notice) became active, returned to normal, was seen acknowledged or confirmed at the machine, or what keeps it from being
+ * annunciated changed. `branched`: an earlier activation waits for an acknowledgement of its own. Reconnect replays are not activations.
+ */
 export const alarmEvent = z.object({
   ...base,
   kind: z.literal('alarm'),
@@ -88,11 +92,17 @@ export const alarmEvent = z.object({
   priority: z.enum(ALARM_PRIORITIES),
   /** Notices (finished, maintenance due) need no quick action and stay out of alarm rates. */
   notice: z.boolean(),
-  change: z.enum(['activated', 'cleared', 'acknowledged']),
-  /** False when it was found standing at first sight: it stands, but nobody saw it begin, so it counts in no rate. */
+  change: z.enum(['activated', 'cleared', 'acknowledged', 'confirmed', 'suppression', 'branched', 'branch-ended']),
+  /** False when it was found so at first sight: it stands, but nobody saw it begin, so it counts in no rate. */
   counted: z.boolean(),
   /** Shelved, suppressed or out of service at the time: journalled, not counted. */
   suppressed: z.boolean(),
+  /** By what. Facts of an older program do not tell it: read them with `suppressionsOf`. */
+  suppressedAs: z.optional(z.array(z.enum(SUPPRESSIONS))),
+  /** When a timed shelving ends; null for one-shot shelving, which ends when the alarm clears. */
+  shelvedUntil: z.optional(z.nullable(at)),
+  /** The earlier activation that this is about, where it is not about the last one. */
+  of: z.optional(at),
 });
 export type AlarmEvent = z.infer<typeof alarmEvent>;
 
@@ -173,7 +183,7 @@ function eventKey(event: ChamberEvent): string {
     case 'equipment-state':
       return `${event.state}/${event.reason}`;
     case 'alarm':
-      return `${event.code}/${event.change}`;
+      return [event.code, event.change, ...(event.change === 'suppression' ? (event.suppressedAs ?? []) : []), event.of ?? []].flat().join('/');
     case 'finding':
       return event.code;
     case 'reason':

@@ -63,8 +63,8 @@ export const SIGNALS = {
 } as const satisfies Record<string, Definition>;
 
 export type SignalName = keyof typeof SIGNALS;
-/** Whether an alarm is active; beside it, whether the server says that it is shelved or suppressed, and acknowledged. */
-export type AlarmSignal = `alarm.${string}` | `alarm-suppressed.${string}` | `alarm-acknowledged.${string}`;
+/** Whether an alarm is active, and beside it what `ALARM_SIDES` lists. */
+export type AlarmSignal = `alarm.${string}` | `alarm-${Exclude<AlarmSide, 'active'>}.${string}`;
 /** Values were lost in the server's queue: since the epoch ms that are its value, until the first value after, which is its time. */
 export type HoleSignal = 'link.hole';
 export type Signal = SignalName | AlarmSignal | HoleSignal;
@@ -78,17 +78,23 @@ export const isSignalName = (name: string): name is SignalName => Object.hasOwn(
 /**
  * What a signal says of an alarm: its code and which of its sides; null for a quantity. In the order of names the side words come before
  * `alarm.<CODE>`, so that of one instant an activation is judged knowing them.
+ * `suppressed`: it is not annunciated, and the machine does not tell why. `shelved` is false, true (until it clears) or the epoch ms of its end.
+ * `branch` tells of an earlier activation: `<its epoch ms> <word>`, with a word of `BRANCH_WORDS`.
  */
-export type AlarmSide = 'active' | 'suppressed' | 'acknowledged';
-const SIDES: Readonly<Record<string, AlarmSide>> = {
-  alarm: 'active',
-  'alarm-suppressed': 'suppressed',
-  'alarm-acknowledged': 'acknowledged',
-};
+export const ALARM_SIDES = ['active', 'acknowledged', 'confirmed', 'shelved', 'suppressed', 'by-design', 'out-of-service', 'branch'] as const;
+export type AlarmSide = (typeof ALARM_SIDES)[number];
+export const BRANCH_WORDS = ['branched', 'acknowledged', 'confirmed', 'branch-ended'] as const;
+export type BranchWord = (typeof BRANCH_WORDS)[number];
+
+export const alarmSignalOf = (side: AlarmSide, code: string): AlarmSignal => (side === 'active' ? `alarm.${code}` : `alarm-${side}.${code}`);
+
+const SIDES: ReadonlyMap<string, AlarmSide> = new Map(
+  ALARM_SIDES.map((side) => [side === 'active' ? 'alarm' : `alarm-${side}`, side] as const),
+);
 
 export function alarmSignal(signal: string): { readonly side: AlarmSide; readonly code: string } | null {
   if (!signal.startsWith('alarm')) return null;
   const dot = signal.indexOf('.');
-  const side = SIDES[signal.slice(0, dot)];
+  const side = SIDES.get(signal.slice(0, dot));
   return side === undefined ? null : { side, code: signal.slice(dot + 1) };
 }

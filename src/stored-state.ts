@@ -4,12 +4,13 @@
  * [ST2] A field whose meaning changed raises the version and brings a step here; a state without a version is of version 1.
  * [ST3] A state of a newer program is refused: its fields may mean something this program does not know.
  */
+import { UNHEARD } from './alarm.ts';
 import { Fault } from './fault.ts';
 
-export const STATE_VERSION = 1;
+export const STATE_VERSION = 2;
 
 /** Turns a state of version n into one of version n + 1, at index n - 1. */
-const STEPS: readonly ((state: Plain) => Plain)[] = [];
+const STEPS: readonly ((state: Plain) => Plain)[] = [alarmsApart];
 
 type Plain = { readonly [name: string]: unknown };
 
@@ -37,3 +38,10 @@ function filled(stored: Plain, initial: Plain): Plain {
 }
 
 const isPlain = (value: unknown): value is Plain => typeof value === 'object' && value !== null && !Array.isArray(value);
+
+/** Version 2 tells apart what keeps an alarm from being annunciated, and knows confirmations and branches. */
+function alarmsApart(state: Plain): Plain {
+  const alarms = isPlain(state['alarms']) ? state['alarms'] : {};
+  const apart = (stand: Plain): Plain => ({ ...UNHEARD, ...stand, suppressedAs: stand['suppressed'] === true ? ['not told which'] : [] });
+  return { ...state, alarms: Object.fromEntries(Object.entries(alarms).map(([code, stand]) => [code, isPlain(stand) ? apart(stand) : UNHEARD])) };
+}

@@ -11,14 +11,15 @@
  * [TM7] `link:<server>` tells the presence of every chamber behind that server.
  * [TM8] Quality is the severity of the OPC UA status code: its two top bits (OPC 10000-4, 7.39).
  * [TM9] Alarms, booleans, modes and steps are sampled fast, utilities and hour meters slowly, unless the binding says otherwise.
- * [TM10] A condition is a word of three bits: active, shelved or suppressed, acknowledged; a plain yes or no is its first bit.
+ * [TM10] A condition tells each of an alarm's sides (signal.ts) when it is told and has changed; a plain yes or no is its activity, and says that it
+ *       is neither suppressed nor acknowledged. What the server does not tell is not told.
  * [TM11] A text is one plain line: control characters and those that turn the direction of reading around become a space, ends are trimmed.
  */
 import type { SiteFile, AlarmBinding, TagBinding } from './config.ts';
 import { Fault } from './fault.ts';
 import type { Quality, SignalValue } from './reading.ts';
-import { SIGNALS } from './signal.ts';
-import type { Signal, SignalKind, SignalName } from './signal.ts';
+import { ALARM_SIDES, alarmSignal, alarmSignalOf, SIGNALS } from './signal.ts';
+import type { AlarmSide, Signal, SignalKind, SignalName } from './signal.ts';
 import { linearFor } from './units.ts';
 import type { Unit, UnitContext } from './units.ts';
 
@@ -54,8 +55,11 @@ export type TagSite = Pick<SiteFile, 'chambers' | 'templates'>;
 
 export type TagTable = ReadonlyMap<string, TagNode>;
 
-/** The last good word of each node that carries alarms by bit; owned by whoever reads a table. */
-export type WordMemory = Map<TagNode, bigint>;
+/** What a condition says of an alarm; what is left out is not told. */
+export type ConditionWord = Readonly<Partial<Record<AlarmSide, SignalValue>>>;
+
+/** The last good word of each node that carries alarms by bit or is a condition; owned by whoever reads a table. */
+export type WordMemory = Map<TagNode, bigint | ConditionWord>;
 
 export type EachValue = (target: TagTarget, value: SignalValue, quality: Quality) => void;
 
@@ -113,9 +117,6 @@ function bindChamber(site: TagSite, chamber: Chamber, bind: Bind): void {
   );
 }
 
-/** [TM10] */
-export const CONDITION_BITS = { active: 0, suppressed: 1, acknowledged: 2 } as const;
-
 function bindAlarm(alarmed: { chamber: Chamber; template: Template; code: string; alarm: AlarmBinding }, bind: Bind): void {
   const { chamber, template, code, alarm } = alarmed;
   const from = alarm.from;
@@ -129,11 +130,9 @@ function bindAlarm(alarmed: { chamber: Chamber; template: Template; code: string
   if (found.kind === 'condition' && !template.conditions) {
     throw new Fault('invalid', `Alarm ${code} of template ${chamber.template} comes from a condition: name the notifier under conditions.`);
   }
-  const bindBit = (signal: Signal, of: number | null): void => bind(found, target(chamber.id, signal, of, booleanConversion(false)));
-  if (found.kind === 'value') return bindBit(`alarm.${code}`, bit);
-  bindBit(`alarm.${code}`, CONDITION_BITS.active);
-  bindBit(`alarm-suppressed.${code}`, CONDITION_BITS.suppressed);
-  bindBit(`alarm-acknowledged.${code}`, CONDITION_BITS.acknowledged);
+  const bindAs = (signal: Signal): void => bind(found, target(chamber.id, signal, bit, booleanConversion(false)));
+  if (found.kind === 'value') bindAs(`alarm.${code}`);
+  else for (const side of ALARM_SIDES) bindAs(alarmSignalOf(side, code));
 }
 
 function alarmNode({ chamber, template, alarm }: { chamber: Chamber; template: Template; alarm: AlarmBinding }): string {
@@ -228,6 +227,7 @@ export const qualityOf = (statusCode: number): Quality => {
 
 /** Tells `each` what one value of one node means. An analog value may exceed 2^53; only counts are refused for it. */
 export function readingsOf(node: TagNode, raw: RawTagValue, quality: Quality, memory: WordMemory, each: EachValue): void {
+  if (node.kind === 'condition') return conditionReadings(node, quality === 'bad' ? null : plainCondition(raw), memory, each);
   if (node.word) wordReadings(node, raw, quality, memory, each);
   for (let i = 0; i < node.targets.length; i++) {
     const found = node.targets[i] as TagTarget;
@@ -235,6 +235,23 @@ export function readingsOf(node: TagNode, raw: RawTagValue, quality: Quality, me
     const value = quality === 'bad' ? undefined : found.convert(raw);
     if (value === undefined || value === null) each(found, null, 'bad');
     else each(found, value, quality);
+  }
+}
+
+/** [TM10] */
+const plainCondition = (raw: RawTagValue): ConditionWord | null =>
+  typeof raw === 'boolean' ? { active: raw, suppressed: false, acknowledged: false } : null;
+
+/** [TM10] Null: what the condition is cannot be known. */
+export function conditionReadings(node: TagNode, word: ConditionWord | null, memory: WordMemory, each: EachValue): void {
+  const before = memory.get(node);
+  const known = typeof before === 'object' ? before : {};
+  if (word === null) memory.delete(node);
+  else memory.set(node, { ...known, ...word });
+  for (const found of node.targets) {
+    const side = alarmSignal(found.signal)?.side as AlarmSide;
+    if (word === null) each(found, null, 'bad');
+    else if (word[side] !== undefined && word[side] !== known[side]) each(found, word[side], 'good');
   }
 }
 
@@ -247,7 +264,7 @@ function wordReadings(node: TagNode, raw: RawTagValue, quality: Quality, memory:
     return;
   }
   const before = memory.get(node);
-  const changed = before === undefined ? -1n : before ^ word;
+  const changed = typeof before === 'bigint' ? before ^ word : -1n;
   if (changed === 0n) return;
   memory.set(node, word);
   for (const found of node.targets) {

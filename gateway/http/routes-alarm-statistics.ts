@@ -15,7 +15,9 @@ const searchFields = {
   state: z
     .enum(ALARM_STATES)
     .optional()
-    .describe('A normal, B unacknowledged, C acknowledged, D returned unacknowledged; B/C stands, and no acknowledgement is told.'),
+    .describe(
+      'A normal, B unacknowledged, C acknowledged, D returned unacknowledged, G shelved, H suppressed by design, I out of service; B/C stands, and no acknowledgement is told.',
+    ),
   show: z.enum(JOURNAL_KINDS).optional().describe('counted: what is in the rates. Default all.'),
 };
 const after = z

@@ -14,11 +14,15 @@ export const JOURNAL_COLUMNS: readonly Column<JournalRow>[] = [
   { head: 'notice', cell: (a) => a.notice },
   { head: 'counted in rates', cell: (a) => a.counted && !a.suppressed && !a.notice },
   { head: 'shelved, suppressed or out of service', cell: (a) => a.suppressed },
+  { head: 'by what', cell: (a) => (a.suppressed ? a.suppressedAs.join(', ') : null) },
   { head: 'begin seen', cell: (a) => a.counted },
   { head: 'state', cell: (a) => a.state },
   { head: 'acknowledgement', cell: (a) => a.acknowledgement },
   { head: 'acknowledged (UTC)', cell: (a) => utc(a.acknowledgedAt) },
   { head: 'time to acknowledge (s)', cell: (a) => seconds(a.acknowledgeMs) },
+  { head: 'confirmation', cell: (a) => a.confirmation },
+  { head: 'confirmed (UTC)', cell: (a) => utc(a.confirmedAt) },
+  { head: 'branch', cell: (a) => a.branch },
   { head: 'first-out of its episode', cell: (a) => a.firstOut?.code ?? null },
 ];
 

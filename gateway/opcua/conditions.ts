@@ -3,24 +3,14 @@
  * replays what is retained. What a refresh does not mention is inactive (OPC 10000-9, 4.5). Some servers raise the end of a refresh at the
  * Server object alone; then it is taken as over three seconds after it was granted.
  */
-import { constructEventFilter, NodeId } from 'node-opcua';
-import type { ClientSession, EventFilter, Variant } from 'node-opcua';
-import { CONDITION_BITS } from '../../src/tag-map.ts';
-import type { TagNode } from '../../src/tag-map.ts';
+import { constructEventFilter } from 'node-opcua';
+import type { ClientSession, EventFilter } from 'node-opcua';
+import type { ConditionWord, TagNode } from '../../src/tag-map.ts';
+import { Branches } from './branches.ts';
+import { CONDITION_FIELDS, ConditionEvent, conditionWord } from './condition-word.ts';
 import type { EventStamps } from './event-time.ts';
 import type { EventFields } from './line.ts';
 
-const FIELDS = [
-  'EventType',
-  'ConditionName',
-  'ActiveState.Id',
-  'Retain',
-  'BranchId',
-  'Time',
-  'ReceiveTime',
-  'SuppressedOrShelved',
-  'AckedState.Id',
-];
 const REFRESH_START = 2787;
 const REFRESH_END = 2788;
 const CONDITION_TYPE = 'i=2782';
@@ -28,20 +18,19 @@ const CONDITION_REFRESH = 'i=3875';
 const UINT32 = 7;
 const REFRESH_MS = 3000;
 
-export const conditionFilter = (): EventFilter => constructEventFilter(FIELDS);
+export const conditionFilter = (): EventFilter => constructEventFilter([...CONDITION_FIELDS]);
 
-/** `word` by the bits of tag-map.ts [TM10]. */
-export type TellCondition = (node: TagNode, word: number, stamps: EventStamps) => void;
+export type TellCondition = (node: TagNode, word: ConditionWord, stamps: EventStamps) => void;
 
 const NO_STAMPS: EventStamps = { deviceMs: 0, serverMs: 0 };
-const stampOf = (time: unknown): number => (time instanceof Date ? time.getTime() : 0);
 
 export class Conditions {
   /** Notifier node texts; an item's number is the place in here. */
   readonly notifiers: readonly string[];
   readonly #byNotifier: ReadonlyMap<string, TagNode>[];
-  /** The last word told of each condition. */
-  readonly #words = new Map<TagNode, number>();
+  /** Whether each condition was active at its last word. */
+  readonly #active = new Map<TagNode, boolean>();
+  readonly #branches = new Map<TagNode, Branches>();
   readonly #seen: (Set<TagNode> | null)[];
   readonly #tell: TellCondition;
   #late: NodeJS.Timeout | undefined;
@@ -60,7 +49,7 @@ export class Conditions {
   }
 
   async refresh(session: ClientSession, subscriptionId: number): Promise<void> {
-    this.#seen.forEach((_, item) => (this.#seen[item] = new Set()));
+    this.#seen.forEach((_, item) => this.#beginRefresh(item));
     const result = await session.call({
       objectId: CONDITION_TYPE,
       methodId: CONDITION_REFRESH,
@@ -77,45 +66,44 @@ export class Conditions {
     this.#seen.fill(null);
   }
 
-  event({ item, fields }: EventFields): void {
-    const [type, name, activeState, retain, branch, time, received, suppressed, acknowledged] = fields.map(
-      (field: Variant) => field.value as unknown,
-    );
-    const id = type instanceof NodeId && type.namespace === 0 ? type.value : null;
-    if (id === REFRESH_START) this.#seen[item] = new Set();
-    else if (id === REFRESH_END) this.#endRefresh(item);
-    else if (typeof name === 'string' && isTrunk(branch)) {
-      const node = this.#byNotifier[item]?.get(name);
-      // A server may omit ActiveState on its last word about a condition: then retain decides.
-      const stamps = { deviceMs: stampOf(time), serverMs: stampOf(received) };
-      const active = activeState === null ? retain === true : activeState === true;
-      if (node) this.#state(item, node, wordOf(active, suppressed === true, acknowledged === true), stamps);
-    }
-  }
-
-  #state(item: number, node: TagNode, word: number, stamps: EventStamps): void {
+  /** `receivedAt`: what a remaining time is counted from. */
+  event({ item, fields }: EventFields, receivedAt: number): void {
+    const event = new ConditionEvent(fields);
+    if (event.standardType === REFRESH_START) return this.#beginRefresh(item);
+    if (event.standardType === REFRESH_END) return this.#endRefresh(item);
+    const node = event.name === null ? undefined : this.#byNotifier[item]?.get(event.name);
+    if (node === undefined) return;
+    const stamps = { deviceMs: event.msOf('Time'), serverMs: event.msOf('ReceiveTime') };
+    if (event.branch !== null) return this.#tellBranch(node, this.#branchesOf(node).heard(event.branch, event), stamps);
+    const word = conditionWord(event, receivedAt);
     this.#seen[item]?.add(node);
-    this.#words.set(node, word);
+    this.#active.set(node, word.active === true);
     this.#tell(node, word, stamps);
   }
 
+  #beginRefresh(item: number): void {
+    this.#seen[item] = new Set();
+    for (const node of this.#byNotifier[item]?.values() ?? []) this.#branches.get(node)?.beginRefresh();
+  }
+
   #endRefresh(item: number): void {
-    for (const node of this.#byNotifier[item]?.values() ?? []) {
-      const known = this.#words.get(node);
-      if (this.#seen[item]?.has(node) || (known !== undefined && (known & ACTIVE) === 0)) continue;
-      const word = (known ?? 0) & ~ACTIVE;
-      this.#words.set(node, word);
-      this.#tell(node, word, NO_STAMPS);
-    }
+    const seen = this.#seen[item];
     this.#seen[item] = null;
+    for (const node of this.#byNotifier[item]?.values() ?? []) {
+      if (seen !== null) this.#tellBranch(node, this.#branches.get(node)?.endRefresh() ?? [], NO_STAMPS);
+      if (seen?.has(node) || this.#active.get(node) === false) continue;
+      this.#active.set(node, false);
+      this.#tell(node, { active: false }, NO_STAMPS);
+    }
+  }
+
+  #branchesOf(node: TagNode): Branches {
+    const known = this.#branches.get(node) ?? new Branches();
+    this.#branches.set(node, known);
+    return known;
+  }
+
+  #tellBranch(node: TagNode, words: readonly string[], stamps: EventStamps): void {
+    for (const branch of words) this.#tell(node, { branch }, stamps);
   }
 }
-
-const ACTIVE = 1 << CONDITION_BITS.active;
-const wordOf = (active: boolean, suppressed: boolean, acknowledged: boolean): number =>
-  (Number(active) << CONDITION_BITS.active) |
-  (Number(suppressed) << CONDITION_BITS.suppressed) |
-  (Number(acknowledged) << CONDITION_BITS.acknowledged);
-
-/** Other branches are earlier states of the same condition that still wait for an operator. */
-const isTrunk = (branch: unknown): boolean => !(branch instanceof NodeId) || branch.isEmpty();

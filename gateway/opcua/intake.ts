@@ -3,8 +3,8 @@
  * nothing is allocated per value beyond the outbox's columns.
  */
 import type { DataValue } from 'node-opcua';
-import { qualityOf, readingsOf } from '../../src/tag-map.ts';
-import type { EachValue, TagNode, TagTarget, WordMemory } from '../../src/tag-map.ts';
+import { conditionReadings, qualityOf, readingsOf } from '../../src/tag-map.ts';
+import type { ConditionWord, EachValue, TagNode, TagTarget, WordMemory } from '../../src/tag-map.ts';
 import type { EventStamps, EventTime } from './event-time.ts';
 import type { Outbox } from './outbox.ts';
 import { rawValue } from './raw-value.ts';
@@ -78,10 +78,10 @@ export class Intake {
     readingsOf(this.#parts.nodes[tag] as TagNode, null, 'bad', this.#words, this.#emit);
   }
 
-  condition(node: TagNode, word: number, stamps: EventStamps, receivedAt: number): void {
+  condition(node: TagNode, word: ConditionWord, stamps: EventStamps, receivedAt: number): void {
     const clock = this.#parts.clocks.get((node.targets[0] as TagTarget).chamber) as EventTime;
     this.#judge(clock, stamps.deviceMs, stamps.serverMs, receivedAt);
-    readingsOf(node, word, 'good', this.#words, this.#emit);
+    conditionReadings(node, word, this.#words, this.#emit);
   }
 
   #value(tag: number, value: DataValue, receivedAt: number, fresh: boolean): void {

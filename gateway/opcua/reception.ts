@@ -77,7 +77,7 @@ export class Reception {
     const fresh = this.#isFresh(line);
     this.#heardAt.set(line, clock.steadyMs());
     if (values.length > 0) this.#intake.message(values, clock.now(), fresh);
-    for (const event of events) this.conditions.event(event);
+    for (const event of events) this.conditions.event(event, clock.now());
     this.presence.endMessage(line.name, clock.now(), clock.steadyMs());
   }
 

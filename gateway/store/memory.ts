@@ -162,21 +162,13 @@ const hasText = (text: string | null, part: string): boolean => text !== null &&
 
 function standing(all: readonly StoredEvent[], span: { readonly from: number; readonly to: number }, chamber: string): StoredEvent[] {
   const last = new Map<string, StoredEvent & { kind: 'alarm' }>();
-  for (const event of select(all, { chambers: [chamber], kinds: ['alarm'], ...span }).sort(byTime))
-    if (event.kind === 'alarm' && event.change !== 'acknowledged') last.set(event.code, event);
-  return [...last.values()].filter((event) => event.change === 'activated').sort((a, b) => a.seq - b.seq);
+  for (const event of select(all, { chambers: [chamber], kinds: ['alarm'], ...span }).sort(byTime)) {
+    if (event.kind !== 'alarm') continue;
+    if (event.change === 'activated' || event.change === 'cleared') last.set(event.code, event);
+    else if (event.change === 'suppression') last.set(`${event.code}/suppression`, event);
+  }
+  return [...last.values()].filter(holds).sort((a, b) => a.seq - b.seq);
 }
 
-const acknowledgement = (known: Alert | undefined): Pick<Alert, 'acknowledgedAt' | 'acknowledgedBy'> => ({
-  acknowledgedAt: known?.acknowledgedAt ?? null,
-  acknowledgedBy: known?.acknowledgedBy ?? null,
-});
-
-function acknowledge(alerts: Map<string, Alert>, deed: { id: string; by: string; at: number }): Alert {
-  const alert = alerts.get(deed.id);
-  if (alert === undefined) throw new Fault('not-found', 'There is no such alert.');
-  if (alert.acknowledgedBy !== null) throw new Fault('conflict', `${alert.acknowledgedBy} acknowledged this alert already.`);
-  const acknowledged = { ...alert, acknowledgedAt: deed.at, acknowledgedBy: deed.by };
-  alerts.set(deed.id, acknowledged);
-  return acknowledged;
-}
+const holds = ({ change, suppressedAs = [] }: StoredEvent & { kind: 'alarm' }): boolean =>
+  change === 'activated' || (change === 'suppression' && suppressedAs.length > 0);

@@ -13,12 +13,14 @@ export function readCalls(db: DatabaseSync): ReadCalls {
   );
   const standing = db.prepare(
     `with word as materialized (
-       select seq, at, json_extract(body, '$.code') as code, json_extract(body, '$.change') as change
+       select seq, at, json_extract(body, '$.code') as code, json_extract(body, '$.change') as change,
+         coalesce(json_array_length(body, '$.suppressedAs'), 0) as suppressions
        from event where chamber = ? and kind = 'alarm' and at >= ? and at < ?)
      select seq, body from event where seq in (
        select seq from (
-         select seq, change, row_number() over (partition by code order by at desc, seq desc) as nth from word where change <> 'acknowledged')
-       where nth = 1 and change = 'activated') order by seq`,
+         select seq, change, suppressions, row_number() over (partition by code, change = 'suppression' order by at desc, seq desc) as nth
+         from word where change in ('activated', 'cleared', 'suppression'))
+       where nth = 1 and (change = 'activated' or (change = 'suppression' and suppressions > 0))) order by seq`,
   );
   const segments = db.prepare(
     // No segment is longer than an hour (a check of the table), so the index on its end bounds both sides.

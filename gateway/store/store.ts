@@ -41,7 +41,10 @@ export interface EventStore {
   events(query: EventQuery): Promise<readonly StoredEvent[]>;
   /** The last event of that kind per chamber with at < `before`: what held when a window opened. */
   lastBefore(kind: EventKind, before: number, chambers: readonly string[], upToSeq?: number): Promise<readonly StoredEvent[]>;
-  /** Per chamber and alarm code the last activation in the span that no clearing in the span followed: what stood at its end. */
+  /**
+   * Per chamber and alarm code the last activation in the span that no clearing in the span followed, and the last word in the span on its
+   * suppression if any held: what stood at its end, and what was shelved, suppressed or out of service.
+   */
   standing(span: { readonly from: number; readonly to: number }, chambers: readonly string[]): Promise<readonly StoredEvent[]>;
   snapshots(): Promise<ReadonlyMap<string, string>>;
   /** Highest seq and earliest/latest event time, null when empty. */

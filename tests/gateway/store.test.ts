@@ -9,6 +9,7 @@ import type { AlertFilter, Commit, Store } from '../../gateway/store/store.ts';
 import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
 import type { ChamberEvent } from '../../src/event.ts';
 
+import type { Suppression } from '../../src/equipment.ts';
 const phase = (chamber: string, at: number, name: 'pump-down' | 'plasma' | 'vent' = 'plasma'): ChamberEvent => ({
   chamber,
   at,
@@ -154,6 +155,21 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     const store = await fresh();
     await store.append({ events: [], snapshots: new Map(), alerts: [1, 2, 3, 4].map((n) => alertOf(`a${n}`, n * 100)) });
     const ids = async (filter: AlertFilter) => (await store.alerts(filter)).map((alert) => alert.id);
+  test('what was shelved, suppressed or out of service at a moment is found beside what stood', async () => {
+    const store = await fresh();
+    const word = (at: number, code: string, suppressedAs: readonly Suppression[]): ChamberEvent => ({
+      ...{ kind: 'alarm', chamber: 'PC-01', at, code, text: code, priority: 'high', notice: false, counted: true },
+      ...{ change: 'suppression', suppressed: suppressedAs.length > 0, suppressedAs: [...suppressedAs] },
+    });
+    const events = [word(10, 'RF', ['shelved']), word(12, 'OIL', ['out of service']), word(14, 'RF', ['shelved', 'by design']), word(20, 'RF', [])];
+    await store.append({ events, snapshots: new Map() });
+    const held = async (to: number) =>
+      (await store.standing({ from: 5, to }, ['PC-01'])).map((e) => e.kind === 'alarm' && `${e.code} ${e.suppressedAs?.join()} ${e.at}`);
+    expect(await held(12)).toEqual(['RF shelved 10']);
+    expect(await held(15)).toEqual(['OIL out of service 12', 'RF shelved,by design 14']);
+    expect(await held(30)).toEqual(['OIL out of service 12']);
+  });
+
     expect(await ids({ ids: ['a2', 'a4', 'none'] })).toEqual(['a4', 'a2']);
     expect(await ids({ ids: [] })).toEqual([]);
     expect(await ids({ from: 200, to: 400 })).toEqual(['a3', 'a2']);

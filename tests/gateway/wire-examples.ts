@@ -145,9 +145,13 @@ export const exampleAlarm = (change: Partial<JournalRow> = {}): JournalRow => ({
   acknowledgement: 'not told',
   acknowledgedAt: null,
   acknowledgeMs: null,
+  suppressedAs: [],
   firstOut: null,
   ...change,
 });
+  confirmation: 'not told',
+  confirmedAt: null,
+  branch: false,
 
 export const exampleAlert = (change: Partial<Alert> = {}): Alert => ({
   id: 'burst/PC-06/1764050400000',

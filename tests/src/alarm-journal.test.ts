@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { JournalRow } from '../../src/alarm-answer.ts';
 import { alarmKey, firstOuts, isAskedFor, journalRowOf, type Next, nextBefore } from '../../src/alarm-journal.ts';
+import type { Suppression } from '../../src/equipment.ts';
 import type { AlarmFact } from '../../src/facts.ts';
 
 const S = 1000;
@@ -27,7 +28,7 @@ function rows(facts: readonly AlarmFact[], tells = true): JournalRow[] {
   return [...facts].reverse().flatMap((one) => {
     const next = nexts.get(alarmKey(one));
     nexts.set(alarmKey(one), nextBefore(one, next));
-    return one.change === 'activated' ? [journalRowOf(one, next, { tells, firstOut: firsts.get(one.seq) ?? null })] : [];
+    return one.change === 'activated' ? [journalRowOf(one, next, { tells: { acknowledged: tells, confirmed: tells }, firstOut: firsts.get(one.seq) ?? null })] : [];
   });
 }
 const told = (facts: readonly AlarmFact[], tells = true): unknown[] =>
@@ -115,6 +116,51 @@ describe('alarm journal', () => {
       [0],
       [70],
       [210],
+    ]);
+  });
+
+  test('[AJ5] while it is shelved, suppressed by design or out of service the letter says so, the strongest first', () => {
+    const held = (...suppressedAs: readonly Suppression[]) =>
+      fact(3, 'suppression', { suppressed: suppressedAs.length > 0, suppressedAs: [...suppressedAs] });
+    const letter = (...facts: readonly AlarmFact[]) => rows([fact(0), ...facts])[0]?.state;
+    expect([letter(held('shelved')), letter(held('by design', 'shelved')), letter(held('out of service', 'shelved'))]).toEqual(['G', 'H', 'I']);
+    expect(letter(held('shelved'), fact(9, 'suppression', { suppressedAs: [] }))).toBe('B');
+    expect(letter(held('not told which'))).toBe('B');
+    expect(rows([fact(0, 'activated', { suppressed: true, suppressedAs: ['shelved'] })])[0]).toMatchObject({ state: 'G', suppressedAs: ['shelved'] });
+    expect(rows([fact(0), fact(2, 'cleared'), held('shelved'), fact(20)]).map(({ state }) => state)).toEqual(['B', 'A']);
+  });
+
+  test('[AJ5] a fact of an older program is suppressed by what it did not tell', () => {
+    const [row] = rows([fact(0, 'activated', { suppressed: true })]);
+    expect(row).toMatchObject({ suppressed: true, suppressedAs: ['not told which'], state: 'B' });
+    expect([isAskedFor(row as JournalRow, { show: 'suppressed' }), isAskedFor(row as JournalRow, { show: 'shelved' })]).toEqual([true, false]);
+  });
+
+  test('[AJ7] confirmed is its own fact, and not told where the machine tells none', () => {
+    const confirmed = rows([fact(0), fact(7, 'acknowledged'), fact(9, 'confirmed')]);
+    expect(confirmed[0]).toMatchObject({ acknowledgement: 'acknowledged', confirmation: 'confirmed', confirmedAt: 9 * S });
+    expect(rows([fact(0), fact(7, 'acknowledged')])[0]?.confirmation).toBe('awaited');
+    expect(rows([fact(0)], false)[0]?.confirmation).toBe('not told');
+    expect(rows([fact(0), fact(2, 'cleared'), fact(5)]).at(-1)?.confirmation).toBe('never');
+  });
+
+  test('[AJ8] a branch keeps an earlier activation waiting, and what is told of it goes to that activation', () => {
+    const of = 0;
+    const twice = [fact(0), fact(9, 'cleared'), fact(30), fact(31, 'branched', { of })];
+    const states = (...more: readonly AlarmFact[]) => rows([...twice, ...more]).map((row) => [row.state, row.acknowledgement, row.branch]);
+    expect(states()).toEqual([
+      ['B', 'awaited', false],
+      ['D', 'awaited', true],
+    ]);
+    expect(states(fact(40, 'acknowledged', { of }), fact(41, 'branch-ended', { of }))).toEqual([
+      ['B', 'awaited', false],
+      ['A', 'acknowledged', true],
+    ]);
+    expect(states(fact(41, 'branch-ended', { of }))[1]).toEqual(['A', 'never', true]);
+    expect(rows([...twice, fact(40, 'acknowledged', { of }), fact(50), fact(51, 'cleared')]).map(({ acknowledgeMs }) => acknowledgeMs)).toEqual([
+      null,
+      null,
+      40 * S,
     ]);
   });
 

@@ -27,3 +27,13 @@ test('[ST3] a state of a newer program is refused, and so is what is none', () =
   expect(() => restoredState({ ...lived, version: STATE_VERSION + 1 }, initial)).toThrow(/newer Glowfleet/);
   expect(() => restoredState([], initial)).toThrow(/damaged/);
 });
+
+test('[ST2] version 1 had one word for shelved, suppressed and out of service: it stays suppressed, by what is not told', () => {
+  const stand = { since: 5, heard: true, counted: true, suppressed: true, acknowledged: false };
+  const restored = restoredState({ ...lived, version: 1, alarms: { X: stand, Y: { ...stand, suppressed: false } } }, initial);
+  const news = { suppressedSince: null, shelvedUntil: null, confirmed: null, branches: [] };
+  expect(restored.alarms).toEqual({
+    X: { ...stand, ...news, suppressedAs: ['not told which'] },
+    Y: { ...stand, ...news, suppressed: false, suppressedAs: [] },
+  });
+});

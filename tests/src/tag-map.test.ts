@@ -3,8 +3,8 @@ import { siteFile } from '../../src/config.ts';
 import type { SiteFile } from '../../src/config.ts';
 import type { Quality } from '../../src/reading.ts';
 import { chamberRules } from '../../src/site-rules.ts';
-import { qualityOf, readingsOf, tagTable } from '../../src/tag-map.ts';
-import type { RawTagValue, TagNode, WordMemory } from '../../src/tag-map.ts';
+import { conditionReadings, qualityOf, readingsOf, tagTable } from '../../src/tag-map.ts';
+import type { ConditionWord, RawTagValue, TagNode, WordMemory } from '../../src/tag-map.ts';
 import { toSi } from '../../src/units.ts';
 
 const NS = 'nsu=urn:quellmoor:plc';
@@ -189,12 +189,26 @@ describe('alarms', () => {
     expect(told(`${at('A1')}#Overpressure`, true)[0]).toEqual(['PC-01', 'alarm.OVER', true, 'good']);
   });
 
-  test('[TM10] a condition tells active, suppressed and acknowledged by its bits', () => {
-    const values = (raw: number | boolean) =>
-      told(`${at('A1')}#Overpressure`, raw).map(([, signal, value]) => `${String(signal)} ${String(value)}`);
-    expect(values(0b011)).toEqual(['alarm.OVER true', 'alarm-suppressed.OVER true', 'alarm-acknowledged.OVER false']);
-    expect(values(0b100)).toEqual(['alarm.OVER false', 'alarm-suppressed.OVER false', 'alarm-acknowledged.OVER true']);
-    expect(values(true)).toEqual(['alarm.OVER true', 'alarm-suppressed.OVER false', 'alarm-acknowledged.OVER false']);
+  test('[TM10] a condition tells the sides that are told and have changed, all of them anew after it could not be known', () => {
+    const memory: WordMemory = new Map();
+    const values = (word: ConditionWord | null) => {
+      const all: string[] = [];
+      const node = nodeAt(`${at('A1')}#Overpressure`);
+      conditionReadings(node, word, memory, ({ signal }, value, quality) => all.push(`${signal} ${String(value)} ${quality}`));
+      return all;
+    };
+    expect(values({ active: true, acknowledged: false })).toEqual(['alarm.OVER true good', 'alarm-acknowledged.OVER false good']);
+    expect(values({ active: true, acknowledged: true, shelved: 5 })).toEqual(['alarm-acknowledged.OVER true good', 'alarm-shelved.OVER 5 good']);
+    expect(values({ active: true, acknowledged: true, shelved: 5 })).toEqual([]);
+    expect(values(null)).toHaveLength(8);
+    expect(values({ active: true })).toEqual(['alarm.OVER true good']);
+  });
+
+  test('[TM10] a plain yes or no of a condition is its activity, neither suppressed nor acknowledged', () => {
+    const values = (raw: boolean | number) =>
+      told(`${at('A1')}#Overpressure`, raw).map(([, signal, value, quality]) => `${String(signal)} ${String(value)} ${quality}`);
+    expect(values(true)).toEqual(['alarm.OVER true good', 'alarm-acknowledged.OVER false good', 'alarm-suppressed.OVER false good']);
+    expect(values(3)[0]).toBe('alarm.OVER null bad');
   });
 });
 
