@@ -14,6 +14,8 @@ import { weekChanges } from '../src/week-changes.ts';
 import { onlySeen } from '../src/seen.ts';
 import { windowNumbers, type FleetWindow } from '../src/window.ts';
 import { alarmAnswers } from './alarm-answers.ts';
+import { alertAnswers } from './alert-answers.ts';
+import { AlertBoard } from './alert-board.ts';
 import { askedWindow } from './asked-window.ts';
 import { Books } from './books.ts';
 import type { Deed } from './pipeline.ts';
@@ -47,13 +49,19 @@ type AnswerParts = {
 };
 
 /** The answers, and the ear by which they hear of committed facts. */
-export type OpenAnswers = Omit<Answers, keyof PaperAnswers> & { note(stored: readonly StoredEvent[]): void };
+export type OpenAnswers = Omit<Answers, keyof PaperAnswers> & {
+  /** Of the alerts, by which every page hears of them. */
+  readonly board: AlertBoard;
+  note(stored: readonly StoredEvent[]): void;
+};
 
 const LAST_RUNS = 10;
 
 export function openAnswers(parts: AnswerParts): OpenAnswers {
   const { plant, store, clock, state, reasons, record } = parts;
   const books = new Books({ store, clock, plant, reasons, state });
+  const board = new AlertBoard({ store, clock });
+  const alarms = alarmAnswers({ plant, store, books, clock, state });
   const traces = openTraces({ plant, readTrace: parts.readTrace, heardUntil: (id) => books.heardUntil([id])[id] });
   const history = new RunHistory({ store, clock, chambers: plant.ids.length });
   const drift = new DriftAnswers({ plant, history, store, clock });
@@ -111,25 +119,10 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
       history.note(stored);
     },
     ...runAnswers(parts),
-    ...alarmAnswers({ plant, store, books, clock, state }),
-    ...alertAnswers(store, clock),
+    ...alarms,
+    ...alertAnswers({ plant, store, clock, books, reasons, alarms: alarms.alarms, board }),
+    board,
     ...reasonAnswers({ plant, clock, books, reasons, record }),
-  };
-}
-
-function alertAnswers(store: Store, clock: Clock): Pick<Answers, 'alerts' | 'alert' | 'acknowledge'> {
-  return {
-    alerts: async (query) => {
-      const alerts = await store.alerts(query);
-      const deliveries = Map.groupBy(await store.deliveries({ alerts: alerts.map((alert) => alert.id) }), (delivery) => delivery.alert);
-      return alerts.map((alert) => ({ ...alert, deliveries: deliveries.get(alert.id) ?? [] }));
-    },
-    alert: async (id) => {
-      const [alert] = await store.alerts({ ids: [id] });
-      if (alert === undefined) throw new Fault('not-found', 'There is no such alert. /api/alerts lists them.');
-      return { ...alert, deliveries: [...(await store.deliveries({ alerts: [id] }))] };
-    },
-    acknowledge: (id, by) => store.acknowledgeAlert(id, by, clock.now()),
   };
 }
 

@@ -131,10 +131,11 @@ export class Gateway {
     await this.#reasons.start();
     await this.#learn();
     await this.#view.start();
+    await this.#answers.board.start();
     this.#isTelling = true;
     this.#http = await openHttp({ answers: { ...this.#answers, ...this.#papers }, address, distFolder, version, log });
     const { server, mayConnect, url } = this.#http;
-    this.#hub = openHub({ server, view: this.#view, mayConnect, steadyMs: () => clock.steadyMs(), log });
+    this.#hub = openHub({ server, view: this.#view, alerts: this.#answers.board, mayConnect, steadyMs: () => clock.steadyMs(), log });
     this.#delivery = this.#deliver(store, url);
     this.#letters = this.#mail(url);
     if (this.#parts.past == null) await this.#link.start(this.#heardUntil());
@@ -245,6 +246,7 @@ export class Gateway {
     this.#reasons.note(news.stored);
     if (!this.#isTelling) return;
     this.#view.committed(news);
+    this.#answers.board.note(news.alerts);
     this.#answers.note(news.stored);
     if (news.alerts.length > 0) this.#delivery?.wake();
   }

@@ -18,6 +18,7 @@ import type { ReasonAnswers, Scope } from './http/answers-port.ts';
 import type { Deed } from './pipeline.ts';
 import type { Plant } from './plant.ts';
 import type { ReasonBook } from './reason-book.ts';
+import { turns } from './turns.ts';
 
 type ReasonParts = {
   readonly plant: Plant;
@@ -96,14 +97,4 @@ async function stops({ plant, clock, books }: ReasonParts, scope: Scope, chamber
     facts.map((one) => ({ intervals: stateIntervals(one, wide, free), heardUntil: Math.min(one.heardUntil, wide.to) })),
     window,
   );
-}
-
-/** One after another, whatever becomes of the one before. */
-function turns(): <T>(deed: () => Promise<T>) => Promise<T> {
-  let last: Promise<unknown> = Promise.resolve();
-  return (deed) => {
-    const next = last.then(deed, deed);
-    last = next;
-    return next;
-  };
 }

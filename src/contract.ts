@@ -148,7 +148,7 @@ export type ToPage = {
   fleet: (m: Fleet) => void;
   changes: (m: Changes) => void;
   values: (m: LiveValues) => void;
-  alerts: (m: { open: number }) => void;
+  alerts: (m: AlertNews) => void;
 };
 export type ToGateway = { hello: (m: z.infer<typeof hello>) => void; watch: (m: z.infer<typeof watch>) => void };
 
@@ -326,20 +326,61 @@ export const alert = z.object({
 });
 export type Alert = z.infer<typeof alert>;
 
+/** One message on its way by one route. Its id is the key by which a receiver can tell a repeat. */
 export const delivery = z.object({
   id: z.string(),
+  /** Of a digest the first of its alerts; of a test no alert. */
   alert: z.string(),
   route: z.string(),
-  stage: z.enum(['opened', 'closed']),
-  state: z.enum(['waiting', 'delivered', 'dead']),
+  /** opened, closed, repeated-<n>, escalated, digest-<ISO time>, test */
+  stage: z.string().check(z.regex(/^(opened|closed|escalated|test|repeated-\d{1,6}|digest-[\dTZ:.-]{1,32})$/)),
+  /** gathered: leaves inside `digest`. spared: need not leave; `lastError` says why. dead: given up, can be sent again. */
+  state: z.enum(['waiting', 'gathered', 'delivered', 'dead', 'spared']),
   attempts: z.int(),
   nextAt: z.nullable(at),
   deliveredAt: z.nullable(at),
   lastError: z.nullable(z.string()),
+  /** When it was first due; older ones do not say. */
+  dueAt: z.optional(at),
+  /** The message it left in. */
+  digest: z.optional(z.string()),
+  /** Of a digest, the ids of the messages in it. */
+  covers: z.optional(z.array(z.string())),
 });
 export type Delivery = z.infer<typeof delivery>;
 
+/** How one route of messages is doing. */
+export const routeLine = z.object({
+  route: z.string(),
+  /** gone: the site file has it no more, and messages are left. */
+  type: z.enum(['webhook', 'mail', 'heartbeat', 'gone']),
+  /** Where it goes, without what might be a secret. */
+  place: z.string(),
+  state: z.enum(['well', 'failing', 'unused']),
+  lastDeliveredAt: z.nullable(at),
+  failingSince: z.nullable(at),
+  lastError: z.nullable(z.string()),
+  waiting: z.int(),
+  /** Given up, and neither sent again nor set aside since. */
+  dead: z.int(),
+});
+export type RouteLine = z.infer<typeof routeLine>;
+
 export const alertWithDeliveries = z.extend(alert, { deliveries: z.array(delivery) });
+/** What every page knows of an open alert, and is told when it changes or closes. */
+export const alertBrief = z.extend(
+  z.pick(alert, {
+    ...{ id: true, kind: true, chamber: true, severity: true, state: true, startedAt: true, headline: true },
+    ...{ acknowledgedBy: true, takenBy: true, partOf: true },
+  }),
+  /** Nobody is told of it until then; null where nobody muted it. */
+  { mutedUntil: z.nullable(at) },
+);
+export type AlertBrief = z.infer<typeof alertBrief>;
+/** `isWhole`: these are all that are open; otherwise what changed. */
+export const alertNews = z.object({ rev: z.int(), open: z.int(), isWhole: z.boolean(), changed: z.array(alertBrief) });
+export type AlertNews = z.infer<typeof alertNews>;
+
 export const acknowledge = z.object({ by: z.string().check(z.trim(), z.minLength(1), z.maxLength(80)) });
 
 /** The summary of a week on its way by one mail route. */

@@ -4,6 +4,7 @@
  */
 import type {
   Alert,
+  AlertKind,
   ChamberDetail,
   Delivery,
   Fleet,
@@ -11,12 +12,15 @@ import type {
   Health,
   ReasonRow,
   ServerLine,
+  Severity,
   StateInterval,
   StopsPage,
   Trace,
   WeekLine,
   WeekMail,
 } from '../../src/contract.ts';
+import type { AlertEvidence, InboxAlert } from '../../src/alert-inbox.ts';
+import type { Mute } from '../../src/alert-mute.ts';
 import type { AlarmStatistics, JournalRow } from '../../src/alarm-answer.ts';
 import type { JournalFilter } from '../../src/alarm-journal.ts';
 import type { Counters } from '../../src/counter-answer.ts';
@@ -135,15 +139,39 @@ export type AlertQuery = {
   readonly from?: number;
   /** Started before. */
   readonly to?: number;
+  readonly kinds?: readonly AlertKind[];
+  readonly severity?: Severity;
+  /** About this chamber, alone or together with others. */
+  readonly chamber?: string;
+  readonly takenBy?: string;
+  /** A part of the headline or of a comment. */
+  readonly words?: string;
+  /** Only alerts that come after this one. */
+  readonly after?: string;
   readonly limit?: number;
 };
 
-export interface AlertAnswers {
+export interface AlertTables {
   /** Newest first. */
-  alerts(query: AlertQuery): Promise<readonly AlertWithDeliveries[]>;
-  alert(id: string): Promise<AlertWithDeliveries>;
-  acknowledge(id: string, by: string): Promise<Alert>;
+  alerts(query: AlertQuery): Promise<readonly InboxAlert[]>;
+  alert(id: string): Promise<InboxAlert>;
+  evidence(id: string): Promise<AlertEvidence>;
+  /** Those over too, newest first. */
+  mutes(limit: number): Promise<readonly Mute[]>;
 }
+
+/** `conflict` where somebody else was faster. */
+export interface AlertActs {
+  acknowledge(id: string, by: string): Promise<InboxAlert>;
+  /** `from`: who has it now. */
+  take(id: string, by: string, from?: string): Promise<InboxAlert>;
+  giveBack(id: string, by: string): Promise<InboxAlert>;
+  comment(id: string, by: string, text: string): Promise<InboxAlert>;
+  mute(draft: MuteDraft): Promise<Mute>;
+  unmute(id: number, by: string): Promise<Mute>;
+}
+export type MuteDraft = Pick<Mute, 'kind' | 'chamber' | 'until' | 'why'> & { readonly by: string; readonly alert?: string | undefined };
+export interface AlertAnswers extends AlertTables, AlertActs {}
 
 export interface ReasonAnswers {
   /** What a person can choose from. */

@@ -2,6 +2,7 @@
  * What may be asked in a URL. A time is epoch milliseconds or ISO 8601 with its offset (without one nobody knows whose clock is meant).
  */
 import * as z from 'zod';
+import { ALERT_KINDS, SEVERITIES } from '../../src/contract.ts';
 import { Fault } from '../../src/fault.ts';
 import { WINDOW_NAMES, type Window } from './answers-port.ts';
 
@@ -54,7 +55,15 @@ const alertFields = {
   state: z.enum(['open', 'closed']).optional(),
   from: time.optional().describe('Updated then or later: epoch ms, or ISO 8601 with offset.'),
   to: time.optional().describe('Started before: epoch ms, or ISO 8601 with offset.'),
+  kind: z.enum(ALERT_KINDS).optional(),
+  severity: z.enum(SEVERITIES).optional(),
+  chamber: chamberId.optional().describe('About this chamber, alone or together with others.'),
+  takenBy: z.string().min(1).max(80).optional().describe('The name of who works on it.'),
+  words: z.string().trim().min(1).max(100).optional().describe('A part of the headline or of a comment, small and capital letters alike.'),
+  after: z.string().min(1).max(200).optional().describe('Only alerts that come after the one of this id: the next page.'),
 };
+export const muteQuery = z.strictObject({ limit: rowLimit(2_000) });
+export const muteCsvQuery = z.strictObject({ limit: rowLimit(20_000).default(20_000) });
 export const alertQuery = z.strictObject({ ...alertFields, limit: rowLimit(2_000) });
 export const alertCsvQuery = z.strictObject({ ...alertFields, limit: rowLimit(20_000).default(20_000) });
 export const eventQuery = z.strictObject({

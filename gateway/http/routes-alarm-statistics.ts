@@ -7,7 +7,17 @@ import { CSV_ANSWER, PROBLEMS, TIMES, type Api } from './api.ts';
 import { computedWindowOf, csvQuery, pagedQuery, scopeQuery, windowOf, type ScopeQuery } from './query.ts';
 import { sendCsv, streamCsv } from './send-csv.ts';
 import { cut } from './send-rows.ts';
-import { ACTOR_COLUMNS, actorRows, FLOOD_COLUMNS, floodRows, JOURNAL_COLUMNS, LOAD_COLUMNS, loadRows } from './tables-alarms.ts';
+import {
+  ACTOR_COLUMNS,
+  actorRows,
+  FLOOD_COLUMNS,
+  floodRows,
+  JOURNAL_COLUMNS,
+  LOAD_COLUMNS,
+  loadRows,
+  SUPPRESSION_COLUMNS,
+  suppressionRows,
+} from './tables-alarms.ts';
 
 const searchFields = {
   words: z.string().max(120).optional().describe('Each word must be found in chamber, code or text.'),
@@ -75,6 +85,16 @@ function statisticsRoutes(api: Api, answers: AlarmAnswers): void {
   );
   api.get('/api/alarm-floods.csv', { schema: { ...csv, summary: 'The floods as a table' } }, async ({ query }, reply) =>
     sendCsv(reply, { name: 'alarm-floods', columns: FLOOD_COLUMNS }, floodRows(await answers.alarmStatistics(computedScopeOf(query)))),
+  );
+  api.get(
+    '/api/alarm-suppressions.csv',
+    { schema: { ...csv, summary: 'What was shelved, suppressed by design or out of service, when and by what, as a table' } },
+    async ({ query }, reply) =>
+      sendCsv(
+        reply,
+        { name: 'alarm-suppressions', columns: SUPPRESSION_COLUMNS },
+        suppressionRows(await answers.alarmStatistics(computedScopeOf(query))),
+      ),
   );
   api.get(
     '/api/alarm-actors.csv',

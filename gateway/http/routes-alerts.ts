@@ -1,78 +1,115 @@
-/** The engineer's inbox. Acknowledging is what a page may change here; a GET never does (mail scanners open links). */
+/** The engineer's inbox, read. A GET never changes anything (mail scanners open links); acts are in routes-alert-acts.ts. */
 import * as z from 'zod';
-import { acknowledge, alert, alertWithDeliveries } from '../../src/contract.ts';
-import type { AlertAnswers, AlertQuery } from './answers-port.ts';
-import { ACT_PROBLEMS, CSV_ANSWER, PROBLEMS, TIMES, type Api } from './api.ts';
-import { alertCsvQuery, alertQuery, readTime } from './query.ts';
+import { alertEvidence, inboxAlert } from '../../src/alert-inbox.ts';
+import { mute } from '../../src/alert-mute.ts';
+import type { AlertQuery, AlertTables } from './answers-port.ts';
+import { CSV_ANSWER, PROBLEMS, TIMES, type Api } from './api.ts';
+import { alertCsvQuery, alertQuery, muteCsvQuery, muteQuery, readTime } from './query.ts';
 import { sendCsv } from './send-csv.ts';
 import { cut } from './send-rows.ts';
+import { ACT_COLUMNS, MUTE_COLUMNS } from './tables-alerts.ts';
 import { ALERT_COLUMNS } from './tables-live.ts';
 
 const params = z.object({ id: z.string().min(1).max(200) });
-/** Acts are rare: a person clicks. */
-const ACTS_PER_MINUTE = 60;
+const tags = ['alerts'];
 
-export function alertRoutes(api: Api, answers: AlertAnswers): void {
+export function alertRoutes(api: Api, answers: AlertTables): void {
   api.get(
     '/api/alerts',
     {
       schema: {
-        tags: ['alerts'],
-        summary: 'Alerts with their deliveries, newest first',
-        description: `One alert per episode of too many alarms: who, since when, how many, what is usual here. ${TIMES}`,
+        tags,
+        summary: 'Alerts with their deliveries, what persons did, and by which mute nobody is told; newest first',
+        description: `One alert per episode: who, since when, by which rule. The next page is asked for with \`after\`. ${TIMES}`,
         querystring: alertQuery,
-        response: { 200: z.array(alertWithDeliveries), ...PROBLEMS },
+        response: { 200: z.array(inboxAlert), ...PROBLEMS },
       },
     },
     async ({ query }, reply) => cut(reply, await answers.alerts(asked(query, query.limit + 1)), query.limit),
   );
   api.get(
-    '/api/alerts.csv',
-    {
-      schema: {
-        tags: ['alerts'],
-        summary: 'Alerts as a table, newest first',
-        description: `With the count of messages by what became of them. ${TIMES}`,
-        querystring: alertCsvQuery,
-        response: { 200: CSV_ANSWER, ...PROBLEMS },
-      },
-    },
-    async ({ query }, reply) => sendCsv(reply, { name: 'alerts', columns: ALERT_COLUMNS }, await answers.alerts(asked(query, query.limit))),
-  );
-  api.get(
     '/api/alerts/:id',
     {
       schema: {
-        tags: ['alerts'],
-        summary: 'One alert and how its messages were delivered',
+        tags,
+        summary: 'One alert, how its messages were delivered and what persons did about it',
         description: TIMES,
         params,
-        response: { 200: alertWithDeliveries, ...PROBLEMS },
+        response: { 200: inboxAlert, ...PROBLEMS },
       },
     },
     async (request) => answers.alert(request.params.id),
   );
-  api.post(
-    '/api/alerts/:id/acknowledge',
+  api.get(
+    '/api/alerts/:id/evidence',
     {
-      config: { rateLimit: { max: ACTS_PER_MINUTE, timeWindow: 60_000 } },
       schema: {
-        tags: ['alerts'],
-        summary: 'Acknowledge an alert, in the name of a person',
-        description:
-          'Answers once it is on disk. Only from a page of this gateway: same Origin, content-type application/json and the header `x-glowfleet: 1`.',
+        tags,
+        summary: 'What lies around one alert and before it',
+        description: `The half hour to draw, the alarms in their order with the first one marked, episodes before that were like it with what was noted then and what followed, and what changed at the chamber in the week before. ${TIMES}`,
         params,
-        body: acknowledge,
-        response: { 200: alert, ...ACT_PROBLEMS },
+        response: { 200: alertEvidence, ...PROBLEMS },
       },
     },
-    async (request) => answers.acknowledge(request.params.id, request.body.by),
+    async (request) => answers.evidence(request.params.id),
+  );
+  api.get(
+    '/api/mutes',
+    {
+      schema: {
+        tags,
+        summary: 'Mutes, those over too, newest first',
+        description: `While a mute is on, nobody is told of the alerts it covers; they stay in the inbox. ${TIMES}`,
+        querystring: muteQuery,
+        response: { 200: z.array(mute), ...PROBLEMS },
+      },
+    },
+    async ({ query: { limit } }, reply) => cut(reply, await answers.mutes(limit + 1), limit),
+  );
+  tableRoutes(api, answers);
+}
+
+function tableRoutes(api: Api, answers: AlertTables): void {
+  const words = { tags, querystring: alertCsvQuery, response: { 200: CSV_ANSWER, ...PROBLEMS } };
+  api.get(
+    '/api/alerts.csv',
+    { schema: { ...words, summary: 'Alerts as a table, newest first', description: `With the count of messages by what became of them. ${TIMES}` } },
+    async ({ query }, reply) => sendCsv(reply, { name: 'alerts', columns: ALERT_COLUMNS }, await answers.alerts(asked(query, query.limit))),
+  );
+  api.get(
+    '/api/alert-acts.csv',
+    {
+      schema: {
+        ...words,
+        summary: 'What persons did about alerts as a table, newest alert first',
+        description: `One line per act of the alerts asked for. ${TIMES}`,
+      },
+    },
+    async ({ query }, reply) => {
+      const rows = (await answers.alerts(asked(query, query.limit))).flatMap(({ acts }) => acts);
+      return sendCsv(reply, { name: 'alert-acts', columns: ACT_COLUMNS }, rows);
+    },
+  );
+  api.get(
+    '/api/mutes.csv',
+    {
+      schema: {
+        tags,
+        summary: 'Mutes as a table, newest first',
+        description: TIMES,
+        querystring: muteCsvQuery,
+        response: { 200: CSV_ANSWER, ...PROBLEMS },
+      },
+    },
+    async ({ query }, reply) => sendCsv(reply, { name: 'mutes', columns: MUTE_COLUMNS }, await answers.mutes(query.limit)),
   );
 }
 
-function asked({ state, from, to }: z.infer<typeof alertQuery>, limit: number): AlertQuery {
+function asked({ from, to, kind, limit: _limit, ...query }: z.infer<typeof alertQuery>, limit: number): AlertQuery {
+  const known = Object.fromEntries(Object.entries(query).filter(([, value]) => value !== undefined)) as Omit<AlertQuery, 'limit'>;
   return {
-    ...(state === undefined ? {} : { state }),
+    ...known,
+    ...(kind === undefined ? {} : { kinds: [kind] }),
     ...(from === undefined ? {} : { from: readTime(from) }),
     ...(to === undefined ? {} : { to: readTime(to) }),
     limit,

@@ -11,6 +11,7 @@ import { serializerCompiler, validatorCompiler, type ZodTypeProvider } from 'fas
 import { Fault } from '../../src/fault.ts';
 import type { Answers } from './answers-port.ts';
 import { alarmStatisticsRoutes } from './routes-alarm-statistics.ts';
+import { alertActRoutes } from './routes-alert-acts.ts';
 import { alertRoutes } from './routes-alerts.ts';
 import { bookRoutes } from './routes-books.ts';
 import { describeApi } from './docs.ts';
@@ -91,6 +92,7 @@ export async function buildApp(parts: HttpParts, own: () => ReadonlySet<string>)
   explainRoutes(app, parts.answers);
   driftRoutes(app, parts.answers);
   alertRoutes(app, parts.answers);
+  alertActRoutes(app, parts.answers);
   reasonRoutes(app, parts.answers);
   await servePages(app, parts.distFolder);
   await app.ready();

@@ -1,5 +1,5 @@
 /** The columns of the alarm journal and of the alarm statistics. */
-import type { AlarmFlood, AlarmLoad, AlarmStatistics, BadActor, JournalRow } from '../../src/alarm-answer.ts';
+import type { AlarmFlood, AlarmLoad, AlarmStatistics, AlarmSuppressed, BadActor, JournalRow } from '../../src/alarm-answer.ts';
 import type { TargetLine } from '../../src/kpi.ts';
 import { hours, ratio, seconds, utc, type Column } from './csv.ts';
 
@@ -80,3 +80,18 @@ export const ACTOR_COLUMNS: readonly Column<Of<BadActor>>[] = [
   { head: 'advice', cell: ({ row }) => row.advice?.text ?? null },
 ];
 export const actorRows = (all: AlarmStatistics): readonly Of<BadActor>[] => rowsOf(all, ({ worst }) => worst);
+
+export const SUPPRESSION_COLUMNS: readonly Column<Of<AlarmSuppressed>>[] = [
+  ...AMONG,
+  { head: 'chamber', cell: ({ row }) => row.chamber },
+  { head: 'code', cell: ({ row }) => row.code },
+  { head: 'text', cell: ({ row }) => row.text },
+  { head: 'by what', cell: ({ row }) => row.as },
+  { head: 'from (UTC)', cell: ({ row }) => utc(row.from) },
+  { head: 'begin seen', cell: ({ row }) => row.beginSeen },
+  { head: 'to (UTC)', cell: ({ row }) => utc(row.to) },
+  { head: 'shelved until (UTC)', cell: ({ row }) => utc(row.until) },
+  { head: 'in the window while observed (s)', cell: ({ row }) => seconds(row.ms) },
+  { head: 'activations meanwhile', cell: ({ row }) => row.activations },
+];
+export const suppressionRows = (all: AlarmStatistics): readonly Of<AlarmSuppressed>[] => rowsOf(all, ({ suppressedAlarms }) => suppressedAlarms);

@@ -1,6 +1,7 @@
 /** The columns of what is true now: the fleet, the server links, alerts with their messages, and recorded values. */
 import type { ChamberTile, ServerLine, Trace } from '../../src/contract.ts';
 import { isSignalName, SIGNALS } from '../../src/signal.ts';
+import type { InboxAlert } from '../../src/alert-inbox.ts';
 import type { AlertWithDeliveries } from './answers-port.ts';
 import { ratio, seconds, utc, type Column } from './csv.ts';
 
@@ -41,7 +42,7 @@ export const SERVER_COLUMNS: readonly Column<ServerLine>[] = [
   { head: 'handler errors', cell: (s) => s.counters.handlerErrors },
 ];
 
-export const ALERT_COLUMNS: readonly Column<AlertWithDeliveries>[] = [
+export const ALERT_COLUMNS: readonly Column<InboxAlert>[] = [
   { head: 'alert', cell: (a) => a.id },
   { head: 'kind', cell: (a) => a.kind },
   { head: 'chamber', cell: (a) => a.chamber },
@@ -54,6 +55,8 @@ export const ALERT_COLUMNS: readonly Column<AlertWithDeliveries>[] = [
   { head: 'acknowledged by', cell: (a) => a.acknowledgedBy },
   { head: 'taken (UTC)', cell: (a) => utc(a.takenAt) },
   { head: 'taken by', cell: (a) => a.takenBy },
+  { head: 'muted until (UTC)', cell: (a) => utc(a.mute?.until ?? null) },
+  { head: 'comments', cell: (a) => a.acts.filter(({ deed }) => deed === 'commented').length },
   { head: 'alarms', cell: (a) => a.alarms?.count ?? null },
   { head: 'alarms with chatter', cell: (a) => a.alarms?.rawCount ?? null },
   { head: 'most alarms in 10 min', cell: (a) => a.alarms?.peak10Min ?? null },

@@ -1,6 +1,7 @@
 /** Every number of the week page in long form: one line per number, with its unit, bounds, base and coverage beside it. */
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
 import type { MeanFigure } from '../../src/kpi.ts';
+import { partsText } from '../../src/losses.ts';
 import type { RecipeTimes, Share, Spread, WeekPage, SeenNumbers } from '../../src/numbers.ts';
 import { seenCount, seenMs } from '../../src/seen.ts';
 import { observedMs } from '../../src/utilization.ts';
@@ -189,7 +190,9 @@ function recipeLines(chamber: string, { recipe, runs, processTime, cycleTime }: 
   return [time('process time', processTime), time('cycle time', cycleTime)];
 }
 
-function lossLines({ cause, state, lostMs, loads, occurrences, chambers, usual }: WeekPage['losses'][number]): Line[] {
+function lossLines(loss: WeekPage['losses'][number]): Line[] {
+  const { cause, state, lostMs, loads, occurrences, chambers, usual } = loss;
+  const parts = partsText(loss);
   const whole: Line = {
     section: 'loss',
     chamber: 'fleet',
@@ -198,7 +201,7 @@ function lossLines({ cause, state, lostMs, loads, occurrences, chambers, usual }
     unit: 'h',
     low: usual ? hours(usual.low) : null,
     high: usual ? hours(usual.high) : null,
-    base: `${state}, ${occurrences} times${usual ? `, usual of ${usual.weeks} weeks` : ''}`,
+    base: `${state}, ${occurrences} times${usual ? `, usual of ${usual.weeks} weeks` : ''}${parts === '' ? '' : `: ${parts}`}`,
   };
   const inLoads: Line = { section: 'loss in loads', chamber: 'fleet', name: cause, value: ratio(loads), unit: 'loads', base: state };
   return [

@@ -11,11 +11,12 @@ import { Server, type Socket } from 'socket.io';
 import * as z from 'zod/mini';
 import { hello, watch, type ToGateway, type ToPage } from '../../src/contract.ts';
 import { LivePage } from './live-page.ts';
-import type { LiveView } from './live-port.ts';
+import type { AlertsView, LiveView } from './live-port.ts';
 
 type HubParts = {
   readonly server: HttpServer;
   readonly view: LiveView;
+  readonly alerts: AlertsView;
   readonly mayConnect: (origin: string | undefined, remoteAddress: string | undefined) => boolean;
   /** Steady real milliseconds. */
   readonly steadyMs: () => number;
@@ -67,7 +68,7 @@ export function openHub(parts: HubParts): Hub {
   const pages = new Set<LivePage>();
   const connected = new Set<RawSocket>();
   const cuts = new Map<string, number>();
-  const context = { view: parts.view, steadyMs: parts.steadyMs, limits };
+  const context = { view: parts.view, alerts: parts.alerts, steadyMs: parts.steadyMs, limits };
   const io = openSocketServer({ parts, limits, connected });
   io.on('connection', (socket) => {
     const page = new LivePage(socket, context, (reason) => cuts.set(reason, (cuts.get(reason) ?? 0) + 1));

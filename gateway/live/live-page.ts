@@ -4,9 +4,14 @@
 import type { Socket } from 'socket.io';
 import type { Changes, LiveValues, ToGateway, ToPage } from '../../src/contract.ts';
 import type { HubLimits } from './hub.ts';
-import type { LiveView } from './live-port.ts';
+import type { AlertsView, LiveView } from './live-port.ts';
 
-type PageContext = { readonly view: LiveView; readonly steadyMs: () => number; readonly limits: HubLimits };
+type PageContext = {
+  readonly view: LiveView;
+  readonly alerts: AlertsView;
+  readonly steadyMs: () => number;
+  readonly limits: HubLimits;
+};
 
 const FLOOD_WINDOW_MS = 10_000;
 /** A revision no view knows: whoever saw this gets the whole. */
@@ -18,7 +23,8 @@ export class LivePage {
   readonly #onCut: (reason: string) => void;
   /** Null until the page said hello. */
   #seenRev: number | null = null;
-  #openAlerts: number | null = null;
+  /** Null until it was told of the alerts. */
+  #alertsRev: number | null = null;
   #watched: string | null = null;
   #lastValues: LiveValues | null = null;
   #sentAt: number;
@@ -38,7 +44,7 @@ export class LivePage {
   greet({ boot, rev }: { readonly boot: string | null; readonly rev: number | null }): void {
     const { view } = this.#context;
     this.#seenRev = boot === view.boot && rev !== null ? rev : NEVER;
-    this.#openAlerts = null;
+    this.#alertsRev = null;
     this.#sentAt = -Infinity;
     this.tick(
       (seen) => view.since(seen),
@@ -91,10 +97,11 @@ export class LivePage {
   }
 
   #tellAlerts(): void {
-    const open = this.#context.view.fleet().strip.openAlerts;
-    if (open === this.#openAlerts) return;
-    this.#openAlerts = open;
-    this.#socket.emit('alerts', { open });
+    const { alerts } = this.#context;
+    if (alerts.rev === this.#alertsRev) return;
+    const news = alerts.news(this.#alertsRev);
+    this.#alertsRev = news.rev;
+    this.#socket.emit('alerts', news);
   }
 
   #tellValues(values: (chamber: string) => LiveValues | null): void {

@@ -1,7 +1,14 @@
 /**
  * What the hub asks of the gateway's live view. Only committed facts are in it; a revision grows with every visible change.
  */
-import type { Changes, Fleet, LiveValues } from '../../src/contract.ts';
+import type { AlertNews, Changes, Fleet, LiveValues } from '../../src/contract.ts';
+
+/** The open alerts; the revision grows with every change. */
+export interface AlertsView {
+  readonly rev: number;
+  /** What changed after that revision; all that are open for null. */
+  news(after: number | null): AlertNews;
+}
 
 export interface LiveView {
   readonly boot: string;

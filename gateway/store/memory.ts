@@ -1,8 +1,11 @@
 /** The store without a disk: for tests, and for the same answers as SQLite (tests/gateway/store.test.ts holds both against one suite). */
-import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
+import type { WeekLetter } from '../../src/contract.ts';
 import { eventId, type StoredEvent } from '../../src/event.ts';
 import { Fault } from '../../src/fault.ts';
 import type { DeviationCode } from '../../src/run-facts.ts';
+import { alertMemory } from './memory-alerts.ts';
+import { deliveryMemory } from './memory-deliveries.ts';
+import { hasText } from './memory-text.ts';
 import type { AuditRow, Commit, EventQuery, RunQuery, Store, StoredRun, TraceSegment } from './store.ts';
 
 const byTime = (a: StoredEvent, b: StoredEvent): number => a.at - b.at || a.seq - b.seq;
@@ -10,8 +13,6 @@ const byTime = (a: StoredEvent, b: StoredEvent): number => a.at - b.at || a.seq 
 export function memoryStore(): Store {
   const events = new Map<string, StoredEvent>();
   const snapshots = new Map<string, string>();
-  const alerts = new Map<string, Alert>();
-  const deliveries = new Map<string, Delivery>();
   const letters = new Map<string, WeekLetter>();
   const audit: AuditRow[] = [];
   let segments: TraceSegment[] = [];
@@ -22,6 +23,8 @@ export function memoryStore(): Store {
       if (closed) throw new Fault('unavailable', 'The store is closed.');
       return work();
     });
+  const alerts = alertMemory(answer, audit);
+  const outbox = deliveryMemory(answer, audit);
   const append = (commit: Commit): StoredEvent[] => {
     const fresh: StoredEvent[] = [];
     for (const event of commit.events) {
@@ -31,8 +34,8 @@ export function memoryStore(): Store {
       fresh.push(stored);
     }
     for (const [name, body] of commit.snapshots) snapshots.set(name, body);
-    for (const alert of commit.alerts ?? []) alerts.set(alert.id, { ...alert, ...acknowledgement(alerts.get(alert.id)) });
-    for (const delivery of commit.deliveries ?? []) if (!deliveries.has(delivery.id)) deliveries.set(delivery.id, delivery);
+    for (const alert of commit.alerts ?? []) alerts.put(alert);
+    for (const delivery of commit.deliveries ?? []) outbox.born(delivery);
     audit.push(...(commit.audit ?? []));
     return fresh;
   };
@@ -63,33 +66,16 @@ export function memoryStore(): Store {
     traces: (chamber, from, to) =>
       answer(() => segments.filter((s) => s.chamber === chamber && s.to > from && s.from < to).sort((a, b) => a.from - b.from)),
     forgetTraces: (before) => answer(() => void (segments = segments.filter((s) => s.to > before))),
-    alerts: (filter) =>
-      answer(() =>
-        [...alerts.values()]
-          .filter(
-            (a) =>
-              (filter.ids === undefined || filter.ids.includes(a.id)) &&
-              (filter.state === undefined || a.state === filter.state) &&
-              (filter.from === undefined || a.updatedAt >= filter.from) &&
-              (filter.to === undefined || a.startedAt < filter.to),
-          )
-          .sort((a, b) => b.startedAt - a.startedAt || (a.id < b.id ? 1 : -1))
-          .slice(0, filter.limit),
-      ),
-    acknowledgeAlert: (id, by, at) =>
-      answer(() => {
-        const acknowledged = acknowledge(alerts, { id, by, at });
-        audit.push({ at, who: by, deed: 'acknowledge alert', subject: id });
-        return acknowledged;
-      }),
-    deliveries: (filter) =>
-      answer(() =>
-        [...deliveries.values()].filter(
-          (d) =>
-            (filter.alerts === undefined || filter.alerts.includes(d.alert)) &&
-            (filter.dueBefore === undefined || (d.state === 'waiting' && (d.nextAt ?? 0) < filter.dueBefore)),
-        ),
-      ),
+    alerts: alerts.alerts,
+    actOnAlert: alerts.actOnAlert,
+    acts: alerts.acts,
+    mutes: alerts.mutes,
+    allMutes: alerts.allMutes,
+    addMute: alerts.addMute,
+    endMute: alerts.endMute,
+    deliveries: outbox.deliveries,
+    saveDeliveries: outbox.saveDeliveries,
+    lastDelivered: outbox.lastDelivered,
     letters: (filter) =>
       answer(() =>
         [...letters.values()]
@@ -102,7 +88,6 @@ export function memoryStore(): Store {
       ),
     addLetters: (added) => answer(() => added.forEach((letter) => letters.has(letter.id) || letters.set(letter.id, letter))),
     saveLetter: (letter) => answer(() => void (letters.has(letter.id) && letters.set(letter.id, letter))),
-    saveDelivery: (delivery) => answer(() => void deliveries.set(delivery.id, delivery)),
     audit: (limit) => answer(() => audit.toReversed().slice(0, limit)),
     close: () => {
       closed = true;
@@ -155,10 +140,6 @@ function deviates(codes: readonly DeviationCode[], wanted: DeviationCode | 'any'
   if (wanted === 'any') return codes.length > 0;
   return wanted === 'none' ? codes.length === 0 : codes.includes(wanted);
 }
-
-/** As SQLite does it: only a to z have two sizes. */
-const small = (text: string): string => text.replace(/[A-Z]/g, (letter) => letter.toLowerCase());
-const hasText = (text: string | null, part: string): boolean => text !== null && small(text).includes(small(part));
 
 function standing(all: readonly StoredEvent[], span: { readonly from: number; readonly to: number }, chamber: string): StoredEvent[] {
   const last = new Map<string, StoredEvent & { kind: 'alarm' }>();

@@ -69,6 +69,24 @@ export const MIGRATIONS: readonly Migration[] = [
       create index letter_by_week on letter(week);
       create index letter_due on letter(state, next_at);`,
   },
+  {
+    version: 4,
+    note: 'what persons do about alerts, and for how long nobody is told of them',
+    sql: `
+      alter table alert add column taken_at integer;
+      alter table alert add column taken_by text;
+      alter table alert add column kind text generated always as (body ->> '$.kind') virtual;
+      alter table alert add column chamber text generated always as (body ->> '$.chamber') virtual;
+      create index alert_by_kind on alert(kind, chamber, started_at);
+      create table alert_act(
+        id integer primary key, alert text not null, at integer not null, who text not null, deed text not null, text text not null) strict;
+      create index alert_act_by_alert on alert_act(alert);
+      create table mute(
+        id integer primary key, kind text, chamber text, from_at integer not null, until_at integer not null,
+        who text not null, why text not null, alert text, ended_at integer, ended_by text,
+        check (until_at > from_at and coalesce(kind, chamber) is not null)) strict;
+      create index mute_by_end on mute(until_at);`,
+  },
 ];
 
 /** Makes a fresh or older file current. Throws a Fault for a file that is newer than the program or not ours. */

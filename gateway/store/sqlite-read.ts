@@ -1,11 +1,11 @@
 /** The questions, in SQL. */
-import type { DatabaseSync, SQLInputValue } from 'node:sqlite';
-import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
-import { restoredAlert } from '../../src/stored-alert.ts';
-import type { AlertFilter, AuditRow, EventQuery, LetterFilter, RunQuery, TraceSegment } from './store.ts';
-import type { DeliveryFilter, EventColumns, ReadCalls } from './store-calls.ts';
-
-type Where = { readonly sql: string; readonly values: readonly SQLInputValue[] };
+import type { DatabaseSync } from 'node:sqlite';
+import type { WeekLetter } from '../../src/contract.ts';
+import type { AuditRow, EventQuery, LetterFilter, RunQuery, TraceSegment } from './store.ts';
+import type { EventColumns, ReadCalls } from './store-calls.ts';
+import { alertReads } from './sqlite-alerts.ts';
+import { deliveryReads } from './sqlite-deliveries.ts';
+import { whereOf, type Row } from './sqlite-where.ts';
 
 export function readCalls(db: DatabaseSync): ReadCalls {
   const last = db.prepare(
@@ -43,14 +43,12 @@ export function readCalls(db: DatabaseSync): ReadCalls {
         .map((row) => [String(row.name), String(row.body)]),
     extent: () => extent(db),
     traces: (chamber, from, to) => segments.all(chamber, from, to + 3_600_000, to).map((row) => segment(chamber, row)),
-    alerts: (filter) => selectAlerts(db, filter),
-    deliveries: (filter) => selectDeliveries(db, filter),
+    ...alertReads(db),
+    ...deliveryReads(db),
     letters: (filter) => selectLetters(db, filter),
     audit: (limit) => audit.all(limit).map(auditRow),
   };
 }
-
-type Row = Record<string, unknown>;
 
 function columns(rows: readonly Row[]): EventColumns {
   return { seqs: rows.map((row) => Number(row.seq)), bodies: `[${rows.map((row) => String(row.body)).join(',')}]` };
@@ -107,36 +105,6 @@ function segment(chamber: string, row: Row): TraceSegment {
   return { chamber, from: Number(row.from_at), to: Number(row.to_at), packed: row.packed as Uint8Array };
 }
 
-function selectAlerts(db: DatabaseSync, filter: AlertFilter): Alert[] {
-  const where = whereOf([
-    filter.ids && ['id in (select value from json_each(?))', JSON.stringify(filter.ids)],
-    filter.state !== undefined && ['state = ?', filter.state],
-    filter.from !== undefined && ['updated_at >= ?', filter.from],
-    filter.to !== undefined && ['started_at < ?', filter.to],
-  ]);
-  const sql = `select body, acknowledged_at, acknowledged_by from alert ${where.sql} order by started_at desc, id desc limit ?`;
-  return db
-    .prepare(sql)
-    .all(...where.values, filter.limit ?? -1)
-    .map(alertOf);
-}
-
-/** Who acknowledged is the store's own knowledge: the rule that updates an alert does not carry it. */
-export function alertOf(row: Row): Alert {
-  const alert = restoredAlert(JSON.parse(String(row.body)) as Record<string, unknown>);
-  const at = row.acknowledged_at === null ? null : Number(row.acknowledged_at);
-  return { ...alert, acknowledgedAt: at, acknowledgedBy: at === null ? null : String(row.acknowledged_by) };
-}
-
-function selectDeliveries(db: DatabaseSync, filter: DeliveryFilter): Delivery[] {
-  const where = whereOf([
-    filter.alerts && ['alert in (select value from json_each(?))', JSON.stringify(filter.alerts)],
-    filter.dueBefore !== undefined && ["state = 'waiting' and coalesce(next_at, 0) < ?", filter.dueBefore],
-  ]);
-  const rows = db.prepare(`select body from delivery ${where.sql} order by rowid`).all(...where.values);
-  return rows.map((row) => JSON.parse(String(row.body)) as Delivery);
-}
-
 function selectLetters(db: DatabaseSync, filter: LetterFilter): WeekLetter[] {
   const where = whereOf([
     filter.week !== undefined && ['week = ?', filter.week],
@@ -144,9 +112,4 @@ function selectLetters(db: DatabaseSync, filter: LetterFilter): WeekLetter[] {
   ]);
   const rows = db.prepare(`select body from letter ${where.sql} order by week desc, id`).all(...where.values);
   return rows.map((row) => JSON.parse(String(row.body)) as WeekLetter);
-}
-
-function whereOf(parts: readonly (readonly [string, SQLInputValue] | false | undefined)[]): Where {
-  const used = parts.filter((part) => part !== false && part !== undefined);
-  return { sql: used.length === 0 ? '' : `where ${used.map(([sql]) => sql).join(' and ')}`, values: used.map(([, value]) => value) };
 }

@@ -1,19 +1,15 @@
 /** The changes, in SQL. Each is meant to run inside a transaction of its caller. */
 import type { DatabaseSync } from 'node:sqlite';
 import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
-import { Fault } from '../../src/fault.ts';
 import type { AuditRow, TraceSegment } from './store.ts';
 import type { CommitRows, WriteCalls } from './store-calls.ts';
-import { alertOf } from './sqlite-read.ts';
+import { alertWrites } from './sqlite-alerts.ts';
+import { deliveryWrites } from './sqlite-deliveries.ts';
 
 export function writeCalls(db: DatabaseSync): WriteCalls {
   const addTrace = db.prepare('insert into trace_segment(chamber, from_at, to_at, packed) values (?, ?, ?, ?)');
   const dropTraces = db.prepare('delete from trace_segment where chamber = ? and to_at > ? and to_at <= ? and from_at >= ?');
   const put = (segment: TraceSegment): unknown => addTrace.run(segment.chamber, segment.from, segment.to, segment.packed);
-  const save = db.prepare(
-    'insert into delivery(id, alert, state, next_at, body) values (?, ?, ?, ?, ?) ' +
-      'on conflict(id) do update set state = excluded.state, next_at = excluded.next_at, body = excluded.body',
-  );
   const letter = db.prepare('insert into letter(id, week, state, next_at, body) values (?, ?, ?, ?, ?) on conflict(id) do nothing');
   const changeLetter = db.prepare('update letter set state = ?, next_at = ?, body = ? where id = ?');
   return {
@@ -24,10 +20,10 @@ export function writeCalls(db: DatabaseSync): WriteCalls {
       put(merged);
     },
     forgetTraces: (before) => void db.prepare('delete from trace_segment where to_at <= ?').run(before),
-    acknowledgeAlert: (id, by, at) => acknowledge(db, { id, by, at }),
+    ...alertWrites(db, addAudit(db)),
+    ...deliveryWrites(db, addAudit(db)),
     addLetters: (letters: readonly WeekLetter[]) => letters.forEach((l) => letter.run(l.id, l.week, l.state, l.nextAt, JSON.stringify(l))),
     saveLetter: (l) => void changeLetter.run(l.state, l.nextAt, JSON.stringify(l), l.id),
-    saveDelivery: (d) => void save.run(d.id, d.alert, d.state, d.nextAt, JSON.stringify(d)),
   };
 }
 
@@ -59,13 +55,4 @@ function appender(db: DatabaseSync): (rows: CommitRows) => (number | null)[] {
 function addAudit(db: DatabaseSync): (row: AuditRow) => unknown {
   const add = db.prepare('insert into audit(at, who, deed, subject) values (?, ?, ?, ?)');
   return ({ at, who, deed, subject }) => add.run(at, who, deed, subject);
-}
-
-function acknowledge(db: DatabaseSync, deed: { id: string; by: string; at: number }): Alert {
-  const found = db.prepare('select acknowledged_by from alert where id = ?').get(deed.id);
-  if (found === undefined) throw new Fault('not-found', 'There is no such alert.');
-  if (found.acknowledged_by !== null) throw new Fault('conflict', `${String(found.acknowledged_by)} acknowledged this alert already.`);
-  db.prepare('update alert set acknowledged_at = ?, acknowledged_by = ? where id = ?').run(deed.at, deed.by, deed.id);
-  addAudit(db)({ at: deed.at, who: deed.by, deed: 'acknowledge alert', subject: deed.id });
-  return alertOf(db.prepare('select body, acknowledged_at, acknowledged_by from alert where id = ?').get(deed.id) ?? {});
 }

@@ -1,8 +1,10 @@
 /**
  * What crosses between the gateway's thread and the store's: plain rows and JSON text, so that the fast path clones little.
  */
+import type { AlertAct, NewAct } from '../../src/alert-act.ts';
+import type { Mute, NewMute } from '../../src/alert-mute.ts';
 import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
-import type { AlertFilter, AuditRow, EventQuery, LetterFilter, RunQuery, TraceSegment } from './store.ts';
+import type { AlertFilter, AuditRow, DeliveryFilter, EventQuery, LetterFilter, RunQuery, TraceSegment } from './store.ts';
 import type { EventKind } from '../../src/event.ts';
 
 export type EventRow = readonly [id: string, chamber: string, kind: EventKind, at: number, body: string];
@@ -18,8 +20,6 @@ export type CommitRows = {
 /** Events as two columns: the bodies are one JSON array text, parsed once by the asker. */
 export type EventColumns = { readonly seqs: readonly number[]; readonly bodies: string };
 
-export type DeliveryFilter = { readonly alerts?: readonly string[]; readonly dueBefore?: number };
-
 export type ReadCalls = {
   events(query: EventQuery): EventColumns;
   lastBefore(kind: EventKind, before: number, chambers: readonly string[], upToSeq?: number): EventColumns;
@@ -30,6 +30,10 @@ export type ReadCalls = {
   traces(chamber: string, from: number, to: number): TraceSegment[];
   alerts(filter: AlertFilter): Alert[];
   deliveries(filter: DeliveryFilter): Delivery[];
+  lastDelivered(): [route: string, at: number][];
+  acts(alerts: readonly string[]): AlertAct[];
+  mutes(at: number): Mute[];
+  allMutes(limit: number): Mute[];
   letters(filter: LetterFilter): WeekLetter[];
   audit(limit: number): AuditRow[];
 };
@@ -40,8 +44,10 @@ export type WriteCalls = {
   appendTraces(segments: readonly TraceSegment[]): void;
   replaceTraces(merged: TraceSegment): void;
   forgetTraces(before: number): void;
-  acknowledgeAlert(id: string, by: string, at: number): Alert;
-  saveDelivery(delivery: Delivery): void;
+  actOnAlert(act: NewAct): Alert;
+  addMute(mute: NewMute): Mute;
+  endMute(id: number, by: { readonly at: number; readonly who: string }): Mute;
+  saveDeliveries(deliveries: readonly Delivery[], audit: readonly AuditRow[]): void;
   addLetters(letters: readonly WeekLetter[]): void;
   saveLetter(letter: WeekLetter): void;
 };

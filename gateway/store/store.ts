@@ -3,13 +3,26 @@
  * Every write resolves only once it is on disk (a commit that answered is durable across power loss). After a failed write the store is
  * closed for good and every call fails `unavailable`: the process must end, reopen and replay (never retry in place).
  */
-import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
+import type { AlertAct, AlertDeed, NewAct } from '../../src/alert-act.ts';
+import type { Mute, NewMute } from '../../src/alert-mute.ts';
+import type { Alert, AlertKind, Delivery, Severity, WeekLetter } from '../../src/contract.ts';
 import type { RunOutcome } from '../../src/equipment.ts';
 import type { ChamberEvent, EventKind, RunEnded, StoredEvent } from '../../src/event.ts';
 import type { DeviationCode } from '../../src/run-facts.ts';
 
 /** Who did what to which thing; rows are only ever added. */
 export type AuditRow = { readonly at: number; readonly who: string; readonly deed: string; readonly subject: string };
+
+/** What the audit says of an act. */
+export const auditOf = ({ at, who, deed, alert }: NewAct): AuditRow => ({ at, who, deed: AUDITED[deed], subject: alert });
+const AUDITED: Readonly<Record<AlertDeed, string>> = {
+  acknowledged: 'acknowledge alert',
+  taken: 'take alert',
+  'given back': 'give alert back',
+  commented: 'comment on alert',
+  muted: 'mute alert',
+  unmuted: 'unmute alert',
+};
 
 /** One transaction: facts, the reducer states they led to, and the alerts they caused, together or not at all. */
 export type Commit = {
@@ -95,16 +108,63 @@ export type AlertFilter = {
   readonly from?: number;
   /** Started before. */
   readonly to?: number;
+  readonly kinds?: readonly AlertKind[];
+  readonly severity?: Severity;
+  /** About this chamber, alone or together with others. */
+  readonly chamber?: string;
+  readonly takenBy?: string;
+  /** A part of its headline, or of what somebody said about it; small and capital letters (a to z) alike. */
+  readonly words?: string;
+  /** The alarm that came first. */
+  readonly firstOut?: string;
+  /** Only alerts that come after this one in the order below: how the next page is asked for. */
+  readonly after?: { readonly startedAt: number; readonly id: string };
   readonly limit?: number;
 };
 
 export interface AlertStore {
   /** Newest first. */
   alerts(filter: AlertFilter): Promise<readonly Alert[]>;
-  /** Fails `not-found` for an unknown id, `conflict` when somebody already acknowledged it. Writes the audit row in the same transaction. */
-  acknowledgeAlert(id: string, by: string, at: number): Promise<Alert>;
-  deliveries(filter: { readonly alerts?: readonly string[]; readonly dueBefore?: number }): Promise<readonly Delivery[]>;
-  saveDelivery(delivery: Delivery): Promise<void>;
+}
+
+/** What is left out does not matter. */
+export type DeliveryFilter = {
+  readonly ids?: readonly string[];
+  readonly alerts?: readonly string[];
+  readonly routes?: readonly string[];
+  readonly states?: readonly Delivery['state'][];
+  /** Waiting, and due before. */
+  readonly dueBefore?: number;
+  /** Delivered then or later. */
+  readonly deliveredFrom?: number;
+  /** Born last first, in place of born first. */
+  readonly newest?: boolean;
+  readonly limit?: number;
+};
+
+/** The outbox. Rows are born with their cause in a Commit, or here; from then on only their sender changes them. */
+export interface DeliveryStore {
+  deliveries(filter: DeliveryFilter): Promise<readonly Delivery[]>;
+  /** Born or changed: all of them, and what is said of it in the audit, are one transaction. */
+  saveDeliveries(deliveries: readonly Delivery[], audit?: readonly AuditRow[]): Promise<void>;
+  /** When each route last got something through. */
+  lastDelivered(): Promise<ReadonlyMap<string, number>>;
+}
+
+/** What persons do about alerts. Act, alert and audit row are one transaction. */
+export interface ActStore {
+  /** The alert afterwards. Fails `not-found` for an unknown alert, `conflict` where src/alert-act.ts says so. */
+  actOnAlert(act: NewAct): Promise<Alert>;
+  /** Of these alerts, oldest first. */
+  acts(alerts: readonly string[]): Promise<readonly AlertAct[]>;
+  /** Those on at that moment. */
+  mutes(at: number): Promise<readonly Mute[]>;
+  /** Those over too, newest first. */
+  allMutes(limit: number): Promise<readonly Mute[]>;
+  /** With the act of the alert it was made at; fails `not-found` for an unknown alert. */
+  addMute(mute: NewMute): Promise<Mute>;
+  /** Fails `not-found` for an unknown one, `conflict` for one that is over. */
+  endMute(id: number, by: { readonly at: number; readonly who: string }): Promise<Mute>;
 }
 
 /** Of one week, or those that wait and are due. */
@@ -118,7 +178,7 @@ export interface LetterStore {
   saveLetter(letter: WeekLetter): Promise<void>;
 }
 
-export interface Store extends EventStore, RunStore, TraceStore, AlertStore, LetterStore {
+export interface Store extends EventStore, RunStore, TraceStore, AlertStore, ActStore, DeliveryStore, LetterStore {
   /** What people did, newest first. */
   audit(limit: number): Promise<readonly AuditRow[]>;
   close(): Promise<void>;

@@ -424,7 +424,7 @@ describe('alerts', () => {
   it('come with their deliveries, and are acknowledged once', async () => {
     const [alert, delivery] = [exampleAlert(), exampleDelivery()];
     await store.append({ events: [], snapshots: new Map(), alerts: [alert], deliveries: [delivery] });
-    expect(await answers.alerts({ state: 'open', limit: 10 })).toEqual([{ ...alert, deliveries: [delivery] }]);
+    expect(await answers.alerts({ state: 'open', limit: 10 })).toEqual([{ ...alert, deliveries: [delivery], acts: [], mute: null }]);
     expect(await answers.alerts({ state: 'closed', limit: 10 })).toEqual([]);
     expect(await answers.alerts({ to: alert.startedAt })).toEqual([]);
     expect(await answers.alerts({ from: alert.updatedAt })).toHaveLength(1);

@@ -6,10 +6,12 @@ import { afterEach, describe, expect, test } from 'vitest';
 import { memoryStore } from '../../gateway/store/memory.ts';
 import { openSqlite } from '../../gateway/store/sqlite.ts';
 import type { AlertFilter, Commit, Store } from '../../gateway/store/store.ts';
+import type { NewAct } from '../../src/alert-act.ts';
+import type { NewMute } from '../../src/alert-mute.ts';
 import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
+import type { Suppression } from '../../src/equipment.ts';
 import type { ChamberEvent } from '../../src/event.ts';
 
-import type { Suppression } from '../../src/equipment.ts';
 const phase = (chamber: string, at: number, name: 'pump-down' | 'plasma' | 'vent' = 'plasma'): ChamberEvent => ({
   chamber,
   at,
@@ -65,6 +67,8 @@ const deliveryOf = (id: string, alert: string, change: Partial<Delivery> = {}): 
   lastError: null,
   ...change,
 });
+/** Somebody acknowledges. */
+const seen = (alert: string, who: string, at: number): NewAct => ({ alert, who, at, deed: 'acknowledged', text: '' });
 const commit = (events: ChamberEvent[], rest: Partial<Commit> = {}): Commit => ({ events, snapshots: new Map(), ...rest });
 
 const folders: string[] = [];
@@ -151,10 +155,6 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     expect(await codes(31, ['PC-01', 'PC-02'])).toEqual([['PC-02', 'RF', 10]]);
   });
 
-  test('answers alerts by id and by time, newest first', async () => {
-    const store = await fresh();
-    await store.append({ events: [], snapshots: new Map(), alerts: [1, 2, 3, 4].map((n) => alertOf(`a${n}`, n * 100)) });
-    const ids = async (filter: AlertFilter) => (await store.alerts(filter)).map((alert) => alert.id);
   test('what was shelved, suppressed or out of service at a moment is found beside what stood', async () => {
     const store = await fresh();
     const word = (at: number, code: string, suppressedAs: readonly Suppression[]): ChamberEvent => ({
@@ -170,6 +170,10 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     expect(await held(30)).toEqual(['OIL out of service 12']);
   });
 
+  test('answers alerts by id and by time, newest first', async () => {
+    const store = await fresh();
+    await store.append({ events: [], snapshots: new Map(), alerts: [1, 2, 3, 4].map((n) => alertOf(`a${n}`, n * 100)) });
+    const ids = async (filter: AlertFilter) => (await store.alerts(filter)).map((alert) => alert.id);
     expect(await ids({ ids: ['a2', 'a4', 'none'] })).toEqual(['a4', 'a2']);
     expect(await ids({ ids: [] })).toEqual([]);
     expect(await ids({ from: 200, to: 400 })).toEqual(['a3', 'a2']);
@@ -200,7 +204,7 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
   test('updates an alert without losing who acknowledged it', async () => {
     const store = await fresh();
     await store.append(commit([], { alerts: [alertOf('a', 100), alertOf('b', 200)] }));
-    await store.acknowledgeAlert('a', 'shift supervisor', 150);
+    await store.actOnAlert(seen('a', 'shift supervisor', 150));
     await store.append(commit([], { alerts: [alertOf('a', 100, { state: 'closed', updatedAt: 400, closedAt: 400, headline: 'over' })] }));
     const [b, a] = await store.alerts({});
     expect(b).toMatchObject({ id: 'b', state: 'open', acknowledgedAt: null });
@@ -213,9 +217,9 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
   test('refuses to acknowledge an unknown alert, or one twice, and goes on working', async () => {
     const store = await fresh();
     await store.append(commit([], { alerts: [alertOf('a', 100)] }));
-    await expect(store.acknowledgeAlert('nope', 'x', 1)).rejects.toMatchObject({ code: 'not-found' });
-    await store.acknowledgeAlert('a', 'x', 1);
-    await expect(store.acknowledgeAlert('a', 'y', 2)).rejects.toMatchObject({
+    await expect(store.actOnAlert(seen('nope', 'x', 1))).rejects.toMatchObject({ code: 'not-found' });
+    await store.actOnAlert(seen('a', 'x', 1));
+    await expect(store.actOnAlert(seen('a', 'y', 2))).rejects.toMatchObject({
       code: 'conflict',
       message: 'x acknowledged this alert already.',
     });
@@ -226,10 +230,110 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     const store = await fresh();
     const row = (at: number, subject: string) => ({ at, who: 'A. Person', deed: 'enter reason', subject });
     await store.append(commit([phase('PC-01', 1)], { alerts: [alertOf('a', 100)], audit: [row(1, 'x'), row(2, 'y')] }));
-    await store.acknowledgeAlert('a', 'B. Person', 3);
-    await expect(store.acknowledgeAlert('a', 'C. Person', 4)).rejects.toMatchObject({ code: 'conflict' });
+    await store.actOnAlert(seen('a', 'B. Person', 3));
+    await expect(store.actOnAlert(seen('a', 'C. Person', 4))).rejects.toMatchObject({ code: 'conflict' });
     expect(await store.audit(9)).toEqual([{ at: 3, who: 'B. Person', deed: 'acknowledge alert', subject: 'a' }, row(2, 'y'), row(1, 'x')]);
     expect(await store.audit(1)).toHaveLength(1);
+  });
+
+  test('an alert is taken, commented and given back; each act stays with its audit row, and an update of the alert loses none of it', async () => {
+    const store = await fresh();
+    await store.append(commit([], { alerts: [alertOf('a', 100), alertOf('b', 100)] }));
+    const act = (deed: NewAct['deed'], who: string, at: number, text = ''): NewAct => ({ alert: 'a', who, at, deed, text });
+    expect(await store.actOnAlert(act('taken', 'A. Brandt', 110))).toMatchObject({ takenBy: 'A. Brandt', acknowledgedBy: 'A. Brandt' });
+    await expect(store.actOnAlert(act('taken', 'B. Cole', 120))).rejects.toMatchObject({ code: 'conflict' });
+    expect((await store.actOnAlert(act('taken', 'B. Cole', 130, 'A. Brandt'))).takenBy).toBe('B. Cole');
+    await store.actOnAlert(act('commented', 'B. Cole', 140, 'hose kinked'));
+    await store.append(commit([], { alerts: [alertOf('a', 100, { state: 'closed', updatedAt: 150 })] }));
+    expect((await store.alerts({ ids: ['a'] }))[0]).toMatchObject({ state: 'closed', takenBy: 'B. Cole', takenAt: 130, acknowledgedAt: 110 });
+    expect(await store.actOnAlert(act('given back', 'C. Dahl', 160))).toMatchObject({ takenBy: null, takenAt: null, acknowledgedAt: 110 });
+    const acts = await store.acts(['a', 'none']);
+    expect(acts.map(({ deed, who, text, at }) => [deed, who, text, at])).toEqual([
+      ['taken', 'A. Brandt', '', 110],
+      ['taken', 'B. Cole', 'A. Brandt', 130],
+      ['commented', 'B. Cole', 'hose kinked', 140],
+      ['given back', 'C. Dahl', '', 160],
+    ]);
+    expect(new Set(acts.map(({ id }) => id)).size).toBe(4);
+    expect(await store.acts(['b'])).toEqual([]);
+    expect((await store.audit(9)).map(({ deed, who, subject }) => [deed, who, subject])).toEqual([
+      ['give alert back', 'C. Dahl', 'a'],
+      ['comment on alert', 'B. Cole', 'a'],
+      ['take alert', 'B. Cole', 'a'],
+      ['take alert', 'A. Brandt', 'a'],
+    ]);
+    await expect(store.actOnAlert({ ...act('commented', 'x', 1, 'y'), alert: 'none' })).rejects.toMatchObject({ code: 'not-found' });
+  });
+
+  test('a mute is on from its begin until its end, or until somebody ends it, and each is audited', async () => {
+    const store = await fresh();
+    await store.append(commit([], { alerts: [alertOf('a', 100)] }));
+    const draft = (change: Partial<NewMute> = {}): NewMute => ({
+      ...{ kind: 'burst', chamber: 'PC-01', from: 200, until: 300, who: 'A. Brandt', why: 'door switch is on order', alert: 'a' },
+      ...change,
+    });
+    const first = await store.addMute(draft());
+    const second = await store.addMute(draft({ kind: null, until: 400, alert: null }));
+    expect(first).toEqual({ ...draft(), id: first.id, endedAt: null, endedBy: null });
+    const on = async (at: number) => (await store.mutes(at)).map(({ id }) => id);
+    expect([await on(199), await on(200), await on(299), await on(300), await on(400)]).toEqual([
+      [],
+      [first.id, second.id],
+      [first.id, second.id],
+      [second.id],
+      [],
+    ]);
+    expect(await store.endMute(first.id, { at: 250, who: 'B. Cole' })).toEqual({ ...first, endedAt: 250, endedBy: 'B. Cole' });
+    expect([await on(249), await on(250)]).toEqual([[first.id, second.id], [second.id]]);
+    await expect(store.endMute(first.id, { at: 260, who: 'x' })).rejects.toMatchObject({ code: 'conflict' });
+    await expect(store.endMute(second.id, { at: 400, who: 'x' })).rejects.toMatchObject({ code: 'conflict' });
+    await expect(store.endMute(99, { at: 250, who: 'x' })).rejects.toMatchObject({ code: 'not-found' });
+    await expect(store.addMute(draft({ alert: 'none' }))).rejects.toMatchObject({ code: 'not-found' });
+    await store.endMute(second.id, { at: 260, who: 'B. Cole' });
+    expect((await store.allMutes(9)).map(({ id }) => id)).toEqual([second.id, first.id]);
+    expect((await store.acts(['a'])).map(({ deed, who, text }) => [deed, who, text])).toEqual([
+      ['muted', 'A. Brandt', 'door switch is on order'],
+      ['unmuted', 'B. Cole', ''],
+    ]);
+    expect((await store.audit(9)).map(({ deed, subject }) => [deed, subject])).toEqual([
+      ['unmute alerts', 'PC-01'],
+      ['unmute alert', 'a'],
+      ['mute alerts', 'PC-01'],
+      ['mute alert', 'a'],
+    ]);
+  });
+
+  test('finds alerts by kind, chamber, severity, who took them, words and first alarm, page by page', async () => {
+    const store = await fresh();
+    const alarms = { count: 9, rawCount: 9, peak10Min: 9, usual: null, top: [] };
+    const firstOut = { chamber: 'PC-02', code: 'WATER_LOW', text: 'Water', at: 1 };
+    await store.append(
+      commit([], {
+        alerts: [
+          alertOf('a', 100, { headline: 'PC-01: Cooling water' }),
+          alertOf('b', 200, { kind: 'common-cause', chamber: null, together: ['PC-02', 'PC-03'], severity: 'high' }),
+          alertOf('c', 200, { kind: 'flood', chamber: 'PC-02', alarms: { ...alarms, firstOut } }),
+        ],
+      }),
+    );
+    await store.actOnAlert({ alert: 'b', at: 210, who: 'A. Brandt', deed: 'taken', text: '' });
+    await store.actOnAlert({ alert: 'c', at: 210, who: 'A. Brandt', deed: 'commented', text: 'PUMP of the cooling loop 100%' });
+    const ids = async (filter: AlertFilter) => (await store.alerts(filter)).map(({ id }) => id);
+    expect(await ids({})).toEqual(['c', 'b', 'a']);
+    expect(await ids({ kinds: ['burst', 'flood'] })).toEqual(['c', 'a']);
+    expect([await ids({ chamber: 'PC-02' }), await ids({ chamber: 'PC-03' })]).toEqual([['c', 'b'], ['b']]);
+    expect(await ids({ severity: 'high' })).toEqual(['b']);
+    expect(await ids({ takenBy: 'A. Brandt' })).toEqual(['b']);
+    expect([await ids({ words: 'cooling' }), await ids({ words: 'pump' }), await ids({ words: '100%' }), await ids({ words: '%%' })]).toEqual([
+      ['c', 'a'],
+      ['c'],
+      ['c'],
+      [],
+    ]);
+    expect(await ids({ firstOut: 'WATER_LOW' })).toEqual(['c']);
+    expect(await ids({ limit: 2 })).toEqual(['c', 'b']);
+    expect(await ids({ after: { startedAt: 200, id: 'c' } })).toEqual(['b', 'a']);
+    expect(await ids({ after: { startedAt: 200, id: 'b' } })).toEqual(['a']);
   });
 
   test('a delivery is born once and then belongs to its sender', async () => {

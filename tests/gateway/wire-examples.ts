@@ -1,4 +1,7 @@
 /** Small valid examples of what crosses the wire, for tests that need some. */
+import type { AlertAct } from '../../src/alert-act.ts';
+import type { AlertEvidence, InboxAlert } from '../../src/alert-inbox.ts';
+import type { Mute } from '../../src/alert-mute.ts';
 import type { JournalRow } from '../../src/alarm-answer.ts';
 import type { Counters } from '../../src/counter-answer.ts';
 import type { ChamberDriftAnswer, DriftCell, DriftFleet } from '../../src/drift-answer.ts';
@@ -142,16 +145,16 @@ export const exampleAlarm = (change: Partial<JournalRow> = {}): JournalRow => ({
   seq: 7,
   state: 'A',
   standingMs: MINUTE,
+  suppressedAs: [],
   acknowledgement: 'not told',
   acknowledgedAt: null,
   acknowledgeMs: null,
-  suppressedAs: [],
-  firstOut: null,
-  ...change,
-});
   confirmation: 'not told',
   confirmedAt: null,
   branch: false,
+  firstOut: null,
+  ...change,
+});
 
 export const exampleAlert = (change: Partial<Alert> = {}): Alert => ({
   id: 'burst/PC-06/1764050400000',
@@ -176,6 +179,44 @@ export const exampleAlert = (change: Partial<Alert> = {}): Alert => ({
   alarms: exampleAlertAlarms(),
   facts: [],
   ...change,
+});
+
+export const exampleAct = (change: Partial<AlertAct> = {}): AlertAct => ({
+  ...{ id: 1, alert: 'burst/PC-06/1764050400000', at: T0 + MINUTE, who: 'A. Brandt', deed: 'commented', text: 'match box was warm' },
+  ...change,
+});
+
+export const exampleMute = (change: Partial<Mute> = {}): Mute => ({
+  ...{ id: 3, kind: 'burst', chamber: 'PC-06', from: T0, until: T0 + 60 * MINUTE, who: 'A. Brandt', why: 'part is on order' },
+  ...{ alert: null, endedAt: null, endedBy: null },
+  ...change,
+});
+
+export const exampleInboxAlert = (change: Partial<InboxAlert> = {}): InboxAlert => ({
+  ...exampleAlert(),
+  deliveries: [exampleDelivery()],
+  acts: [exampleAct()],
+  mute: exampleMute(),
+  ...change,
+});
+
+export const exampleEvidence = (): AlertEvidence => ({
+  ...{ from: T0 - 10 * MINUTE, to: T0 + 20 * MINUTE, chamber: 'PC-06', moreAlarms: 0 },
+  alarms: [
+    {
+      ...{ chamber: 'PC-06', code: 'REFLECTED_HIGH', text: 'Reflected power high', priority: 'medium', notice: false },
+      ...{ at: T0, clearedAt: T0 + MINUTE, isFirst: true },
+    },
+  ],
+  similar: [
+    {
+      ...{ id: 'burst/PC-06/1', kind: 'burst', chamber: 'PC-06', headline: 'PC-06: 11 alarms', startedAt: T0 - 90 * MINUTE },
+      ...{ closedAt: T0 - 80 * MINUTE, likeness: 'same first alarm here', comments: [exampleAct({ alert: 'burst/PC-06/1' })] },
+      ...{ told: [{ at: T0 - 89 * MINUTE, state: 'unscheduled-downtime', reason: 'RF match', note: '', by: 'A. Brandt' }] },
+      ...{ followed: { state: 'unscheduled-downtime', reason: 'RF match', from: T0 - 89 * MINUTE, to: T0 - 60 * MINUTE }, lostRuns: 1 },
+    },
+  ],
+  before: [{ at: T0 - 300 * MINUTE, what: 'recipe', text: 'ACT-AR-07 before, CLN-OA-10 from then on' }],
 });
 
 export const exampleAlertAlarms = (change: Partial<AlertAlarms> = {}): AlertAlarms => ({
@@ -257,6 +298,7 @@ export const exampleLoss = (change: Partial<Loss> = {}): Loss => ({
   loads: 0.5,
   occurrences: 3,
   chambers: [{ chamber: 'PC-01', lostMs: 12 * MINUTE }],
+  parts: [{ reason: 'waiting for unload', lostMs: 12 * MINUTE }],
   ...change,
 });
 
@@ -328,6 +370,7 @@ export const exampleExplanation = (number: string): Explanation => ({
   number,
   words: 'time in standby',
   chamber: null,
+  run: null,
   from: T0,
   to: T0 + 60 * MINUTE,
   unit: 'ms',
@@ -354,6 +397,8 @@ export const exampleExplanation = (number: string): Explanation => ({
     { chamber: 'PC-01', from: T0, to: T0 + 12 * MINUTE, state: 'standby', text: 'idle', counts: 'counts', run: null, amount: 12 * MINUTE },
   ],
   madeOfTotal: 1,
+  madeOfUnit: 'ms',
+  units: { pressure: 'mTorr', flow: 'sccm' },
 });
 
 export const exampleDriftCell = (): DriftCell => ({

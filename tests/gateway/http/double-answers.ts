@@ -1,5 +1,6 @@
 /** Answers of fixed examples, for tests of the routes alone. */
 import type { Answers } from '../../../gateway/http/answers-port.ts';
+import type { InboxAlert } from '../../../src/alert-inbox.ts';
 import { Fault } from '../../../src/fault.ts';
 import { DEFAULT_REASONS } from '../../../src/reason-list.ts';
 import * as example from '../wire-examples.ts';
@@ -16,6 +17,14 @@ export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readon
   const known = (id: string, one: string) => {
     if (id !== one) throw new Fault('not-found', `There is no ${id}.`);
   };
+  /** An act of that alert alone. */
+  const acted =
+    (what: (id: string, by: string, text?: string) => readonly [query: unknown, change: Partial<InboxAlert>]) =>
+    async (id: string, by: string, text?: string): Promise<InboxAlert> => {
+      known(id, example.exampleAlert().id);
+      const [query, change] = what(id, by, text);
+      return note(query, example.exampleInboxAlert(change));
+    };
   return {
     asked,
     fleet: () => example.exampleFleet(),
@@ -39,13 +48,16 @@ export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readon
     weeks: () => note('weeks', [{ week: '2026-W48', from: example.T0, to: example.T0 + 1, hours: 168, complete: false }]),
     week: (week) => note(week, example.exampleWeek(week)),
     explain: (q) => note(q, example.exampleExplanation(q.number)),
-    alerts: (q) => note(q, [{ ...example.exampleAlert(), deliveries: [example.exampleDelivery()] }]),
-    alert: async (id) => (known(id, example.exampleAlert().id), { ...example.exampleAlert(), deliveries: [example.exampleDelivery()] }),
-    acknowledge: async (id, by) => {
-      known(id, example.exampleAlert().id);
-      asked.push({ id, by });
-      return example.exampleAlert({ acknowledgedAt: example.T0, acknowledgedBy: by });
-    },
+    alerts: (q) => note(q, [example.exampleInboxAlert()]),
+    alert: async (id) => (known(id, example.exampleAlert().id), example.exampleInboxAlert()),
+    evidence: async (id) => (known(id, example.exampleAlert().id), example.exampleEvidence()),
+    acknowledge: acted((id, by) => [{ id, by }, { acknowledgedAt: example.T0, acknowledgedBy: by }]),
+    take: acted((id, by, from) => [{ id, by, from }, { takenAt: example.T0, takenBy: by }]),
+    giveBack: acted((id, by) => [{ id, by }, {}]),
+    comment: acted((id, by, text) => [{ id, by, text }, {}]),
+    mutes: (q) => note(q, [example.exampleMute()]),
+    mute: ({ by, ...draft }) => note({ by, ...draft }, example.exampleMute({ who: by })),
+    unmute: async (id, by) => (known(String(id), '3'), note({ id, by }, example.exampleMute({ endedAt: example.T0, endedBy: by }))),
     reasonList: () => DEFAULT_REASONS,
     reasons: (q) => note(q, [example.exampleReason()]),
     enterReason: (draft) => note(draft, example.exampleReason()),

@@ -9,13 +9,15 @@ import { alertLink } from '../../../gateway/alerts/message.ts';
 import { buildApp, openHttp, type HttpParts } from '../../../gateway/http/server.ts';
 import { initialWatch, watchBatch } from '../../../src/alert-watch.ts';
 import { alarmStatistics, journalRow } from '../../../src/alarm-answer.ts';
+import { alertEvidence, inboxAlert } from '../../../src/alert-inbox.ts';
+import { mute } from '../../../src/alert-mute.ts';
 import * as contract from '../../../src/contract.ts';
 import type { AlarmEvent } from '../../../src/event.ts';
 import { counters } from '../../../src/counter-answer.ts';
 import { chamberDriftAnswer, driftFleet } from '../../../src/drift-answer.ts';
 import { Fault } from '../../../src/fault.ts';
 import { loss, weekPage, windowNumbers } from '../../../src/numbers.ts';
-import { exampleAlarm, exampleAlert, exampleLoss, exampleNumbers, exampleRecorded, exampleRun, exampleWeek } from '../wire-examples.ts';
+import { exampleAlarm, exampleAlert, exampleInboxAlert, exampleLoss, exampleNumbers, exampleRecorded, exampleRun, exampleWeek } from '../wire-examples.ts';
 import { doubleAnswers } from './double-answers.ts';
 
 const OWN = new Set(['http://127.0.0.1:8080']);
@@ -86,8 +88,10 @@ const JSON_ROUTES: readonly [string, z.core.$ZodType][] = [
   ['/api/weeks', z.array(contract.weekLine)],
   ['/api/weeks/2026-W53', weekPage],
   ['/api/weeks/2026-W53/mail', contract.weekMail],
-  ['/api/alerts?state=open', z.array(contract.alertWithDeliveries)],
-  [`/api/alerts/${encodeURIComponent(exampleAlert().id)}`, contract.alertWithDeliveries],
+  ['/api/alerts?state=open&kind=burst&severity=high&chamber=PC-01&takenBy=x&words=pump&after=y', z.array(inboxAlert)],
+  [`/api/alerts/${encodeURIComponent(exampleAlert().id)}`, inboxAlert],
+  [`/api/alerts/${encodeURIComponent(exampleAlert().id)}/evidence`, alertEvidence],
+  ['/api/mutes', z.array(mute)],
   ['/api/events?after=0', z.array(contract.storedEvent)],
   ['/api/servers', z.array(contract.serverLine)],
   ['/health/ready', contract.health],
@@ -126,6 +130,8 @@ describe('routes', () => {
     ['/api/losses.csv', 'cause,state,chamber,lost (h)'],
     ['/api/alarms/worst.csv', 'worst of,chamber,code'],
     ['/api/alerts.csv?state=open&from=0&to=2026-11-25T06:00:00Z', 'alert,kind,chamber'],
+    ['/api/alert-acts.csv?chamber=PC-01', 'alert,time (UTC),who'],
+    ['/api/mutes.csv', 'mute,kind,chamber'],
     ['/api/chambers.csv', 'chamber,name,bay,link'],
     ['/api/chambers/PC-01/trace.csv?from=0&to=3600000', 'signal,unit,time (UTC),value'],
     ['/api/servers.csv', 'server,state,message'],
@@ -176,7 +182,7 @@ describe('routes', () => {
   it.each([
     ['/api/runs', 'runs', exampleRun()],
     ['/api/alarms', 'alarms', exampleAlarm()],
-    ['/api/alerts', 'alerts', { ...exampleAlert(), deliveries: [] }],
+    ['/api/alerts', 'alerts', exampleInboxAlert()],
   ] as const)('%s says whether it was cut', async (url, name, row) => {
     const answers = doubleAnswers({
       [name]: async ({ limit }: { limit: number }) => Array.from({ length: Math.min(limit, 7) }, () => row),

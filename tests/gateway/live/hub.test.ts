@@ -4,22 +4,20 @@ import { once } from 'node:events';
 import { io, type Socket } from 'socket.io-client';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { HUB_LIMITS, openHub, type Hub, type HubLimits } from '../../../gateway/live/hub.ts';
-import type { LiveView } from '../../../gateway/live/live-port.ts';
-import { changes, fleet, liveValues, type Changes, type Fleet, type LiveValues } from '../../../src/contract.ts';
-import { exampleFleet, exampleStrip, exampleTile, T0 } from '../wire-examples.ts';
+import type { AlertsView, LiveView } from '../../../gateway/live/live-port.ts';
+import { alertNews, changes, fleet, liveValues, type AlertNews, type Changes, type Fleet, type LiveValues } from '../../../src/contract.ts';
+import { exampleFleet, exampleTile, T0 } from '../wire-examples.ts';
 
 /** A view whose revisions are moved by hand; `ballast` makes a message large. */
 class HandView implements LiveView {
   readonly boot = 'boot-1';
   rev = 3;
   reading = 0;
-  openAlerts = 0;
   ballast = '';
   fleet(): Fleet {
     return exampleFleet({
       rev: this.rev,
       chambers: [exampleTile({ reason: this.ballast })],
-      strip: exampleStrip({ openAlerts: this.openAlerts }),
     });
   }
   since(rev: number): Changes | null {
@@ -34,7 +32,16 @@ class HandView implements LiveView {
   }
 }
 
+/** Alerts as if one more changed with each revision. */
+class HandAlerts implements AlertsView {
+  rev = 4;
+  news(after: number | null): AlertNews {
+    return { rev: this.rev, open: this.rev, isWhole: after === null, changed: [] };
+  }
+}
+
 let server: Server;
+let alerts: HandAlerts;
 let view: HandView;
 let hub: Hub;
 let port: number;
@@ -50,6 +57,7 @@ beforeEach(async () => {
   await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
   port = (server.address() as { port: number }).port;
   view = new HandView();
+  alerts = new HandAlerts();
   log.length = 0;
 });
 
@@ -69,6 +77,7 @@ function start(limits: Partial<HubLimits> = {}): void {
   hub = openHub({
     server,
     view,
+    alerts,
     mayConnect: (origin) => origin === ORIGIN(),
     steadyMs: () => performance.now(),
     log: (message) => log.push(message),
@@ -167,16 +176,22 @@ describe('afterwards', () => {
     expect(seen.map((m) => liveValues.parse(m).values[0]?.value)).toEqual([0, 7]);
   });
 
-  it('the count of open alerts comes when it changes', async () => {
+  it('alerts come as a whole to who says hello, and then when they change', async () => {
     start();
     const socket = page();
-    const seen: number[] = [];
-    socket.on('alerts', (m: { open: number }) => seen.push(m.open));
+    const seen: AlertNews[] = [];
+    socket.on('alerts', (m: unknown) => seen.push(alertNews.parse(m)));
     socket.emit('hello', { boot: null, rev: null });
     await until(() => seen.length === 1);
-    view.openAlerts = 2;
+    alerts.rev = 7;
     await until(() => seen.length === 2);
-    expect(seen).toEqual([0, 2]);
+    expect(seen.map(({ rev, isWhole }) => [rev, isWhole])).toEqual([
+      [4, true],
+      [7, false],
+    ]);
+    socket.emit('hello', { boot: null, rev: null });
+    await until(() => seen.length === 3);
+    expect(seen[2]).toMatchObject({ rev: 7, isWhole: true });
   });
 });
 

@@ -1,0 +1,85 @@
+/**
+ * Evidence for an alert: which signals and minutes to look at, which episodes before were like it, what followed them.
+ * [AE1] Looked at is half an hour: ten minutes before the alert began and twenty after, or the last half hour while less has passed.
+ * [AE2] Similar are episodes that were over before this one began: of the same kind about the same chamber (or the same position, where it
+ *       is about none), and those elsewhere whose first alarm was the same. What is part of a wider alert is told by that one.
+ * [AE3] Nearest first: the same first alarm here, the same kind here, the same first alarm elsewhere; newest first in each; six at most.
+ * [AE4] What followed is the first downtime that touches the time from its begin to two hours after its end; nobody's word is no downtime.
+ * [AE5] A run that ended between begin and two hours after its end and did not complete counts as lost with it.
+ * [AE6] Drawn are the chambers' own quantities, and of an alarm about a utility that utility first.
+ * [AE7] A recipe has changed where a run's recipe is another than that of the run before it.
+ */
+import { LIKENESSES } from './alert-inbox.ts';
+import type { Span } from './calendar.ts';
+import type { Alert, StateInterval } from './contract.ts';
+import type { RunEnded } from './event.ts';
+import type { SignalName } from './signal.ts';
+import { HOUR_MS, MINUTE_MS } from './zone.ts';
+
+export type Likeness = (typeof LIKENESSES)[number];
+export type Like = { readonly alert: Alert & { readonly closedAt: number }; readonly likeness: Likeness };
+
+export const EVIDENCE_MS = 30 * MINUTE_MS;
+const AFTER_MS = 20 * MINUTE_MS;
+export const AFTERMATH_MS = 2 * HOUR_MS;
+const MOST = 6;
+
+/** [AE1] */
+export function evidenceSpan({ startedAt }: Pick<Alert, 'startedAt'>, now: number): Span {
+  const to = Math.min(startedAt + AFTER_MS, now);
+  return { from: to - EVIDENCE_MS, to };
+}
+
+/** [AE2] [AE3] */
+export function similarAlerts(alert: Alert, before: readonly Alert[]): readonly Like[] {
+  const likes = before.flatMap((one): Like[] => {
+    const likeness = one.id === alert.id ? null : likenessOf(alert, one);
+    return likeness === null || !isOver(one, alert.startedAt) ? [] : [{ alert: one, likeness }];
+  });
+  const rank = ({ likeness }: Like): number => LIKENESSES.indexOf(likeness);
+  return likes.sort((a, b) => rank(a) - rank(b) || b.alert.startedAt - a.alert.startedAt).slice(0, MOST);
+}
+
+const isOver = (one: Alert, by: number): one is Like['alert'] => one.closedAt !== null && one.closedAt <= by && one.partOf === null;
+
+function likenessOf(alert: Alert, one: Alert): Likeness | null {
+  const isHere = one.chamber === alert.chamber && one.position === alert.position;
+  const first = alert.alarms?.firstOut?.code;
+  const isSameFirst = first !== undefined && one.alarms?.firstOut?.code === first;
+  if (isHere && isSameFirst) return 'same first alarm here';
+  if (isHere && one.kind === alert.kind) return 'same kind here';
+  return isSameFirst ? 'same first alarm elsewhere' : null;
+}
+
+/** [AE4] From the chamber's intervals, in order. */
+export function followed({ startedAt, closedAt }: Like['alert'], intervals: readonly StateInterval[]): StateInterval | null {
+  const isDown = ({ state }: StateInterval): boolean => state === 'unscheduled-downtime' || state === 'scheduled-downtime';
+  return intervals.find((one) => isDown(one) && one.to > startedAt && one.from < closedAt + AFTERMATH_MS) ?? null;
+}
+
+/** [AE5] */
+export function lostRuns({ startedAt, closedAt }: Like['alert'], runs: readonly Pick<RunEnded, 'at' | 'outcome'>[]): number {
+  return runs.filter(({ at, outcome }) => outcome !== 'completed' && at >= startedAt && at < closedAt + AFTERMATH_MS).length;
+}
+
+const UTILITIES: readonly (readonly [RegExp, SignalName])[] = [
+  [/WATER|COOL|CHILL/, 'utility.waterFlow'],
+  [/AIR/, 'utility.compressedAirPressure'],
+  [/N2|NITROGEN/, 'utility.nitrogenPressure'],
+];
+
+/** [AE6] The utility that the alert's first alarms name, null where they name none. */
+export function utilityOf(alarms: readonly { readonly code: string }[]): SignalName | null {
+  for (const { code } of alarms) for (const [words, signal] of UTILITIES) if (words.test(code)) return signal;
+  return null;
+}
+
+type Run = Pick<RunEnded, 'startedAt' | 'recipe'>;
+
+/** [AE7] From runs newest first: when another recipe began, and from which to which. */
+export function recipeChanges(runs: readonly Run[]): readonly { readonly at: number; readonly from: string; readonly to: string }[] {
+  return runs.flatMap(({ startedAt, recipe }, i) => {
+    const last = runs[i + 1]?.recipe ?? null;
+    return recipe === null || last === null || recipe === last ? [] : [{ at: startedAt, from: last, to: recipe }];
+  });
+}
