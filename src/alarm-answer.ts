@@ -109,6 +109,38 @@ export const alarmFlood = z.object({
 });
 export type AlarmFlood = z.infer<typeof alarmFlood>;
 
+/** An alarm that was kept from being annunciated. */
+export const alarmSuppressed = z.object({
+  chamber: z.string(),
+  code: z.string(),
+  text: z.string(),
+  as: z.enum(SUPPRESSIONS),
+  /** May lie before the window. */
+  from: at,
+  /** Null while it holds. */
+  to: z.nullable(at),
+  /** End of a timed shelving. */
+  until: z.nullable(at),
+  beginSeen: z.boolean(),
+  /** Within the window and observed. */
+  ms,
+  /** Activations meanwhile, counted in no rate. */
+  activations: z.int(),
+});
+export type AlarmSuppressed = z.infer<typeof alarmSuppressed>;
+
+export const suppressionLoad = z.object({
+  as: z.enum(SUPPRESSIONS),
+  alarms: z.int(),
+  times: z.int(),
+  /** Alarm time: of all alarms together, within the window and observed. */
+  ms,
+  activations: z.int(),
+  /** How many hold at the end of the window. */
+  atEnd: z.int(),
+});
+export type SuppressionLoad = z.infer<typeof suppressionLoad>;
+
 /** The alarms of one operator position or one chamber over the window. */
 export const alarmLoad = z.object({
   name: z.string(),
@@ -122,6 +154,9 @@ export const alarmLoad = z.object({
   notices: z.int(),
   suppressed: z.int(),
   foundStanding: z.int(),
+  /** By what alarms were kept from being annunciated: shelved, by design, out of service, not told which. */
+  suppressions: z.array(suppressionLoad),
+  suppressedAlarms: z.array(alarmSuppressed),
   peakAt: z.nullable(at),
   lines: z.array(targetLine),
   mix: z.array(z.object({ priority: z.enum(ALARM_PRIORITIES), activations: z.int(), share: maybe, target: z.number() })),

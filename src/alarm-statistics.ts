@@ -24,6 +24,7 @@ import {
   TRAILING_MS,
   unseenOf,
 } from './alarm-stats.ts';
+import { suppressedIn, suppressionLoads } from './alarm-suppression.ts';
 import { anyObservedMs, closerLines, loadLines, meanObservedMs, type Position, positionsOf } from './alarm-targets.ts';
 import type { Span } from './calendar.ts';
 import { ALARM_PRIORITIES } from './equipment.ts';
@@ -33,6 +34,7 @@ import { poissonTail } from './scan-statistic.ts';
 
 const TOP_OF_FLOOD = 3;
 const BOUTS_SHOWN = 3;
+const SUPPRESSED_SHOWN = 50;
 /** [AN2] */
 const MIX_TARGETS = { low: 0.8, medium: 0.15, high: 0.05 } as const;
 
@@ -53,6 +55,7 @@ function alarmLoad({ name, kind, subjects }: Watched, window: Span): AlarmLoad {
   const told = subjects.flatMap(({ facts }) => within(facts.alarms, window.from, window.to)).filter(({ change }) => change === 'activated');
   const times = subjects.flatMap(({ facts }) => within(facts.activations, window.from, window.to).map(({ at }) => at));
   const { peakAt, worst } = alarmNumbers(subjects, window);
+  const suppressedAlarms = suppressedIn(subjects, window);
   const isSuppressed = ({ suppressed, notice }: AlarmFact): boolean => suppressed && !notice;
   return {
     name,
@@ -64,6 +67,8 @@ function alarmLoad({ name, kind, subjects }: Watched, window: Span): AlarmLoad {
     notices: told.filter(({ notice }) => notice).length,
     suppressed: told.filter(isSuppressed).length,
     foundStanding: told.filter((fact) => !fact.counted && !fact.notice && !isSuppressed(fact)).length,
+    suppressions: [...suppressionLoads(suppressedAlarms)],
+    suppressedAlarms: suppressedAlarms.slice(0, SUPPRESSED_SHOWN),
     peakAt,
     lines: [...loadLines(name, subjects, window), ...closerLines(name, subjects, window)],
     mix: mixOf(subjects, window),

@@ -4,11 +4,13 @@
  * [AS2] The trailing count at t is of activations in (t - 10 min, t]. A flood starts when it exceeds 10 and ends when it falls below 5.
  * [AS3] An alarm chatters when three of its activations fall within less than 60 s.
  * [AS4] The fleet's rate is per 10 minutes of its chambers' mean observed time: all alarms that one person would see, per clock time.
- * [AS5] Standing time runs from activation to clearing, clipped to the window, without the time in which nobody saw the chamber.
+ * [AS5] Standing time runs from activation to clearing, clipped to the window, without the time in which nobody saw the chamber or the alarm was
+ *       shelved, suppressed or out of service.
  * [AS6] A peak belongs to the window that it is reached in, counting back over the window's begin. A flood counts in the window where it starts;
  *       there its span is shown as far as the window goes.
  */
 import { isActivation } from './activation.ts';
+import { suppressionSpans, united } from './alarm-suppression.ts';
 import type { Span } from './calendar.ts';
 import type { StateInterval } from './contract.ts';
 import { type AlarmFact, type ChamberFacts, firstAt, within } from './facts.ts';
@@ -122,7 +124,7 @@ export function staleAlarms(subjects: readonly AlarmSubject[], window: Span): re
     return [...facts.alarmsByCode.values()].flatMap((all) => {
       const alarms = all.slice(0, firstAt(all, window.to)).filter(({ notice }) => !notice);
       return standingSpans(alarms, null, window.to)
-        .map((span) => ({ fact: alarms[0] as AlarmFact, span, observedMs: seenMs(span, unseen) }))
+        .map((span) => ({ fact: alarms[0] as AlarmFact, span, observedMs: seenMs(span, hiddenIn(alarms, unseen, window.to)) }))
         .filter((stale) => stale.span.to > window.from && stale.observedMs > DAY_MS);
     });
   });
@@ -161,7 +163,8 @@ function worstOf(facts: readonly AlarmFact[], window: Span, unseen: readonly Spa
   const times = inside.filter(isActivation).map((fact) => fact.at);
   const stood = stoodBefore(facts, first);
   const spans = standingSpans(inside, stood ? window.from : null, window.to);
-  const standingMs = spans.reduce((sum, span) => sum + seenMs(span, unseen), 0);
+  const hidden = hiddenIn(facts, unseen, window.to);
+  const standingMs = spans.reduce((sum, span) => sum + seenMs(span, hidden), 0);
   return { chamber, code, text, priority, activations: times.length, share: 0, standingMs, chattering: chatterHits(times).length > 0 };
 }
 
@@ -178,6 +181,12 @@ function standingSpans(facts: readonly AlarmFact[], since: number | null, until:
   }
   close(until);
   return spans;
+}
+
+/** [AS5] When the alarm was not annunciated, or nobody saw the chamber. */
+function hiddenIn(facts: readonly AlarmFact[], unseen: readonly Span[], until: number): readonly Span[] {
+  const suppressed = suppressionSpans(facts, until);
+  return suppressed.length === 0 ? unseen : united(unseen, suppressed);
 }
 
 /** [AS5] The part of a span outside the unseen ones, which are in order and do not overlap. */
