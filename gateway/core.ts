@@ -23,7 +23,7 @@ const LATE_BEAT_MS = 3_000;
 /** Real time from an alarm to its fact at the alert watch: publishing, putting in order, a commit, and the same again for a busy machine. */
 const ON_ITS_WAY_MS = 5_000;
 
-export type OrderCounters = { readonly late: number; readonly duplicates: number };
+export type OrderCounters = { readonly leftOut: number; readonly duplicates: number };
 
 export type SiteCore = Core<WatchState> & {
   /** What is usual from now on. */
@@ -100,7 +100,7 @@ function ordering(windowMs: number): { take: Core<unknown>['order']; counters: (
   };
   const counters = (): OrderCounters => {
     const all = [...buffers.values()];
-    return { late: sum(all.map((buffer) => buffer.late)), duplicates: sum(all.map((buffer) => buffer.duplicates)) };
+    return { leftOut: sum(all.map((buffer) => buffer.leftOut)), duplicates: sum(all.map((buffer) => buffer.duplicates)) };
   };
   return { take, counters };
 }

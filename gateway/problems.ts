@@ -12,8 +12,8 @@ type ProblemParts = {
   readonly certificates?: { readonly ownValidTo: number | null; readonly now: number };
 };
 
-/** A few late values come with every reconnect; more than this share of all is a network or a clock to look after. */
-const LATE_SHARE = 0.001;
+/** A few come so with every reconnect; more than this share of all is a network or a clock to look after. */
+const LEFT_OUT_SHARE = 0.001;
 
 export function problems({ servers, intake, order, certificates }: ProblemParts): string[] {
   const links = servers.filter(({ message }) => message !== '').map(({ server, message }) => `${server}: ${message}`);
@@ -40,10 +40,10 @@ function byTheDisk({ droppedFacts, droppedLive }: IntakeCounters): readonly stri
   return [...(droppedFacts > 0 ? [facts] : []), ...(droppedLive > 0 ? [live] : [])];
 }
 
-function tooLate(servers: readonly ServerLine[], { late }: OrderCounters): readonly string[] {
+function tooLate(servers: readonly ServerLine[], { leftOut }: OrderCounters): readonly string[] {
   const values = servers.reduce((sum, { counters }) => sum + counters.values, 0);
-  if (late <= values * LATE_SHARE) return [];
+  if (leftOut <= values * LEFT_OUT_SHARE) return [];
   return [
-    `${late} of ${values} values came too late to be put in order, and what newer values had overtaken was left out. Check the clocks and the network of the servers.`,
+    `${leftOut} of ${values} values came too late, after newer ones of the same signal, and were left out. Check the clocks and the network of the servers.`,
   ];
 }

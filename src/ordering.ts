@@ -3,7 +3,8 @@
  * [OR1] What is older than the newest word by more than the window, or has waited that long, is handed on in order of event time, then signal.
  * [OR2] Any order of arrival within the window gives the same readings in the same order.
  * [OR3] The same reading twice is handed on once; another value of the same instant is a newer word, in order of arrival.
- * [OR4] Too late for the window: counted, and handed on only if newer than the latest handed on of that signal.
+ * [OR4] Too late for the window: handed on only if newer than the latest handed on of that signal, else left out; both are counted. The first
+ *       values of a subscription are often late so, because each bears the time when it last changed; nothing is lost by it.
  */
 import type { Reading } from './reading.ts';
 
@@ -21,6 +22,8 @@ export type Ordering = {
   /** The latest reading handed on, by signal. */
   readonly latest: ReadonlyMap<string, Reading>;
   readonly late: number;
+  /** Of the late: overtaken by a newer value of their signal. */
+  readonly leftOut: number;
   readonly duplicates: number;
 };
 
@@ -31,6 +34,7 @@ export const initialOrdering: Ordering = {
   newest: 0,
   latest: new Map(),
   late: 0,
+  leftOut: 0,
   duplicates: 0,
 };
 
@@ -44,7 +48,7 @@ export function admit(buffer: Ordering, readings: readonly Reading[], now: numbe
   if (readings.length === 0 && buffer.oldestReceipt > now - windowMs) return { buffer, ready: NONE };
   const ready: Reading[] = [];
   const fresh: Reading[] = [];
-  let { newest, late, duplicates } = buffer;
+  let { newest, late, leftOut, duplicates } = buffer;
   let latest: Map<string, Reading> | null = null;
   const handOn = (reading: Reading): void => {
     latest ??= new Map(buffer.latest);
@@ -64,6 +68,7 @@ export function admit(buffer: Ordering, readings: readonly Reading[], now: numbe
     }
     late++;
     if (known === undefined || known.at <= reading.at) handOn(reading);
+    else leftOut++;
   }
   const wereLate = ready.length > 0;
   const merged = merge(buffer.waiting, fresh);
@@ -75,7 +80,7 @@ export function admit(buffer: Ordering, readings: readonly Reading[], now: numbe
   const handedTo = Math.max(doneTo, merged[split - 1]?.at ?? 0);
   const waiting = split === 0 ? merged : merged.slice(split);
   const oldestReceipt = waiting.reduce((oldest, { receivedAt }) => Math.min(oldest, receivedAt), Infinity);
-  return { buffer: { waiting, oldestReceipt, doneTo: handedTo, newest, latest: latest ?? buffer.latest, late, duplicates }, ready };
+  return { buffer: { waiting, oldestReceipt, doneTo: handedTo, newest, latest: latest ?? buffer.latest, late, leftOut, duplicates }, ready };
 }
 
 /** How many of the waiting leave now: by event time, or because they and all before them were received long enough ago. */

@@ -72,7 +72,7 @@ describe('the core of a site', () => {
     core.order([reading('PC-01', NOW)], NOW);
     core.order([reading('PC-01', NOW)], NOW);
     core.order([], null);
-    expect(core.orderCounters()).toEqual({ late: 0, duplicates: 1 });
+    expect(core.orderCounters()).toEqual({ leftOut: 0, duplicates: 1 });
   });
 });
 
