@@ -14,6 +14,7 @@ import { countsAt } from '../src/run-counts.ts';
 import { runRecord } from '../src/run-record.ts';
 import { chamberRules } from '../src/site-rules.ts';
 import { restoredWatch } from '../src/stored-alert.ts';
+import { withoutSignals } from '../src/unmapped.ts';
 import type { Core } from './pipeline.ts';
 import { runDigest } from './run-digest.ts';
 import { RunSamples } from './run-samples.ts';
@@ -29,21 +30,31 @@ export type SiteCore = Core<WatchState> & {
   /** What is usual from now on. */
   setBaselines(baselines: ReadonlyMap<string, BurstBaseline>): void;
   readonly orderCounters: () => OrderCounters;
+  /** Another site file: its chambers and rules hold from now on. Between two turns only. */
+  setSite(site: SiteFile): void;
   /** What was told of the running runs: for records, and to be filled again after a restart. */
   readonly runSamples: RunSamples;
 };
 
 /** `speed`: plant time per real time. How late a value may come is a matter of networks, and so of real time. */
 export function siteCore(site: SiteFile, speed = 1): SiteCore {
-  const chambers = site.chambers.map((chamber) => chamber.id);
-  const rules = new Map(chambers.map((id) => [id, hurriedRules(chamberRules(site, id), speed)]));
+  const rulesIn = (file: SiteFile) => new Map(file.chambers.map(({ id }) => [id, hurriedRules(chamberRules(file, id), speed)]));
+  let rules: ReadonlyMap<string, ChamberRules> = rulesIn(site);
   const rulesOf = (chamber: string): ChamberRules => rules.get(chamber) as ChamberRules;
   const lagMs = Math.max(LAG_MS, ON_ITS_WAY_MS * speed);
-  let watchRules: WatchRules = { chambers, positions: site.alerts.positions, baselines: new Map(), lagMs };
+  const watched = (file: SiteFile) => ({ chambers: file.chambers.map(({ id }) => id), positions: file.alerts.positions, lagMs });
+  let watchRules: WatchRules = { ...watched(site), baselines: new Map() };
   const order = ordering(WINDOW_MS * speed);
   const runSamples = new RunSamples();
   return {
-    chambers,
+    get chambers() {
+      return watchRules.chambers;
+    },
+    setSite: (next) => {
+      rules = rulesIn(next);
+      watchRules = { ...watchRules, ...watched(next) };
+    },
+    without: (chamber, state, signals) => withoutSignals(rulesOf(chamber), state, signals),
     initialChamber: (chamber) => initialChamber(rulesOf(chamber)),
     observe: (chamber, state, reading) => {
       const step = observe(rulesOf(chamber), state, reading);

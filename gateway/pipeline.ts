@@ -11,7 +11,9 @@ import type { ChamberState } from '../src/chamber-state.ts';
 import type { ChamberEvent, StoredEvent } from '../src/event.ts';
 import { Fault } from '../src/fault.ts';
 import type { Reading } from '../src/reading.ts';
+import type { SignalName } from '../src/signal.ts';
 import { restoredState } from '../src/stored-state.ts';
+import type { Dropped } from '../src/unmapped.ts';
 import type { Clock } from './clock.ts';
 import { Intake, type IntakeCounters } from './intake.ts';
 import { Seam } from './seam.ts';
@@ -33,6 +35,8 @@ export type Core<Watch> = {
   ) => { readonly state: ChamberState; readonly events: readonly ChamberEvent[] };
   /** Puts readings in order of time: what comes back is final. `now` null lets go of everything that waits. */
   readonly order: (readings: readonly Reading[], now: number | null) => readonly Reading[];
+  /** The state of a chamber that the site no longer maps these signals of. */
+  readonly without?: (chamber: string, state: ChamberState, signals: readonly SignalName[]) => ChamberState;
   readonly initialWatch: () => Watch;
   /** A stored watch state, perhaps of an older program. */
   readonly restoredWatch: (stored: unknown) => Watch;
@@ -49,11 +53,24 @@ export type Committed = {
 
 /** Facts by a person, with the rows that say who did it. */
 export type Deed = { readonly events: readonly ChamberEvent[]; readonly audit: readonly AuditRow[] };
+
+/** Another site file as the pipeline sees it. */
+export type SiteTurn = {
+  /** The chambers from now on. */
+  readonly chambers: readonly string[];
+  /** What chambers that stay no longer tell. */
+  readonly dropped: readonly Dropped[];
+  /** Has the core take over the new rules. */
+  readonly take: () => void;
+};
+type WaitingChange = { readonly turn: SiteTurn; readonly done: PromiseWithResolvers<void> };
 type WaitingDeed = { readonly deed: Deed; readonly done: PromiseWithResolvers<readonly StoredEvent[]> };
 
 export type PipelineParts<Watch> = {
   readonly store: EventStore;
   readonly core: Core<Watch>;
+  /** Chambers that the site file had before: their last state can be asked for. */
+  readonly former?: readonly string[];
   /** Names of the configured alert routes. */
   readonly routes: readonly string[];
   readonly clock: Clock;
@@ -68,12 +85,15 @@ export class Pipeline<Watch> {
   readonly #parts: PipelineParts<Watch>;
   readonly #intake: Intake;
   readonly #states = new Map<string, ChamberState>();
+  /** Of chambers that the site file had before. */
+  readonly #former = new Map<string, ChamberState>();
   /** Chambers whose stored state is behind, the first of them since `#behindSince` (steady). */
   readonly #behind = new Set<string>();
   #behindSince = 0;
   readonly #seam = new Seam();
   #watch: Watch;
   #deeds: WaitingDeed[] = [];
+  #changes: WaitingChange[] = [];
   #running: Promise<void> | null = null;
   #timer: NodeJS.Timeout | null = null;
   #started = false;
@@ -91,11 +111,8 @@ export class Pipeline<Watch> {
     const { core } = this.#parts;
     const watch = stored.get(WATCH);
     if (watch !== undefined) this.#watch = core.restoredWatch(restored(WATCH, watch));
-    for (const chamber of core.chambers) {
-      const snapshot = stored.get(chamber);
-      const initial = core.initialChamber(chamber);
-      this.#states.set(chamber, snapshot === undefined ? initial : restoredState(restored(chamber, snapshot), initial));
-    }
+    for (const chamber of core.chambers) this.#states.set(chamber, this.#restored(chamber, stored));
+    for (const chamber of this.#parts.former ?? []) this.#former.set(chamber, this.#restored(chamber, stored));
     const waiting = this.#intake.take();
     this.#seam.close(this.#states, waiting);
     this.#intake.add(waiting);
@@ -119,9 +136,21 @@ export class Pipeline<Watch> {
     return done.promise;
   }
 
-  /** The committed state; `not-found` for a chamber the site does not have. */
+  /**
+   * Takes another site over between two turns: chambers that go are silent from their last word on and their state stays in the store; those that
+   * come begin, or go on from what is stored with a hole; what the others no longer tell is let go of. Resolves when it is on disk.
+   */
+  change(turn: SiteTurn): Promise<void> {
+    if (this.#ended) return Promise.reject(new Fault('unavailable', 'The gateway is stopping. Try again in a moment.'));
+    const done = Promise.withResolvers<void>();
+    this.#changes.push({ turn, done });
+    this.#wake();
+    return done.promise;
+  }
+
+  /** The committed state, of a former chamber its last; `not-found` for a chamber the site never had. */
   chamber(id: string): ChamberState {
-    const state = this.#states.get(id);
+    const state = this.#states.get(id) ?? this.#former.get(id);
     if (state === undefined) throw new Fault('not-found', `There is no chamber ${id}.`);
     return state;
   }
@@ -162,6 +191,7 @@ export class Pipeline<Watch> {
     do {
       await this.#turn(this.#parts.core.order(this.#intake.take(), this.#parts.clock.now()));
       for (let next = this.#deeds.shift(); next !== undefined; next = this.#deeds.shift()) await this.#record(next);
+      for (let next = this.#changes.shift(); next !== undefined; next = this.#changes.shift()) await this.#takeOver(next);
     } while (this.#intake.size > 0);
   }
 
@@ -176,7 +206,66 @@ export class Pipeline<Watch> {
     }
   }
 
+  async #takeOver({ turn, done }: WaitingChange): Promise<void> {
+    try {
+      await this.#change(turn);
+      done.resolve();
+    } catch (error) {
+      done.reject(error);
+      throw error;
+    }
+  }
+
+  async #change({ chambers, dropped, take }: SiteTurn): Promise<void> {
+    const gone = [...this.#states].filter(([chamber]) => !chambers.includes(chamber));
+    const now = this.#parts.clock.now();
+    await this.#turn([
+      ...dropped.flatMap((drop) => lastWords(drop, this.#states.get(drop.chamber), now)),
+      ...gone.flatMap(([chamber, state]) => silence(chamber, state)),
+    ]);
+    await this.#parts.store.append(
+      this.#commit(
+        [],
+        [],
+        gone.map(([chamber]) => chamber),
+        this.#states,
+        this.#watch,
+      ),
+    );
+    for (const [chamber] of gone) this.#retire(chamber);
+    take();
+    for (const { chamber, signals } of dropped) this.#forget(chamber, signals);
+    const come = chambers.filter((chamber) => !this.#states.has(chamber));
+    const stored = come.length === 0 ? new Map<string, string>() : await this.#parts.store.snapshots();
+    for (const chamber of come) {
+      this.#states.set(chamber, this.#restored(chamber, stored));
+      this.#former.delete(chamber);
+    }
+    await this.#turn(come.flatMap((chamber) => silence(chamber, this.#states.get(chamber) as ChamberState)));
+  }
+
+  #retire(chamber: string): void {
+    this.#former.set(chamber, this.#states.get(chamber) as ChamberState);
+    this.#states.delete(chamber);
+    this.#behind.delete(chamber);
+  }
+
+  #forget(chamber: string, signals: readonly SignalName[]): void {
+    const state = this.#states.get(chamber);
+    if (state === undefined || this.#parts.core.without === undefined) return;
+    this.#states.set(chamber, this.#parts.core.without(chamber, state, signals));
+    this.#behind.add(chamber);
+  }
+
+  #restored(chamber: string, stored: ReadonlyMap<string, string>): ChamberState {
+    const initial = this.#parts.core.initialChamber(chamber);
+    const snapshot = stored.get(chamber);
+    return snapshot === undefined ? initial : restoredState(restored(chamber, snapshot), initial);
+  }
+
   #refuseDeeds(): void {
+    for (const { done } of this.#changes.splice(0))
+      done.reject(new Fault('unavailable', 'The gateway is stopping. Try again in a moment.'));
     for (const { done } of this.#deeds) done.reject(new Fault('unavailable', 'The gateway is stopping. Try again in a moment.'));
     this.#deeds = [];
   }
@@ -234,6 +323,15 @@ function silence(chamber: string, state: ChamberState): Reading[] {
   if (state.presence.word === 'never') return [];
   const at = state.now;
   return [{ chamber, signal: 'link.alive', value: false, quality: 'good', at, timeOrigin: 'receipt', receivedAt: at }];
+}
+
+/** An alarm that nobody watches any more stands no longer, as far as anybody knows. */
+function lastWords({ chamber, alarms }: Dropped, state: ChamberState | undefined, receivedAt: number): Reading[] {
+  const standing = alarms.filter((code) => state?.alarms[code] !== undefined && state.alarms[code].since !== null);
+  return standing.map((code) => {
+    const word = { chamber, signal: `alarm.${code}`, value: false, quality: 'good', timeOrigin: 'receipt' } as const;
+    return { ...word, at: state?.now ?? receivedAt, receivedAt };
+  });
 }
 
 function restored(name: string, text: string): unknown {

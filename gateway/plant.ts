@@ -2,7 +2,7 @@
  * The site as the answering half of the gateway sees it: chambers in their order with rules, place and mapped signals, and the calendar.
  */
 import type { Position } from '../src/alarm-targets.ts';
-import type { Calendar } from '../src/calendar.ts';
+import type { Calendar, Span } from '../src/calendar.ts';
 import type { ChamberRules } from '../src/chamber-rules.ts';
 import type { SiteFile } from '../src/config.ts';
 import type { Counted } from '../src/counters.ts';
@@ -10,6 +10,7 @@ import type { WorkedOn } from '../src/equipment.ts';
 import { Fault } from '../src/fault.ts';
 import { isSignalName, type SignalName } from '../src/signal.ts';
 import { DEFAULT_REASONS, type Reason } from '../src/reason-list.ts';
+import { firstMembers, membersDuring, type Member } from '../src/site-members.ts';
 import { chamberRules } from '../src/site-rules.ts';
 import { templateOf } from '../src/tag-map.ts';
 import { HOUR_MS } from '../src/zone.ts';
@@ -42,13 +43,16 @@ export type Plant = {
   readonly ids: readonly string[];
   /** The chambers that one person watches; none named: one position watches all. */
   readonly positions: readonly Position[];
-  /** `not-found` for a chamber the site does not have. */
+  /** A chamber of the site, or one that was of it: its history can still be read. `not-found` for one it never had. */
   chamber(id: string): PlantChamber;
+  /** The chambers that belonged to the site at any time of the window. */
+  during(window: Span): readonly string[];
 };
 
-export function plantOf(file: SiteFile): Plant {
+export function plantOf(file: SiteFile, members: readonly Member[] = firstMembers(file)): Plant {
   const chambers = file.chambers.map((chamber) => plantChamber(file, chamber));
-  const byId = new Map(chambers.map((chamber) => [chamber.id, chamber]));
+  const former = members.flatMap(({ last }) => (last === null ? [] : [formerChamber(file, last)]));
+  const byId = new Map([...former, ...chambers].map((chamber) => [chamber.id, chamber]));
   const { name, hall, zone, units } = file.site;
   return {
     site: { name, hall, zone },
@@ -64,7 +68,13 @@ export function plantOf(file: SiteFile): Plant {
       if (chamber === undefined) throw new Fault('not-found', 'The site has no chamber of that name. /api/chambers lists them.');
       return chamber;
     },
+    during: (window) => membersDuring(members, window),
   };
+}
+
+/** By the last word of the site file on it. */
+function formerChamber(file: SiteFile, { chamber, template }: NonNullable<Member['last']>): PlantChamber {
+  return plantChamber({ ...file, chambers: [chamber], templates: { [chamber.template]: template } }, chamber);
 }
 
 const intervalOf = ({ name, part, counts, every, chambers }: SiteFile['maintenance'][number]): MaintenanceInterval => ({

@@ -9,6 +9,7 @@ import { canonical } from './canonical.ts';
 import type { SiteFile } from './config.ts';
 import { templateOf } from './tag-map.ts';
 
+/** No alert routes, no people: the process that talks to foreign servers knows only what it must. */
 export type LinkSite = Pick<SiteFile, 'servers' | 'templates' | 'chambers'>;
 export type LinkChange = {
   readonly kept: readonly string[];

@@ -140,7 +140,7 @@ function valueText(value: unknown): string {
   if (value === null) return 'taken away';
   if (isWords(value)) return value.length === 0 ? 'none' : wordsText(value);
   if (typeof value === 'object') return Array.isArray(value) ? `a list of ${value.length}` : 'a group';
-  return plain(withoutSecrets(String(value))) || 'empty';
+  return plain(typeof value === 'string' ? withoutSecrets(value) : JSON.stringify(value)) || 'empty';
 }
 
 const MOST_WORDS = 6;

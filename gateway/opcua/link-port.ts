@@ -1,6 +1,7 @@
 /**
  * What the rest of the gateway sees of the OPC UA side: readings, and how each server is doing. The link runs in a supervised child process.
  */
+import type { LinkSite } from '../../src/link-need.ts';
 import type { Reading } from '../../src/reading.ts';
 
 /** Ends of validity are real time, not plant time. */
@@ -41,6 +42,8 @@ export type LinkEvents = {
 export interface Link {
   /** `heardUntil`: by server name, when it was last heard before; what it kept since is read back first. */
   start(heardUntil?: Readonly<Record<string, number>>): Promise<void>;
+  /** Another site file. Sessions with servers whose own part is the same go on untouched; `heardUntil` is of servers that begin. */
+  change(site: LinkSite, heardUntil?: Readonly<Record<string, number>>): void;
   /** Closes sessions in order, at most 2 s. */
   stop(): Promise<void>;
 }

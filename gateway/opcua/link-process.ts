@@ -5,13 +5,14 @@ import { fork } from 'node:child_process';
 import type { ChildProcess } from 'node:child_process';
 import { join } from 'node:path';
 import { eachInBatch } from '../../src/batch.ts';
+import type { LinkSite } from '../../src/link-need.ts';
 import type { Reading } from '../../src/reading.ts';
 import { SIGNAL_NAMES } from '../../src/signal.ts';
 import type { Signal } from '../../src/signal.ts';
 import type { Clock } from '../clock.ts';
 import type { LinkEvents, ServerStatus } from './link-port.ts';
 import { originOfTag, qualityOfTag } from './wire.ts';
-import type { LinkNews, LinkOrder, LinkSite } from './wire.ts';
+import type { LinkNews, LinkOrder } from './wire.ts';
 
 const STOP_MS = 2000;
 const NO_COUNTERS = { values: 0, sequenceGaps: 0, overflows: 0, rebuilds: 0, handlerErrors: 0 };
@@ -46,6 +47,7 @@ export class LinkProcess {
   /** When each chamber was last said to be heard. */
   readonly #heardAt = new Map<string, number>();
   readonly #statuses = new Map<string, ServerStatus>();
+  #site: LinkSite;
   /** All names that this process has sent so far, by number. */
   #names: string[] = [];
   /** When each server was last heard, by an earlier gateway or by a process of ours that died. */
@@ -58,6 +60,7 @@ export class LinkProcess {
 
   constructor(parts: LinkProcessParts) {
     this.#parts = parts;
+    this.#site = parts.site;
     this.#heardUntil = parts.heardUntil;
   }
 
@@ -65,8 +68,22 @@ export class LinkProcess {
     return this.#child?.pid ?? null;
   }
 
+  get site(): LinkSite {
+    return this.#site;
+  }
+
+  /** Other servers, chambers or tags: what is the same goes on untouched. `heardUntil` is of servers that are new here. */
+  change(site: LinkSite, heardUntil: Readonly<Record<string, number>>): void {
+    const ids = new Set(site.chambers.map(({ id }) => id));
+    for (const chamber of this.#heardAt.keys()) if (!ids.has(chamber)) this.#heardAt.delete(chamber);
+    this.#heardUntil = { ...heardUntil, ...this.#heardUntil };
+    this.#site = site;
+    if (this.#child?.connected === true) this.#child.send({ type: 'change', site, heardUntil } satisfies LinkOrder);
+  }
+
   start(): void {
-    const { site, clock, pkiFolder } = this.#parts;
+    const { clock, pkiFolder } = this.#parts;
+    const site = this.#site;
     const child = fork(join(import.meta.dirname, 'child.ts'), [], {
       serialization: 'advanced',
       stdio: ['ignore', 'ignore', 'pipe', 'ipc'],
@@ -149,7 +166,7 @@ export class LinkProcess {
   /** Nobody listened since: every chamber is unheard from its last word on. */
   #tellUnheard(): void {
     const receivedAt = this.#parts.clock.now();
-    for (const { id, server } of this.#parts.site.chambers) {
+    for (const { id, server } of this.#site.chambers) {
       const heardAt = this.#heardAt.get(id);
       if (heardAt !== undefined) this.#heardUntil = { ...this.#heardUntil, [server]: heardAt };
     }
@@ -164,7 +181,7 @@ export class LinkProcess {
     this.#lastWords = '';
     const minutes = Math.round(waitMs / 60_000);
     const next = waitMs > 0 ? `the next try is in ${minutes} minutes; restart the gateway to try at once` : 'it was started again';
-    for (const { name } of this.#parts.site.servers) {
+    for (const { name } of this.#site.servers) {
       const before = this.#statuses.get(name);
       this.#parts.events.server({
         server: name,

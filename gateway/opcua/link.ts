@@ -2,17 +2,16 @@
  * The gateway's end of the link: one process reads the whole fleet. When a process dies too often its servers are shared between two new
  * ones, and so on, until the server that kills it sits alone: then only that one has to wait.
  */
-import type { SiteFile } from '../../src/config.ts';
+import type { LinkSite } from '../../src/link-need.ts';
 import type { Clock } from '../clock.ts';
 import type { Link, LinkEvents } from './link-port.ts';
 import { LinkProcess } from './link-process.ts';
 import type { RestartRule } from './link-process.ts';
-import type { LinkSite } from './wire.ts';
 
 export const RESTART: RestartRule = { limit: 5, withinMs: 60_000, pauseMs: 300_000 };
 
 export type LinkOptions = {
-  readonly site: SiteFile;
+  readonly site: LinkSite;
   readonly clock: Clock;
   readonly pkiFolder: string;
   readonly events: LinkEvents;
@@ -26,6 +25,7 @@ export function openLink(options: LinkOptions): OpcUaLink {
 export class OpcUaLink implements Link {
   readonly #options: LinkOptions;
   readonly #processes = new Set<LinkProcess>();
+  readonly #ending = new Set<Promise<void>>();
   #heardUntil: Readonly<Record<string, number>> = {};
 
   constructor(options: LinkOptions) {
@@ -45,14 +45,34 @@ export class OpcUaLink implements Link {
     return Promise.resolve();
   }
 
+  /** Each process keeps its servers; those that are new go to the one that has fewest. A process without servers ends. */
+  change({ servers, templates, chambers }: LinkSite, heardUntil: Readonly<Record<string, number>> = {}): void {
+    const processes = [...this.#processes].sort((a, b) => a.site.servers.length - b.site.servers.length);
+    const home = new Map(processes.flatMap((process) => process.site.servers.map(({ name }) => [name, process] as const)));
+    const [first] = processes;
+    if (first === undefined) return this.#launch({ servers, templates, chambers });
+    for (const process of processes) {
+      const own = servers.filter(({ name }) => (home.get(name) ?? first) === process);
+      const site = { servers: own, templates, chambers: chambers.filter(({ server }) => own.some(({ name }) => name === server)) };
+      if (own.length > 0) process.change(site, heardUntil);
+      else this.#end(process);
+    }
+  }
+
+  #end(process: LinkProcess): void {
+    this.#processes.delete(process);
+    this.#ending.add(process.stop());
+  }
+
   async stop(): Promise<void> {
+    await Promise.all(this.#ending);
     await Promise.all([...this.#processes].map((process) => process.stop()));
     this.#processes.clear();
   }
 
   #launch(site: LinkSite): void {
     const { clock, pkiFolder, events, restart = RESTART } = this.#options;
-    const giveUp = (): boolean => this.#share(site, process);
+    const giveUp = (): boolean => this.#share(process.site, process);
     const process = new LinkProcess({ site, clock, pkiFolder, events, rule: restart, heardUntil: this.#heardUntil, giveUp });
     this.#processes.add(process);
     process.start();

@@ -68,6 +68,11 @@ export class ServerLink {
     this.#standing = new Standing({ server: parts.server.name, nodes: this.#nodes, measures: () => this.#measures(), tell: parts.tell });
   }
 
+  /** Plant time of the server's last word; null when never heard. */
+  get lastHeardAt(): number | null {
+    return this.#reception.presence.lastHeardAt;
+  }
+
   start(): void {
     if (this.#parts.heardUntil !== null) this.#reception.presence.resume(this.#parts.heardUntil);
     this.#reception.presence.fallSilent(this.#parts.clock.now());

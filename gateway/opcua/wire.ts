@@ -3,12 +3,9 @@
  * `<chamber>\t<signal>`, its tag says quality (bits 0-1) and the clock of its time (bits 2-3).
  */
 import type { Batch } from '../../src/batch.ts';
-import type { SiteFile } from '../../src/config.ts';
+import type { LinkSite } from '../../src/link-need.ts';
 import type { Quality, TimeOrigin } from '../../src/reading.ts';
 import type { OwnCertificate, ServerStatus } from './link-port.ts';
-
-/** No alert routes, no people: the process that talks to foreign servers knows only what it must. */
-export type LinkSite = Pick<SiteFile, 'servers' | 'templates' | 'chambers'>;
 
 /** Plant time that read `plantMs` when the machine's clock read `realMs`, running `speed` times as fast. */
 export type ClockSetting = { readonly realMs: number; readonly plantMs: number; readonly speed: number };
@@ -22,6 +19,8 @@ export type LinkOrder =
       /** When each server was last heard by an earlier link process, plant time. */
       readonly heardUntil: Readonly<Record<string, number>>;
     }
+  /** Another site file: links whose need is the same go on untouched. */
+  | { readonly type: 'change'; readonly site: LinkSite; readonly heardUntil: Readonly<Record<string, number>> }
   | { readonly type: 'close' };
 
 export type LinkNews =
