@@ -31,12 +31,12 @@ function ending(servers: readonly ServerLine[], at: ProblemParts['certificates']
 function onTheWay(servers: readonly ServerLine[]): readonly string[] {
   const dropped = Math.max(0, ...servers.map(({ counters }) => counters.dropped ?? 0));
   const cure = 'the time is unobserved. Give the gateway a faster machine or fewer signals.';
-  return dropped === 0 ? [] : [`${dropped} values were dropped because the gateway did not take them in time; ${cure}`];
+  return dropped === 0 ? [] : [`${counted(dropped)} dropped because the gateway did not take them in time; ${cure}`];
 }
 
 function byTheDisk({ droppedFacts, droppedLive }: IntakeCounters): readonly string[] {
-  const facts = `${droppedFacts} values were dropped because the disk is too slow; the time is unobserved.`;
-  const live = `${droppedLive} values that only live pages and traces show were dropped because the disk is too slow; no number rests on them.`;
+  const facts = `${counted(droppedFacts)} dropped because the disk is too slow; the time is unobserved.`;
+  const live = `${counted(droppedLive)} dropped because the disk is too slow, all of them shown by live pages and traces only; no number rests on that.`;
   return [...(droppedFacts > 0 ? [facts] : []), ...(droppedLive > 0 ? [live] : [])];
 }
 
@@ -44,6 +44,8 @@ function tooLate(servers: readonly ServerLine[], { leftOut }: OrderCounters): re
   const values = servers.reduce((sum, { counters }) => sum + counters.values, 0);
   if (leftOut <= values * LEFT_OUT_SHARE) return [];
   return [
-    `${leftOut} of ${values} values came too late, after newer ones of the same signal, and were left out. Check the clocks and the network of the servers.`,
+    `${leftOut} of ${values} values came too late, after newer ones of the same signal, and ${leftOut === 1 ? 'was' : 'were'} left out. Check the clocks and the network of the servers.`,
   ];
 }
+
+const counted = (values: number): string => (values === 1 ? '1 value was' : `${values} values were`);

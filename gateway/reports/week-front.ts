@@ -98,7 +98,7 @@ function fiveFigures(painter: Painter, { x, y, width }: Stretch, page: WeekPage)
   const shown: Figure[] = [
     {
       value: countText(fleet.loads.completed),
-      words: `loads${page.complete ? '' : ' so far'}${median(`${Math.round(loads?.median ?? 0)}`, loads?.weeks)}`,
+      words: `${fleet.loads.completed === 1 ? 'load' : 'loads'}${page.complete ? '' : ' so far'}${median(`${Math.round(loads?.median ?? 0)}`, loads?.weeks)}`,
     },
     { value: shareText(util), words: `utilization of ${util.base}${bounds(util)}${median(percent(usual?.median ?? null), usual?.weeks)}` },
     { value: shareText(up), words: `uptime of ${up.base}${bounds(up)}` },
