@@ -64,8 +64,8 @@ export function lostRuns({ startedAt, closedAt }: Like['alert'], runs: readonly 
 
 const UTILITIES: readonly (readonly [RegExp, SignalName])[] = [
   [/WATER|COOL|CHILL/, 'utility.waterFlow'],
-  [/AIR/, 'utility.compressedAirPressure'],
-  [/N2|NITROGEN/, 'utility.nitrogenPressure'],
+  [/(^|_)(CDA|AIR)(_|$)/, 'utility.compressedAirPressure'],
+  [/(^|_)(N2|NITROGEN)(_|$)/, 'utility.nitrogenPressure'],
 ];
 
 /** [AE6] The utility that the alert's first alarms name, null where they name none. */

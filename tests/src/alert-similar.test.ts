@@ -71,7 +71,8 @@ test('[AE6] an alarm about a utility has that utility drawn', () => {
   expect(utilityOf([{ code: 'RF_FAULT' }, { code: 'WATER_FLOW_LOW' }])).toBe('utility.waterFlow');
   expect(utilityOf([{ code: 'COMPRESSED_AIR_LOW' }])).toBe('utility.compressedAirPressure');
   expect(utilityOf([{ code: 'N2_PRESSURE_LOW' }])).toBe('utility.nitrogenPressure');
-  expect(utilityOf([{ code: 'RF_FAULT' }])).toBeNull();
+  expect(utilityOf([{ code: 'CDA_LOW' }])).toBe('utility.compressedAirPressure');
+  expect(utilityOf([{ code: 'RF_FAULT' }, { code: 'CHAIR' }])).toBeNull();
 });
 
 test('[AE7] a recipe has changed where it is another than that of the run before; a run that names none says nothing', () => {
