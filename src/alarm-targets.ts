@@ -29,9 +29,9 @@ import { DAY_MS, HOUR_MS } from './zone.ts';
 export type Position = { readonly name: string; readonly chambers: readonly string[] };
 
 const WHOLE_HALL = 'whole hall';
-const MOST_IN_TEN = 10;
-const MOST_IN_HOUR = 30;
-const TOP = 10;
+export const MOST_IN_TEN = 10;
+export const MOST_IN_HOUR = 30;
+export const TOP = 10;
 const SOURCE = 'in the manner of ISA-18.2 (numbers from two secondary texts)';
 const FROM_MEMORY = 'in the manner of EEMUA 191 (number from memory)';
 const INDEX = 'index of Kondaveeti and others (definition from memory); target in the manner of ISA-18.2';

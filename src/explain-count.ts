@@ -1,23 +1,19 @@
 /**
- * Numbers made of things that happened: loads, failures, repairs, alarms, and the means made of them.
+ * Numbers made of things that happened: loads, failures, repairs, and the means made of them.
  * [XC1] Counts sum by what happened; a mean's numerator and count are those of the page, taken from the very stops, runs and stretches.
  */
-import type { AlarmFact } from './facts.ts';
-import { within } from './facts.ts';
 import type { StateInterval } from './contract.ts';
 import { isLoad } from './cycle-time.ts';
 import type { RunEnded } from './event.ts';
-import { type Draft, type Evidence, type Ingredient, NO_BOUNDS, type Term } from './explanation.ts';
+import { type Draft, type Evidence, type Ingredient, NO_BOUNDS, PLAIN, type Term } from './explanation.ts';
 import { timeTerm } from './explain-time.ts';
 import type { Interrupt } from './interrupts.ts';
 import type { MeanFigure, ReliabilityNumbers } from './kpi.ts';
-import type { AlarmNumbers } from './numbers.ts';
 import type { Span } from './calendar.ts';
 import { MINUTE_MS } from './zone.ts';
 import type { NominalTimes } from './effectiveness.ts';
 import type { Part } from './window.ts';
 
-const TEN_MINUTES_MS = 10 * MINUTE_MS;
 type Named<T> = (one: T) => string;
 
 /** [XC1] How many there are of each name. */
@@ -31,9 +27,9 @@ export function countTerm<T>(words: string, list: readonly T[], name: Named<T>):
   return { words, unit: 'count', amount: list.length, parts: parts.sort((a, b) => b.amount - a.amount || (a.label < b.label ? -1 : 1)) };
 }
 
-function counted(words: string, numerator: Term, rest: Pick<Draft, 'formula' | 'source' | 'madeOf'>): Draft {
-  const fixed = { unit: 'count' as const, ...NO_BOUNDS, coverage: null, base: null, scale: 1, denominator: null, excluded: [] };
-  return { words, value: numerator.amount, ...fixed, numerator, ...rest };
+/** [XC1] A number that is a count of what happened. */
+export function counted(words: string, numerator: Term, rest: Pick<Draft, 'formula' | 'source' | 'madeOf'>): Draft {
+  return { ...PLAIN, words, value: numerator.amount, unit: 'count', numerator, ...rest };
 }
 
 export const LOAD_OUTCOMES: ReadonlyMap<string, (run: RunEnded) => boolean> = new Map(
@@ -68,10 +64,23 @@ export function runEvidence(run: RunEnded, amount: number): Evidence {
 
 type Kind = Interrupt['kind'];
 
-/** [XC1] */
-export function explainStops(kind: Kind, rule: string, parts: readonly Part[]): Draft {
-  const stops = stopsOf(parts, ({ kind: own }) => own === kind);
-  const words = { failure: 'failures', assist: 'assists', external: "stops that were not the equipment's" }[kind];
+const KIND_WORDS: Readonly<Record<Kind, string>> = {
+  failure: 'failures',
+  assist: 'assists',
+  external: "stops that were not the equipment's",
+};
+const AMONG: Readonly<Record<string, readonly [words: string, isAmong: (stop: Interrupt) => boolean]>> = {
+  'in-production': ['in production', ({ inProduction }) => inProduction],
+  cut: ['cut by unobserved time', ({ cut }) => cut],
+  open: ['still going on', ({ open }) => open],
+};
+
+/** [XC1] `among`: only those in production, cut, or still open; null for a name that is none of these. */
+export function explainStops(kind: Kind, rule: string, { parts, among }: { parts: readonly Part[]; among: string }): Draft | null {
+  const [more, isAmong] = among === '' ? ['', () => true] : (Object.hasOwn(AMONG, among) && AMONG[among]) || [null, () => false];
+  if (more === null) return null;
+  const stops = stopsOf(parts, (stop) => stop.kind === kind && isAmong(stop));
+  const words = `${KIND_WORDS[kind]} ${more}`.trim();
   return counted(words, countTerm(words, stops, reasonOf), {
     formula: rule,
     source: 'SEMI E10, from memory',
@@ -111,6 +120,7 @@ export function explainMean(name: MeanName, numbers: ReliabilityNumbers, parts: 
     denominator,
     excluded: [],
     madeOf: [...events.list],
+    madeOfUnit: name === 'mttr' ? 'ms' : 'count',
   };
 }
 
@@ -120,11 +130,11 @@ type Mean = {
   readonly events: { readonly words: string; readonly list: readonly Evidence[] };
 };
 
-const intervalsIn = (parts: readonly Part[], states: readonly StateInterval['state'][]): readonly StateInterval[] =>
+export const intervalsIn = (parts: readonly Part[], states: readonly StateInterval['state'][]): readonly StateInterval[] =>
   parts.flatMap(({ intervals }) => intervals.filter(({ state }) => states.includes(state)));
 const evidence = (list: readonly Interrupt[]): readonly Evidence[] => list.map((stop) => stopEvidence(stop, 1));
 const isFailure = ({ kind }: Interrupt): boolean => kind === 'failure';
-const UP = ['productive', 'standby', 'engineering'] as const;
+export const UP = ['productive', 'standby', 'engineering'] as const;
 
 const MEANS: Readonly<Record<MeanName, (numbers: ReliabilityNumbers, parts: readonly Part[]) => Mean>> = {
   'mtbf-productive': (numbers, parts) => ({
@@ -185,50 +195,6 @@ function sumTerm(words: string, list: readonly Interrupt[], of: (stop: Interrupt
     unit: 'ms',
     amount: parts.reduce((sum, { amount }) => sum + amount, 0),
     parts: parts.sort((a, b) => b.amount - a.amount),
-  };
-}
-
-const activationsOf = (parts: readonly Part[], { from, to }: Span): readonly AlarmFact[] =>
-  parts.flatMap(({ facts }) => within(facts.activations, from, to));
-const alarmEvidence = ({ chamber, at, text, code, priority }: AlarmFact): Evidence => ({
-  chamber,
-  from: at,
-  to: at,
-  state: null,
-  text: text || code,
-  counts: priority,
-  run: null,
-  amount: 1,
-});
-
-const ALARM_SOURCE = 'in the manner of ISA-18.2: activations, without notices, suppressed alarms and those found standing';
-
-/** [XC1] */
-export function explainAlarms(parts: readonly Part[], window: Span): Draft {
-  const list = activationsOf(parts, window);
-  return counted('alarm activations', countTerm('activations', list, alarmName), {
-    formula: 'alarms that became active in the window',
-    source: ALARM_SOURCE,
-    madeOf: list.map(alarmEvidence),
-  });
-}
-
-const alarmName = ({ chamber, text, code }: AlarmFact): string => `${text || code} at ${chamber}`;
-
-/** [XC1] Over the mean observed time of the chambers: what one person who watches them all sees. */
-export function explainAlarmRate({ per10Min }: AlarmNumbers, parts: readonly Part[], window: Span): Draft {
-  const observed = intervalsIn(parts, [...UP, 'scheduled-downtime', 'unscheduled-downtime', 'nonscheduled']);
-  const whole = timeTerm('mean observed time of a chamber', observed);
-  const mean = (ms: number): number => ms / Math.max(1, parts.length);
-  return {
-    ...explainAlarms(parts, window),
-    words: 'alarms per 10 minutes',
-    unit: 'per 10 min',
-    value: per10Min,
-    formula: 'activations x 10 min / mean observed time of the chambers',
-    base: 'mean observed time of the chambers',
-    scale: TEN_MINUTES_MS,
-    denominator: { ...whole, amount: mean(whole.amount), parts: whole.parts.map((part) => ({ ...part, amount: mean(part.amount) })) },
   };
 }
 

@@ -2,9 +2,9 @@
  * Times of loads explained: percentiles by the two values that they lie between, summed parts of cycles by chamber.
  * [XS1] A percentile is between two of its values by the NIST rule; every value is listed.
  */
-import { NO_RECIPE, type TimedRun } from './cycle-time.ts';
-import { type Draft, type Evidence, type Ingredient, NO_BOUNDS } from './explanation.ts';
-import { runEvidence } from './explain-count.ts';
+import { isLoad, NO_RECIPE, type TimedRun } from './cycle-time.ts';
+import { type Draft, type Evidence, type Ingredient, PLAIN } from './explanation.ts';
+import { counted, countTerm, runEvidence } from './explain-count.ts';
 import { CYCLE_PARTS, type CyclePartName } from './kpi.ts';
 import { ascending } from './stats.ts';
 import type { Part } from './window.ts';
@@ -32,39 +32,76 @@ const TIMES: Readonly<
   },
 };
 
-/** [XS1] `percent` such as 50; `loads` are of one recipe. Null for a recipe without any such time. */
-export function explainSpread(time: SpreadTime, percent: number, loads: readonly TimedRun[]): Draft | null {
-  const { words, of, rule } = TIMES[time];
-  const known = loads.flatMap((timed) => {
+type OfRecipe = { readonly recipe: string; readonly parts: readonly Part[] };
+
+const loadsOf = ({ recipe, parts }: OfRecipe): readonly TimedRun[] =>
+  parts.flatMap(({ timed }) => timed.filter(({ run }) => (run.recipe ?? NO_RECIPE) === recipe && isLoad(run)));
+
+/** Loads of one recipe. */
+export function explainRecipeLoads(recipe: string, parts: readonly Part[]): Draft {
+  const runs = loadsOf({ recipe, parts }).map(({ run }) => run);
+  return counted(
+    `loads of ${recipe}`,
+    countTerm('loads', runs, ({ chamber }) => chamber),
+    {
+      formula: 'completed product runs of this recipe that ended in the window',
+      source: 'common practice, no source: a load is a completed product run',
+      madeOf: runs.map((run) => runEvidence(run, 1)),
+    },
+  );
+}
+
+/** All that loads of one recipe waited, back at atmosphere, until they were opened. */
+export function explainWaitSum(recipe: string, parts: readonly Part[]): Draft {
+  const { words, of, rule } = TIMES['wait-for-unload'];
+  const known = withTime(loadsOf({ recipe, parts }), of);
+  const ingredients = byChamber(known);
+  const amount = ingredients.reduce((sum, one) => sum + one.amount, 0);
+  return {
+    ...PLAIN,
+    words: `summed ${words} of ${recipe}`,
+    unit: 'ms',
+    value: amount,
+    formula: `sum over loads: ${rule}`,
+    source: 'common practice, no source',
+    numerator: { words, unit: 'ms', amount, parts: ingredients },
+    madeOf: known.map(({ timed, ms }) => runEvidence(timed.run, ms)),
+  };
+}
+
+type Timed = { readonly timed: TimedRun; readonly ms: number };
+const withTime = (loads: readonly TimedRun[], of: (timed: TimedRun) => number | null): readonly Timed[] =>
+  loads.flatMap((timed) => {
     const ms = of(timed);
     return ms === null ? [] : [{ timed, ms }];
   });
+
+/** [XS1] `percent` such as 50. Null for a recipe without any such time. */
+export function explainSpread(time: SpreadTime, percent: number, asked: OfRecipe): Draft | null {
+  const { words, of, rule } = TIMES[time];
+  const loads = loadsOf(asked);
+  const known = withTime(loads, of);
   if (known.length === 0) return null;
-  const recipe = known[0]?.timed.run.recipe ?? NO_RECIPE;
   const values = ascending(known.map(({ ms }) => ms));
   const n = values.length;
   const position = Math.min(Math.max((percent / 100) * (n + 1), 1), n);
   const below = values[Math.floor(position) - 1] as number;
   const above = values[Math.ceil(position) - 1] as number;
   return {
-    words: `${words} of ${recipe}: ${percent} % of loads are as fast or faster`,
+    ...PLAIN,
+    words: `${words} of ${asked.recipe}: ${percent} % of loads are as fast or faster`,
     unit: 'ms',
     value: below + (position - Math.floor(position)) * (above - below),
-    ...NO_BOUNDS,
-    coverage: null,
     formula: `${rule}; between the values on both sides of position p (n + 1)`,
     base: `${n} of ${loads.length} loads`,
     source: 'percentile by NIST e-Handbook 7.2.6.2 (type 6); the time itself: common practice, no source',
-    scale: 1,
     numerator: { words: `all ${words}s`, unit: 'ms', amount: values.reduce((sum, ms) => sum + ms, 0), parts: byChamber(known) },
-    denominator: null,
     percentile: { p: percent / 100, n, position, below, above },
-    excluded: [],
     madeOf: known.map(({ timed, ms }) => runEvidence(timed.run, ms)),
   };
 }
 
-function byChamber(known: readonly { readonly timed: TimedRun; readonly ms: number }[]): Ingredient[] {
+function byChamber(known: readonly Timed[]): Ingredient[] {
   return [...Map.groupBy(known, ({ timed }) => timed.run.chamber)].map(([label, group]) => ({
     label,
     state: null,
@@ -85,18 +122,14 @@ export function explainCyclePart(part: CyclePartName, recipe: string | null, par
   const ingredients = byChamber(found);
   const amount = ingredients.reduce((sum, one) => sum + one.amount, 0);
   return {
+    ...PLAIN,
     words: `${part} in whole cycles${recipe === null ? '' : ` of ${recipe}`}`,
     unit: 'ms',
     value: amount,
-    ...NO_BOUNDS,
-    coverage: null,
     formula: 'sum over whole cycles, door closed to door closed',
     base: `${found.length} cycles that have this part`,
     source: 'common practice, no source',
-    scale: 1,
     numerator: { words: part, unit: 'ms', amount, parts: ingredients },
-    denominator: null,
-    excluded: [],
     madeOf: found.map(({ timed, ms }): Evidence => runEvidence(timed.run, ms)),
   };
 }

@@ -4,9 +4,10 @@
  */
 import type { StateInterval } from './contract.ts';
 import { EQUIPMENT_STATES, type EquipmentState } from './equipment.ts';
-import { type Draft, type Evidence, type Ingredient, NO_BOUNDS, type Term } from './explanation.ts';
+import { type Draft, type Evidence, type Ingredient, NO_BOUNDS, PLAIN, type Term } from './explanation.ts';
 import type { Effectiveness } from './kpi.ts';
 import type { Share } from './numbers.ts';
+import { untoldStops } from './stops.ts';
 import type { Part } from './window.ts';
 
 type Role = 'counted' | 'base' | 'out';
@@ -28,6 +29,8 @@ const dependent =
     if (UP.includes(state)) return 'counted';
     return DOWN.includes(state) && !(downtime !== null && elsewhere.includes(downtime)) ? 'base' : 'out';
   };
+
+const STATES = 'equipment states in the manner of SEMI E10 (from memory); unobserved is ours';
 
 const ROLES = {
   'total-utilization': roles(['productive'], OBSERVED),
@@ -70,20 +73,75 @@ export function explainTime(words: string, chosen: (interval: StateInterval) => 
   const found = parts.flatMap(({ intervals }) => intervals.filter(chosen));
   const numerator = timeTerm(words, found);
   return {
+    ...PLAIN,
     words,
     unit: 'ms',
     value: numerator.amount,
-    ...NO_BOUNDS,
-    coverage: null,
     formula: 'sum of the stretches in this state, cut to the window',
-    base: null,
-    source: 'equipment states in the manner of SEMI E10 (from memory); unobserved is ours',
-    scale: 1,
+    source: STATES,
     numerator,
-    denominator: null,
-    excluded: [],
     madeOf: found.map((one) => evidenceOf(one, 'counts')),
   };
+}
+
+/** [XT1] A state's part of all time of the window, observed or not. */
+export function explainStateShare(state: EquipmentState, parts: readonly Part[]): Draft {
+  const draft = explainTime(`part of all time in ${state}`, (one) => one.state === state, parts);
+  const denominator = timeTerm(
+    'all time of the window',
+    parts.flatMap(({ intervals }) => intervals),
+  );
+  const value = (draft.value ?? 0) / Math.max(1, denominator.amount);
+  return {
+    ...draft,
+    unit: 'share',
+    value,
+    formula: `time in ${state} / all time of the window`,
+    base: 'all time of the window',
+    denominator,
+  };
+}
+
+/** How often able chambers came to wait for this. */
+export function explainWaitTimes(reason: string, parts: readonly Part[]): Draft {
+  const waits = parts.flatMap(({ facts, waiting }) => waiting.filter((one) => one.reason === reason).map((one) => ({ ...one, facts })));
+  const amount = waits.reduce((sum, { occurrences }) => sum + occurrences, 0);
+  const ingredients = waits.map(({ facts, occurrences }) => {
+    return { label: facts.chamber, state: 'standby' as const, amount: occurrences, count: occurrences };
+  });
+  const draft = explainTime(`times of ${reason}`, (one) => one.state === 'standby' && one.reason === reason, parts);
+  const numerator: Term = { words: 'times', unit: 'count', amount, parts: ingredients };
+  const formula = 'stretches of this reason; one that goes on after nonscheduled time counts once';
+  return { ...draft, unit: 'count', value: amount, formula, numerator, madeOfUnit: 'ms' };
+}
+
+/** [XT1] Unscheduled stops that nobody gave a reason for: their hours in the window, their count, their part of unscheduled downtime. */
+export function explainUnexplained(as: 'hours' | 'stops' | 'share', parts: readonly Part[]): Draft {
+  const stops = parts.flatMap(({ intervals, facts }) => untoldStops(intervals, facts.heardUntil));
+  const isUntold: (one: StateInterval) => boolean = ({ chamber, from, to, state, entry }) =>
+    state === 'unscheduled-downtime' &&
+    entry === null &&
+    stops.some((stop) => stop.chamber === chamber && from >= stop.from && to <= stop.to);
+  const hours = explainTime('unscheduled downtime without a reason', isUntold, parts);
+  const formula = 'unscheduled stops longer than a minute that nobody gave a reason for, cut to the window';
+  if (as === 'hours') return { ...hours, formula };
+  if (as === 'stops') {
+    const byChamber = [...Map.groupBy(stops, ({ chamber }) => chamber)].map(([label, { length }]): Ingredient => {
+      return { label, state: 'unscheduled-downtime', amount: length, count: length };
+    });
+    const numerator: Term = { words: 'stops without a reason', unit: 'count', amount: stops.length, parts: byChamber };
+    const madeOf = stops.map(({ chamber, from, to, reasons }): Evidence => {
+      return { chamber, from, to, state: 'unscheduled-downtime', text: reasons.join(', '), counts: 'stop', run: null, amount: 1 };
+    });
+    return { ...hours, words: numerator.words, unit: 'count', value: stops.length, formula, numerator, madeOf };
+  }
+  const denominator = timeTerm(
+    'unscheduled downtime',
+    parts.flatMap(({ intervals }) => intervals.filter(({ state }) => state === 'unscheduled-downtime')),
+  );
+  const value = denominator.amount === 0 ? null : hours.numerator!.amount / denominator.amount;
+  const words = 'part of unscheduled downtime without a reason';
+  return { ...hours, words, unit: 'share', value, formula: `${formula} / all unscheduled downtime`, base: denominator.words, denominator };
 }
 
 /** [XT1] */

@@ -21,6 +21,6 @@ export function shiftLoads(loads: readonly RunEnded[], shifts: readonly Shift[],
 }
 
 /** The shift that began last of those on at that moment. */
-function shiftNameAt(shifts: readonly Shift[], at: number): string | null {
+export function shiftNameAt(shifts: readonly Shift[], at: number): string | null {
   return shifts.findLast((shift) => shift.from <= at && at < shift.to)?.name ?? null;
 }

@@ -131,15 +131,21 @@ const noTally = (): Tally => ({
   savedBusy: column(),
 });
 
-function count(tally: Tally, { cycleMs, parts }: Cycle): void {
-  const busy = Number((parts[placeOf.idle] as number) < MINUTE_MS);
+/** [TP3] Followed by less than a minute of idling. */
+export const isBusy = ({ parts }: Cycle): boolean => (parts[placeOf.idle] as number) < MINUTE_MS;
+/** [TP3] Of one part of a cycle, by its place. */
+export const savedMs = ({ parts }: Pick<Cycle, 'parts'>, place: number): number => Math.min(SAVED_MS, parts[place] as number);
+
+function count(tally: Tally, cycle: Cycle): void {
+  const { cycleMs, parts } = cycle;
+  const busy = Number(isBusy(cycle));
   tally.cycles += 1;
   tally.busyCycles += busy;
   tally.cycleMs += cycleMs;
   for (let i = 0; i < parts.length; i++) {
     const ms = parts[i] as number;
     if (ms === 0) continue;
-    const saved = Math.min(SAVED_MS, ms);
+    const saved = savedMs(cycle, i);
     grow(tally.ms, i, ms);
     grow(tally.count, i, 1);
     grow(tally.saved, i, saved);

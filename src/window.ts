@@ -33,6 +33,8 @@ export type FleetWindow = {
   /** Likewise what else they were made of. */
   readonly parts: readonly Part[];
   readonly nominal: NominalTimes;
+  /** Those that touch the window. */
+  readonly shifts: readonly Shift[];
 };
 
 /** Calendar of the window, and what is nominal where the facts given are not the whole fleet's. */
@@ -56,6 +58,7 @@ export function windowNumbers(fleet: readonly ChamberFacts[], window: Span, rule
     intervals: parts.map((part) => part.intervals),
     parts,
     nominal: frame.nominal,
+    shifts: frame.shifts,
   };
 }
 

@@ -1,7 +1,7 @@
 /** The columns of what is computed over a window beside its shares: times per recipe, losses, the worst alarms, the weeks before. */
 import { partsText } from '../../src/losses.ts';
 import type { Loss, RecipeTimes, Spread, WeekPage, SeenNumbers } from '../../src/numbers.ts';
-import { hours, ratio, seconds, type Column } from './csv.ts';
+import { hours, measured, ratio, seconds, type Column } from './csv.ts';
 import { shareColumns } from './tables.ts';
 
 type Time = {
@@ -46,7 +46,7 @@ export const LOSS_COLUMNS: readonly Column<Lost>[] = [
   { head: 'chamber', cell: (l) => l.chamber },
   { head: 'lost (h)', cell: (l) => hours(l.lostMs) },
   { head: 'occurrences', cell: (l) => l.occurrences },
-  { head: 'loads in that time (own rate of each chamber)', cell: (l) => ratio(l.loads) },
+  { head: 'loads in that time (own rate of each chamber)', cell: (l) => measured(l.loads) },
   { head: 'parts', cell: (l) => (l.chamber === 'fleet' ? partsText(l.loss) : null) },
 ];
 

@@ -5,7 +5,7 @@ import { partsText } from '../../src/losses.ts';
 import type { RecipeTimes, Share, Spread, WeekPage, SeenNumbers } from '../../src/numbers.ts';
 import { seenCount, seenMs } from '../../src/seen.ts';
 import { observedMs } from '../../src/utilization.ts';
-import { hours, ratio, seconds, utc, type Cell, type Column } from './csv.ts';
+import { estimated, hours, measured, ratio, seconds, utc, type Cell, type Column } from './csv.ts';
 
 type Line = {
   readonly section: string;
@@ -38,7 +38,7 @@ export function weekLines(page: WeekPage): readonly Line[] {
     ...page.losses.flatMap(lossLines),
     ...page.alarmTargets.map((t): Line => {
       const { position, name, value, unit, target, verdict } = t;
-      return { section: 'alarm target', chamber: position, name, value, unit, high: target, base: verdict };
+      return { section: 'alarm target', chamber: position, name, value: measured(value), unit, high: target, base: verdict };
     }),
     ...unexplainedLines(page),
     ...page.drift.map(({ chamber, text, since }): Line => ({
@@ -90,7 +90,7 @@ function windowLines(n: SeenNumbers): Line[] {
     ...Object.entries(n.loads).map(([name, count]) => line('loads', LOAD_WORDS[name] ?? name, count, 'count')),
     ...n.recipes.flatMap((recipe) => recipeLines(chamber, recipe)),
     line('alarms', 'activations', alarms.activations, 'count'),
-    line('alarms', 'per 10 min of observed time', ratio(alarms.per10Min), 'per 10 min'),
+    line('alarms', 'per 10 min of observed time', estimated(alarms.per10Min), 'per 10 min'),
     line('alarms', 'most in 10 min', alarms.peak10Min, 'count'),
     line('alarms', 'floods', seenCount(alarms.floods.length, n.time), 'count'),
     ...alarms.worst.map((a): Line => ({
@@ -119,7 +119,7 @@ function windowLines(n: SeenNumbers): Line[] {
       section: 'ISO 22400-2',
       chamber,
       name: f.name,
-      value: f.value,
+      value: estimated(f.value),
       unit: f.unit === 'share' ? '0..1' : f.unit,
       base: f.missing ?? f.formula,
     })),
@@ -163,7 +163,7 @@ const meansOf = ({ reliability: r }: SeenNumbers): readonly MeanFigure[] => [
 
 function meanLine({ chamber, time }: SeenNumbers, figure: MeanFigure): Line {
   const { name, words, unit, estimate, low, high, confidence, sides, amount, count } = figure;
-  const inUnit = (value: number | null): number | null => (value === null || unit === 'cycles' ? value : hours(value));
+  const inUnit = (value: number | null): number | null => estimated(unit === 'cycles' ? value : hours(value));
   return {
     section: 'failures',
     chamber: chamber ?? 'fleet',
@@ -172,7 +172,10 @@ function meanLine({ chamber, time }: SeenNumbers, figure: MeanFigure): Line {
     unit: unit === 'ms' ? 'h' : 'cycles',
     low: inUnit(low),
     high: inUnit(high),
-    base: observedMs(time) === 0 ? NOTHING : `${inUnit(amount)} ${unit === 'ms' ? 'h' : 'cycles'} / ${count}, ${sides} at ${confidence}`,
+    base:
+      observedMs(time) === 0
+        ? NOTHING
+        : `${unit === 'ms' ? hours(amount) : amount} ${unit === 'ms' ? 'h' : 'cycles'} / ${count}, ${sides} at ${confidence}`,
   };
 }
 
@@ -201,9 +204,9 @@ function lossLines(loss: WeekPage['losses'][number]): Line[] {
     unit: 'h',
     low: usual ? hours(usual.low) : null,
     high: usual ? hours(usual.high) : null,
-    base: `${state}, ${occurrences} times${usual ? `, usual of ${usual.weeks} weeks` : ''}${parts === '' ? '' : `: ${parts}`}`,
+    base: `${state}, ${occurrences === 1 ? 'once' : `${occurrences} times`}${usual ? `, usual of ${usual.weeks} weeks` : ''}${parts === '' ? '' : `: ${parts}`}`,
   };
-  const inLoads: Line = { section: 'loss in loads', chamber: 'fleet', name: cause, value: ratio(loads), unit: 'loads', base: state };
+  const inLoads: Line = { section: 'loss in loads', chamber: 'fleet', name: cause, value: measured(loads), unit: 'loads', base: state };
   return [
     whole,
     inLoads,

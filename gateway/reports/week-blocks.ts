@@ -1,6 +1,7 @@
 /** The lower blocks of the week's sheet, each a list that can be shortened: what is left out is counted, never just gone. */
 import type { RecipeTimes, WeekPage, SeenNumbers } from '../../src/numbers.ts';
 import type { MeanFigure, TargetLine } from '../../src/kpi.ts';
+import { partsText } from '../../src/losses.ts';
 import { observedMs } from '../../src/utilization.ts';
 import { blockHead, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, type Block } from './block.ts';
 import { axisTop, lengthBar, spreadAxisMs, spreadBar, weekLine, weekMarks } from './figures.ts';
@@ -36,6 +37,8 @@ export function weeksBlock(painter: Painter, page: WeekPage, chamber: string | n
 
 type AnyLoss = WeekPage['losses'][number];
 
+const withParts = (loss: AnyLoss): string => [loss.cause, partsText(loss)].filter((text) => text !== '').join(': ');
+
 /** Hours, loads, and what earlier weeks make usual. */
 export function lossesBlock(painter: Painter, { losses, fleet }: WeekPage, nameOf: NameOf, wanted = 9): Block {
   const most = Math.max(1, ...losses.map((loss) => loss.lostMs));
@@ -58,7 +61,7 @@ export function lossesBlock(painter: Painter, { losses, fleet }: WeekPage, nameO
         painter,
         { ...at, ...GRID, y },
         [
-          { head: 'cause', width: 0.58, text: (l) => l.cause, type: { weight: 600 } },
+          { head: 'cause', width: 0.58, text: (l) => withParts(l), type: { weight: 600 } },
           { head: 'hours', width: 36, align: 'right', text: (l) => hours(l.lostMs), type: { weight: 600 } },
           { head: 'loads', width: 22, align: 'right', text: (l) => (l.loads === null ? MISSING : `${Math.round(l.loads)}`) },
           {

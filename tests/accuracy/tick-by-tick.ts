@@ -58,7 +58,9 @@ function tally({ chamber, canvas, all, window }: { chamber: string; canvas: Pain
     if (one.state === 'unscheduled-downtime' && !one.person) add(ms, 'unexplained', TICK_MS);
     if (one.state === 'unscheduled-downtime' && one.run !== null) add(ms, 'in run', TICK_MS);
     if (one.state === 'nonscheduled') continue;
-    const cause = `${one.state}/${one.state === 'unobserved' ? 'not observed' : one.reason}`;
+    const stop = one.reason.startsWith('tripped: ') ? 9 : one.reason.startsWith('repair: ') ? 8 : 0;
+    const named = one.state === 'unscheduled-downtime' ? one.reason.slice(stop) : one.reason;
+    const cause = `${one.state}/${one.state === 'unobserved' ? 'not observed' : named}`;
     add(ms, `cause/${cause}`, TICK_MS);
     add(ms, `times/${cause}`, Number(cause !== before));
     before = cause;

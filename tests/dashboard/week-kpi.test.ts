@@ -1,3 +1,5 @@
+import type { AmountUnit } from '../../src/explanation.ts';
+import { exampleExplanation } from '../gateway/wire-examples.ts';
 import { describe, expect, test } from 'vitest';
 import { adds, amount, bars, placeOf } from '../../dashboard/explain-words.ts';
 import {
@@ -130,14 +132,26 @@ describe('targets and what is usual', () => {
 });
 
 describe('explanations on the page', () => {
-  test('amounts in their unit', () => {
-    expect([amount(0.44017, 'share'), amount(2.5 * H, 'ms'), amount(90_000, 'ms'), amount(42, 'count'), amount(null, 'ms')]).toEqual([
-      '44.02\u00a0%',
-      '2.50\u00a0h',
-      '1.5\u00a0min',
-      '42',
-      '–',
-    ]);
+  const SITE = { pressure: 'mTorr', flow: 'sccm' };
+
+  test('amounts in their unit, physical ones in that of the site', () => {
+    const told = (value: number | null, unit: AmountUnit): string => amount(value, unit, SITE);
+    expect([
+      told(0.44017, 'share'),
+      told(2.5 * H, 'ms'),
+      told(150_000, 'ms'),
+      told(90_000, 'ms'),
+      told(42, 'count'),
+      told(null, 'ms'),
+    ]).toEqual(['44.02\u00a0%', '2.50\u00a0h', '2.50\u00a0min', '90.0\u00a0s', '42', '–']);
+    expect([
+      told(13.332, 'Pa'),
+      told(3_600_000, 'J'),
+      told(0.0446, 'mol'),
+      told(800.4, 'W'),
+      told(1.256, 'ratio'),
+      told(0.13332, 'Pa/s'),
+    ]).toEqual(['100\u00a0mTorr', '1000\u00a0Wh', '1.00\u00a0L', '800\u00a0W', '1.26', '60.0\u00a0mTorr/min']);
   });
 
   test('parts are bars of their whole', () => {
@@ -147,12 +161,23 @@ describe('explanations on the page', () => {
       amount: 4 * H,
       parts: [{ label: 'run', state: 'productive' as const, amount: 3 * H, count: 2 }],
     };
-    expect(bars(term)).toEqual([{ label: 'run', width: 0.75, text: '3.00\u00a0h', count: 2, state: 'productive' }]);
+    expect(bars(term, SITE)).toEqual([{ label: 'run', width: 0.75, text: '3.00\u00a0h', count: 2, state: 'productive' }]);
   });
 
-  test('a row shows what it adds, not how long it lasted: a cycle its cycle time, a failure one', () => {
+  test('a row shows what it adds, not how long it lasted: a cycle its cycle time, a failure one, what adds nothing none', () => {
     const row = { chamber: 'PC-05', from: 0, to: 3 * H, state: null, text: '', counts: '', run: null, amount: 45 * 60_000 };
-    expect([adds(row), adds({ ...row, amount: 1 }), adds({ ...row, amount: 0 })]).toEqual(['45.0\u00a0min', '1', '0.0\u00a0min']);
+    const told = exampleExplanation('time/standby');
+    const counted = { ...told, madeOfUnit: 'count' as const };
+    expect([adds(row, told), adds({ ...row, amount: 1 }, counted), adds({ ...row, amount: null }, told)]).toEqual([
+      '45.00\u00a0min',
+      '1',
+      '',
+    ]);
+  });
+
+  test('a row of the whole fleet leads to its week', () => {
+    const row = { chamber: null, from: 0, to: 1, state: null, text: '2026-W46', counts: '', run: null, amount: 1 };
+    expect(placeOf(row)).toBe('/week/2026-W46');
   });
 
   test('a row leads to the chamber in the middle of a short stretch, and to the first quarter hour of a long one', () => {

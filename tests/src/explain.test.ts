@@ -1,14 +1,23 @@
 import { describe, expect, test } from 'vitest';
+import { alarmTargets, closerLines } from '../../src/alarm-targets.ts';
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
 import { explain } from '../../src/explain.ts';
 import { type Explanation, explanation as shape, type Term } from '../../src/explanation.ts';
 import { fleetFacts } from '../../src/facts.ts';
 import { loadRates, losses } from '../../src/losses.ts';
-import type { WindowNumbers } from '../../src/numbers.ts';
+import type { EarlierWeek } from '../../src/explain-usual.ts';
+import type { Usual, WindowNumbers } from '../../src/numbers.ts';
+import { stopsPage } from '../../src/stops.ts';
+import { usualLoads } from '../../src/week-headline.ts';
+import { observedMs, totalMs } from '../../src/utilization.ts';
 import { type FleetWindow, windowNumbers } from '../../src/window.ts';
 import { randomBooks } from '../accuracy/random-books.ts';
 
 const H = 3_600_000;
+const POSITIONS = [
+  { name: 'wet bench/west', chambers: ['PC-01', 'PC-02'] },
+  { name: 'east', chambers: ['PC-03'] },
+];
 const windowOf = (seed: number, chamber: string | null = null): FleetWindow => {
   const { chambers, events, heardUntil, calendar, window } = randomBooks(seed);
   const whole = windowNumbers(fleetFacts({ chambers, events, heardUntil }), window, calendar);
@@ -16,8 +25,22 @@ const windowOf = (seed: number, chamber: string | null = null): FleetWindow => {
   const facts = fleetFacts({ chambers: [chamber], events, heardUntil });
   return windowNumbers(facts, window, { ...calendar, nominal: whole.nominal });
 };
+/** A week of 100 observed hours, 25 of them idle, with 100 loads and one more each week. */
+function earlierWeek(i: number): EarlierWeek {
+  const fleet = windowOf(5).fleet;
+  const share = { ...fleet.totalUtilization, value: 0.5, coverage: 1 };
+  const time = { ...fleet.time, productive: 75 * H, standby: 25 * H };
+  for (const state of EQUIPMENT_STATES) if (state !== 'productive' && state !== 'standby') time[state] = 0;
+  const counts = { alarmActivations: 0, failures: 0, assists: 0, byChamber: [], recipes: [] };
+  return {
+    ...{ week: `2026-W${40 + i}`, from: i * H, to: (i + 1) * H, time, ...counts },
+    ...{ totalUtilization: share, operationalUtilization: share, loads: { ...fleet.loads, completed: 100 + i } },
+    losses: [{ cause: 'idle', state: 'standby', lostMs: 25 * H }],
+  };
+}
+
 const ask = (found: FleetWindow, number: string, page = { offset: 0, limit: 100_000 }): Explanation | null =>
-  explain({ number, chamber: null, ...page }, found);
+  explain({ number, chamber: null, ...page }, found, { positions: POSITIONS, previous: [] });
 
 /** Every number of a window by the name it is asked for. */
 function allNumbers({ fleet: n, chambers, intervals }: FleetWindow): Map<string, number | null> {
@@ -37,7 +60,11 @@ function allNumbers({ fleet: n, chambers, intervals }: FleetWindow): Map<string,
     ['mttr', r.mttr.estimate],
     ['mtol', r.meanOffline.estimate],
     ['failures', r.failures],
+    ['failures/in-production', r.failuresInProduction],
+    ['failures/cut', r.cut],
+    ['failures/open', r.open],
     ['assists', r.assists],
+    ['assists/in-production', r.assistsInProduction],
     ['alarms', alarms.activations],
     ['alarms-per-10-min', alarms.per10Min],
     ['loads/completed', n.loads.completed],
@@ -48,22 +75,66 @@ function allNumbers({ fleet: n, chambers, intervals }: FleetWindow): Map<string,
     ['oee/e79', n.oee[0]?.value ?? null],
     ['oee/iso22400', n.oee[1]?.value ?? null],
   ]);
-  for (const state of EQUIPMENT_STATES) out.set(`time/${state}`, n.time[state]);
-  for (const { state, cause, lostMs } of losses(intervals, loadRates(chambers))) out.set(`loss/${state}/${cause}`, lostMs);
-  for (const { reason, waitMs } of n.waiting) out.set(`waiting/${reason}`, waitMs);
+  for (const state of EQUIPMENT_STATES) {
+    out.set(`time/${state}`, n.time[state]);
+    out.set(`time-share/${state}`, n.time[state] / totalMs(n.time));
+  }
+  out.set('time-total', totalMs(n.time));
+  for (const { state, cause, lostMs, loads, occurrences } of losses(intervals, loadRates(chambers))) {
+    out.set(`loss/${state}/${cause}`, lostMs);
+    out.set(`loss-loads/${state}/${cause}`, loads);
+    out.set(`loss-times/${state}/${cause}`, occurrences);
+  }
+  for (const { reason, waitMs, occurrences } of n.waiting) {
+    out.set(`waiting/${reason}`, waitMs);
+    out.set(`waiting-times/${reason}`, occurrences);
+  }
+  for (const { name, value } of n.iso22400) out.set(`iso22400/${name}`, value);
+  for (const { shift, loads, loadsPerShift } of n.shiftLoads) {
+    out.set(`shift-loads/${shift ?? ''}`, loads);
+    if (loadsPerShift !== null) out.set(`loads-per-shift/${shift ?? ''}`, loadsPerShift);
+  }
   timesInto(out, n);
   return out;
 }
 
+/** Alarms: beside their targets by position, the worst, the peak. */
+function alarmNumbers(found: FleetWindow): Map<string, number | null> {
+  const { fleet, parts } = found;
+  const window = { from: fleet.from, to: fleet.to };
+  const out = new Map<string, number | null>([['alarms-peak', fleet.alarms.peak10Min]]);
+  for (const { chamber, code, activations, share } of fleet.alarms.worst) {
+    if (activations === 0) continue;
+    out.set(`alarm/${chamber}/${code}`, activations);
+    out.set(`alarm-share/${chamber}/${code}`, share);
+  }
+  for (const { name, position, value } of alarmTargets(parts, POSITIONS, window)) out.set(`alarm-target/${name}/${position}`, value);
+  for (const { name, chambers } of POSITIONS) {
+    const own = parts.filter(({ facts }) => chambers.includes(facts.chamber));
+    for (const line of closerLines(name, own, window)) out.set(`alarm-target/${line.name}/${name}`, line.value);
+  }
+  return out;
+}
+
 function timesInto(out: Map<string, number | null>, { recipes, throughput }: WindowNumbers): void {
-  for (const { recipe, processTime, cycleTime, waitForUnload } of recipes) {
+  for (const { recipe, runs, processTime, cycleTime, waitForUnload } of recipes) {
+    out.set(`recipe-loads/${recipe}`, runs);
+    if (waitForUnload) out.set(`wait-sum/${recipe}`, waitForUnload.sumMs);
     for (const p of [10, 50, 90] as const) {
       if (processTime) out.set(`process-time/${p}/${recipe}`, processTime[`p${p}`]);
       if (cycleTime) out.set(`cycle-time/${p}/${recipe}`, cycleTime[`p${p}`]);
     }
     if (waitForUnload) out.set(`wait-for-unload/95/${recipe}`, waitForUnload.p95);
   }
-  for (const { recipe, parts } of throughput) for (const { part, ms } of parts) out.set(`cycle-part/${part}/${recipe ?? ''}`, ms);
+  for (const { recipe, cycles, busyCycles, parts } of throughput) {
+    out.set(`cycles/${recipe ?? ''}`, cycles);
+    if (busyCycles > 0) out.set(`cycles-busy/${recipe ?? ''}`, busyCycles);
+    for (const { part, ms, minuteLoadsPerWeek, minuteLoadsPerWeekBusy } of parts) {
+      out.set(`cycle-part/${part}/${recipe ?? ''}`, ms);
+      out.set(`minute/${part}/${recipe ?? ''}`, minuteLoadsPerWeek);
+      out.set(`minute-busy/${part}/${recipe ?? ''}`, minuteLoadsPerWeekBusy);
+    }
+  }
 }
 
 const sum = (list: readonly { readonly amount: number }[]): number => list.reduce((total, { amount }) => total + amount, 0);
@@ -73,16 +144,20 @@ const near = (a: number | null, b: number | null): boolean =>
 
 describe('explanations', () => {
   test.each(Array.from({ length: 60 }, (_, i) => i))(
-    '[XN1] [XT1] [XC1] of random window %d: parts sum to their terms, terms make the number',
+    '[XN1] [XT1] [XC1] [XA1] [XA2] [XE2] [XE3] of random window %d: parts sum to their terms, terms make the number',
     (seed) => {
       const found = windowOf(seed);
-      for (const [name, value] of allNumbers(found)) {
+      for (const [name, counted] of [...allNumbers(found), ...alarmNumbers(found)]) {
         const told = ask(found, name);
+        const value = observedMs(found.fleet.time) === 0 && counted === 0 ? (told as Explanation).value : counted;
         expect([seed, name, told !== null]).toEqual([seed, name, true]);
         const { numerator, denominator, scale, percentile } = told as Explanation;
-        expect([seed, name, isWhole(numerator), denominator === null || isWhole(denominator)]).toEqual([seed, name, true, true]);
+        expect([seed, name, numerator === null || isWhole(numerator), denominator === null || isWhole(denominator)]).toEqual([
+          ...[seed, name],
+          ...[true, true],
+        ]);
         expect([seed, name, near((told as Explanation).value, value)]).toEqual([seed, name, true]);
-        if (value === null || percentile) continue;
+        if (value === null || percentile || numerator === null) continue;
         const made = denominator ? (scale * numerator.amount) / denominator.amount : numerator.amount;
         expect([seed, name, near(made, value)]).toEqual([seed, name, true]);
       }
@@ -102,7 +177,7 @@ describe('explanations', () => {
         'coverage',
       ]) {
         const { denominator, excluded } = ask(found, name) as Explanation;
-        expect([name, (denominator?.amount ?? 0) + excluded.reduce((total, { ms }) => total + ms, 0)]).toEqual([name, whole]);
+        expect([name, (denominator?.amount ?? 0) + excluded.reduce((total, { ms }) => total + (ms ?? 0), 0)]).toEqual([name, whole]);
         for (const { why } of excluded) expect(why.length).toBeGreaterThan(10);
       }
     }
@@ -112,7 +187,7 @@ describe('explanations', () => {
     const found = windowOf(11);
     for (const name of ['failures', 'loads/completed', 'time/standby', 'time/productive', 'cycle-part/plasma/']) {
       const told = ask(found, name);
-      if (told) expect([name, sum(told.madeOf)]).toEqual([name, told.value]);
+      if (told) expect([name, sum(told.madeOf.map((row) => ({ amount: row.amount as number })))]).toEqual([name, told.value]);
     }
   });
 
@@ -145,7 +220,8 @@ describe('explanations', () => {
   test('[XS1] a percentile lies between two of its values at the position of the NIST rule', () => {
     const found = windowOf(7);
     const recipe = found.fleet.recipes.find(({ runs }) => runs > 3)?.recipe ?? '';
-    const { words, percentile, value, madeOf, numerator } = ask(found, `process-time/50/${recipe}`) as Explanation;
+    const { words, percentile, value, madeOf: rows, numerator } = ask(found, `process-time/50/${recipe}`) as Explanation;
+    const madeOf = rows.map(({ amount }) => ({ amount: amount as number }));
     expect(words).toBe(`process time of ${recipe}: 50 % of loads are as fast or faster`);
     const sorted = madeOf.map(({ amount }) => amount).sort((a, b) => a - b);
     expect(percentile).toMatchObject({ p: 0.5, n: sorted.length, position: (sorted.length + 1) / 2 });
@@ -154,7 +230,44 @@ describe('explanations', () => {
       sorted[Math.ceil((sorted.length - 1) / 2)],
     ]);
     expect(value).toBe(((percentile?.below ?? 0) + (percentile?.above ?? 0)) / 2);
-    expect(sum(numerator.parts)).toBe(sum(madeOf));
+    expect(sum(numerator?.parts ?? [])).toBe(sum(madeOf));
+  });
+
+  test('[XE1] a figure of ISO 22400-2 without an input has no value, says which is missing, and has no parts', () => {
+    const told = ask(windowOf(3), 'iso22400/quality ratio') as Explanation;
+    expect(told).toMatchObject({ value: null, numerator: null, madeOf: [], worked: 'not stated: nobody counts good and bad loads here' });
+  });
+
+  test('[XN4] where nobody observed anything no count is stated, and unobserved time is', () => {
+    const { chambers, calendar, window } = randomBooks(1);
+    const found = windowNumbers(fleetFacts({ chambers, events: [], heardUntil: {} }), window, calendar);
+    for (const name of ['failures', 'loads/completed', 'alarms', 'time/standby', 'alarm-target/most in any 10 min/east'])
+      expect([name, ask(found, name)?.value]).toEqual([name, null]);
+    expect(ask(found, 'time/unobserved')?.value).toBe(chambers.length * (window.to - window.from));
+  });
+
+  test('stops without a reason: hours, count and share are those of the list of stops', () => {
+    for (let seed = 0; seed < 20; seed++) {
+      const found = windowOf(seed);
+      const { from, to } = found.fleet;
+      const subjects = found.parts.map(({ intervals, facts }) => ({ intervals, heardUntil: facts.heardUntil }));
+      const page = stopsPage(subjects, { from, to });
+      const told = ['downtime', 'stops', 'share'].map((what) => ask(found, `unexplained-${what}`)?.value);
+      expect([seed, ...told]).toEqual([seed, page.unexplainedMs, page.stops.length, page.share]);
+    }
+  });
+
+  test('[XU1] what is usual is the median of the weeks that may be compared with, each of them a row that leads to it', () => {
+    const weeks = [0, 1, 2, 3, 4].map((i) => earlierWeek(i));
+    const whole = { positions: [], previous: weeks };
+    const told = explain({ number: 'usual/loads', chamber: null, offset: 0, limit: 9 }, windowOf(4), whole);
+    expect(told).toMatchObject({ value: 102, unit: 'count', madeOfTotal: 5 });
+    expect(told?.madeOf.map(({ chamber, text, amount }) => [chamber, text, amount])[0]).toEqual([null, '2026-W44', 104]);
+    const { low, high } = usualLoads(weeks) as Usual;
+    expect([told?.low, told?.high]).toEqual([low, high]);
+    const loss = explain({ number: 'usual/loss/standby/idle', chamber: null, offset: 0, limit: 9 }, windowOf(4), whole);
+    expect(loss?.value).toBeCloseTo(0.25 * observedMs(windowOf(4).fleet.time), -1);
+    expect(explain({ number: 'usual/loads', chamber: null, offset: 0, limit: 9 }, windowOf(4), { ...whole, previous: [] })).toBeNull();
   });
 
   test('[WN3] a chamber asked for alone explains the same number as with the fleet', () => {
@@ -178,7 +291,7 @@ describe('explanations', () => {
 
   test('the hours of an hour are sixty minutes: amounts say their unit', () => {
     const told = ask(windowOf(9), 'time/productive') as Explanation;
-    expect(told.numerator.amount).toBe(told.value);
+    expect(told.numerator?.amount).toBe(told.value);
     expect(told.worked).toMatch((told.value ?? 0) >= 2 * H ? / h/ : / min/);
   });
 });

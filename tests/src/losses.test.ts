@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { StateInterval } from '../../src/contract.ts';
-import { loadRates, losses } from '../../src/losses.ts';
+import { doingOf, loadRates, losses } from '../../src/losses.ts';
 import { noHours } from './random-history.ts';
 
 const interval = (from: number, to: number, state: StateInterval['state'], reason: string, chamber = 'PC-01'): StateInterval => ({
@@ -50,6 +50,28 @@ describe('losses', () => {
     expect(found.map(({ cause, lostMs, occurrences }) => [cause, lostMs, occurrences])).toEqual([
       ['idle', 10, 1],
       ['not observed', 940, 2],
+    ]);
+  });
+
+  test('[LO5] tripped by a fault and in repair of it is one cause and one stop, with both as its parts; a person keeps his words', () => {
+    const [fault, ...rest] = losses([
+      [
+        interval(0, 10, 'unscheduled-downtime', 'tripped: RF generator fault'),
+        interval(10, 50, 'unscheduled-downtime', 'repair: RF generator fault'),
+        interval(50, 55, 'unscheduled-downtime', 'tripped: RF generator fault'),
+        interval(55, 60, 'standby', 'repair: RF generator fault'),
+        interval(60, 70, 'unscheduled-downtime', 'repair'),
+      ],
+    ]);
+    expect(fault).toMatchObject({ cause: 'RF generator fault', state: 'unscheduled-downtime', lostMs: 55, occurrences: 1 });
+    expect(fault?.parts).toEqual([
+      { reason: 'repair: RF generator fault', lostMs: 40 },
+      { reason: 'tripped: RF generator fault', lostMs: 15 },
+    ]);
+    expect(fault?.parts.map(({ reason }) => doingOf(reason))).toEqual(['repair', 'tripped']);
+    expect(rest.map(({ cause, state }) => [cause, state])).toEqual([
+      ['repair', 'unscheduled-downtime'],
+      ['repair: RF generator fault', 'standby'],
     ]);
   });
 

@@ -171,6 +171,7 @@ describe('week headline', () => {
       lostMs: hours * H,
       occurrences: 3,
       chambers: [{ chamber: 'PC-01', lostMs: hours * H }],
+      parts: [{ reason: cause, lostMs: hours * H }],
     });
     expect(headline(page({}, { losses: [loss('idle', 'standby', 42), loss('not observed', 'unobserved', 90)] }))[2]).toBe(
       'Largest loss: idle, 42.0 h in 1 chamber, 25.0 % of observed time.',
@@ -198,6 +199,7 @@ describe('week headline', () => {
         { chamber: 'PC-05', lostMs: 0.8 * hours * H },
         { chamber: 'PC-01', lostMs: 0.2 * hours * H },
       ],
+      parts: [{ reason: cause, lostMs: hours * H }],
     });
     const told = headline(page({}, { losses: [loss('tripped: RF', 32), loss('tripped: pump', 19), loss('idle', 6)] })).join(' ');
     expect(told).toContain(

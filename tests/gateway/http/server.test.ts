@@ -164,7 +164,7 @@ describe('routes', () => {
     const rows = async (url: string) => (await get(server, url)).body.trimEnd().split('\r\n').slice(1);
     expect(await rows('/api/times.csv')).toEqual(['fleet,ACT-AR-07,process time,,9,1,2,3', 'fleet,ACT-AR-07,plasma,1,9,1,2,3']);
     expect(await rows('/api/alarms/worst.csv')).toEqual(["fleet,PC-01,RF_FAULT,'=1+1,high,3,0.75,90,no"]);
-    const lost = ['waiting for unload,standby,fleet,0.2,3,0.5', 'waiting for unload,standby,PC-01,0.2,,'];
+    const lost = ['waiting for unload,standby,fleet,0.2,3,0.5,', 'waiting for unload,standby,PC-01,0.2,,,'];
     expect(await rows('/api/losses.csv')).toEqual(lost);
     expect(await rows('/api/weeks/2026-W48/losses.csv')).toEqual(lost);
     expect((await rows('/api/weeks/2026-W48/previous.csv'))[0]).toMatch(/^2026-W47,0.75,.*,7,2,1$/);

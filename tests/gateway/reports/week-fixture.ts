@@ -310,6 +310,7 @@ function lossList(ids: readonly string[], name: (name: string) => string): WeekL
       loads: lostMs / (41 * MIN),
       occurrences: 120 - 9 * i,
       chambers: ids.slice(0, Math.max(1, ids.length - i)).map((chamber, k) => ({ chamber, lostMs: Math.round(lostMs / ids.length) + k })),
+      parts: [{ reason: name(cause), lostMs: Math.round(lostMs) }],
       usual: i === 2 ? { low: 8 * HOUR, high: 22 * HOUR, median: 15 * HOUR, weeks: 8 } : null,
     };
   });
