@@ -32,7 +32,8 @@ export const ACT_PROBLEMS = {
 
 /** A CSV answer: RFC 4180, head line with units, times as ISO 8601 UTC. */
 export const CSV_ANSWER = {
-  description: 'CSV (RFC 4180), UTF-8, head line with units, times as ISO 8601 UTC, missing values empty.',
+  description:
+    'CSV (RFC 4180), UTF-8, head line with units, times as ISO 8601 UTC, missing values empty. Digits: seconds to the millisecond, hours and shares to six places (they are added up); what a gauge measured four figures, means and rates three; traces and points of charts seven, so that they can be computed again.',
   content: { 'text/csv': { schema: z.string() } },
 } as const;
 

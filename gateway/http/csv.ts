@@ -28,7 +28,19 @@ export function csvCell(cell: Cell): string {
 }
 
 export const utc = (at: number | null): string => (at === null ? '' : new Date(at).toISOString());
-export const seconds = (ms: number | null): number | null => (ms === null ? null : ms / 1000);
+/**
+ * Digits, one rule for all tables. Instants and lengths are counted in whole milliseconds: seconds have three places; hours have six, because
+ * readers add them up and hold them against the window. Shares have six for the same reason.
+ */
+export const seconds = (ms: number | null): number | null => (ms === null ? null : Math.round(ms) / 1000);
 export const hours = (ms: number | null): number | null => (ms === null ? null : Math.round(ms / 3.6) / 1_000_000);
-/** Shares leave as 0..1 with six places. */
 export const ratio = (value: number | null): number | null => (value === null ? null : Math.round(value * 1e6) / 1e6);
+
+const significant = (value: number | null, digits: number): number | null =>
+  value === null || !Number.isFinite(value) ? null : Number(value.toPrecision(digits));
+/** What a gauge or a meter measured, or is made of such: four figures, where gauges of the trade are good for a part in two hundred. */
+export const measured = (value: number | null): number | null => significant(value, 4);
+/** A mean of few events, a rate, an equivalent: three figures, which its bounds do not bear out either. */
+export const estimated = (value: number | null): number | null => significant(value, 3);
+/** Values from which a reader computes again (a trace, the points of a chart): as many figures as a controller's 32-bit number holds. */
+export const asRead = (value: number | null): number | null => significant(value, 7);

@@ -2,10 +2,11 @@
 import type { CounterTotal, MaintenanceLine } from '../../src/counter-answer.ts';
 import type { DriftMeasureLine, DriftPoint } from '../../src/drift-answer.ts';
 import type { DriftVerdictRow } from './answers-port.ts';
-import { hours, utc, type Column } from './csv.ts';
+import { asRead, hours, measured, utc, type Column } from './csv.ts';
 
-/** Seven digits are more than any gauge has. */
-const shown = (si: number | null, gain: number): number | null => (si === null ? null : Number((si * gain).toPrecision(7)));
+const shown = (si: number | null, gain: number): number | null => (si === null ? null : measured(si * gain));
+/** The chart can be computed again from its points. */
+const point = (si: number | null, gain: number): number | null => (si === null ? null : asRead(si * gain));
 
 export const DRIFT_COLUMNS: readonly Column<DriftVerdictRow>[] = [
   { head: 'chamber', cell: (r) => r.chamber },
@@ -28,9 +29,9 @@ export const DRIFT_COLUMNS: readonly Column<DriftVerdictRow>[] = [
 export const driftPointColumns = (measure: DriftMeasureLine | null): Column<DriftPoint>[] => [
   { head: 'run', cell: (p) => p.run },
   { head: 'ended (UTC)', cell: (p) => utc(p.at) },
-  { head: `${measure?.label ?? 'figure'} (${measure?.symbol ?? '1'})`, cell: (p) => shown(p.value, measure?.gain ?? 1) },
+  { head: `${measure?.label ?? 'figure'} (${measure?.symbol ?? '1'})`, cell: (p) => point(p.value, measure?.gain ?? 1) },
   { head: 'part in the chart', cell: (p) => p.role },
-  { head: 'moving average', cell: (p) => shown(p.level, measure?.gain ?? 1) },
+  { head: 'moving average', cell: (p) => point(p.level, measure?.gain ?? 1) },
   { head: 'rules that spoke', cell: (p) => p.reasons.join('; ') },
 ];
 

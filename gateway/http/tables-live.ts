@@ -3,7 +3,7 @@ import type { ChamberTile, ServerLine, Trace } from '../../src/contract.ts';
 import { isSignalName, SIGNALS } from '../../src/signal.ts';
 import type { InboxAlert } from '../../src/alert-inbox.ts';
 import type { AlertWithDeliveries } from './answers-port.ts';
-import { ratio, seconds, utc, type Column } from './csv.ts';
+import { asRead, ratio, seconds, utc, type Column } from './csv.ts';
 
 export const CHAMBER_COLUMNS: readonly Column<ChamberTile>[] = [
   { head: 'chamber', cell: (c) => c.chamber },
@@ -83,7 +83,7 @@ export const SAMPLE_COLUMNS: readonly Column<Sample>[] = [
   { head: 'signal', cell: (s) => s.signal },
   { head: 'unit', cell: (s) => (isSignalName(s.signal) ? SIGNALS[s.signal].unit : '') },
   { head: 'time (UTC)', cell: (s) => utc(s.at) },
-  { head: 'value', cell: (s) => s.value },
+  { head: 'value', cell: (s) => asRead(s.value) },
 ];
 
 export const samplesOf = (trace: Trace): readonly Sample[] =>

@@ -3,7 +3,7 @@ import { RUN_PHASES } from '../../src/equipment.ts';
 import type { FoundRun } from '../../src/contract.ts';
 import type { RunRecord } from '../../src/run-facts.ts';
 import type { RecordedRow } from './answers-port.ts';
-import { ratio, seconds, utc, type Cell, type Column } from './csv.ts';
+import { measured, seconds, utc, type Cell, type Column } from './csv.ts';
 
 const of = (head: string, cell: (run: FoundRun) => Cell): Column<RecordedRow> => ({ head, cell: ({ run }) => cell(run) });
 const figure = (head: string, cell: (record: RunRecord) => Cell): Column<RecordedRow> => ({
@@ -25,19 +25,19 @@ export const RUN_COLUMNS: readonly Column<RecordedRow>[] = [
   of('observed (s)', (r) => seconds(r.observedMs)),
   ...RUN_PHASES.map((phase) => of(`${phase} (s)`, (r) => seconds(phaseMs(r, phase)))),
   of('deviations', (r) => r.deviations?.join(' ') ?? null),
-  figure('delivered RF energy (J)', (r) => r.energyJ),
-  figure('set power from the first call for RF of each step on (J)', (r) => r.nominalEnergyJ),
-  figure('reflected fraction (0..1)', (r) => ratio(r.reflectedFraction)),
+  figure('delivered RF energy (J)', (r) => measured(r.energyJ)),
+  figure('set power from the first call for RF of each step on (J)', (r) => measured(r.nominalEnergyJ)),
+  figure('reflected fraction (0..1)', (r) => measured(r.reflectedFraction)),
   figure('ignition delay (s)', (r) => seconds(r.ignitionDelayMs)),
   figure('RF dropouts', (r) => r.rfDropouts),
   figure('gas stable before RF', (r) => r.stableBeforeRf),
   figure('pump-down to 1.9 Torr (s)', (r) => seconds(r.pumpDown.firstMs)),
   figure('pump-down 1.9 to 0.3 Torr (s)', (r) => seconds(r.pumpDown.middleMs)),
   figure('pump-down below 0.3 Torr (s)', (r) => seconds(r.pumpDown.tailMs)),
-  figure('lowest pressure before gas (Pa)', (r) => r.basePressurePa),
-  figure('pressure in plasma (Pa)', (r) => r.plasmaPressurePa),
-  figure('rate of rise (Pa/s)', (r) => r.rateOfRisePaPerS),
-  figure('gas totals (mol)', (r) => r.gases.map(({ kind, mol }) => `${kind} ${mol ?? 'not known'}`).join(', ') || null),
+  figure('lowest pressure before gas (Pa)', (r) => measured(r.basePressurePa)),
+  figure('pressure in plasma (Pa)', (r) => measured(r.plasmaPressurePa)),
+  figure('rate of rise (Pa/s)', (r) => measured(r.rateOfRisePaPerS)),
+  figure('gas totals (mol)', (r) => r.gases.map(({ kind, mol }) => `${kind} ${measured(mol) ?? 'not known'}`).join(', ') || null),
   figure('alarms', (r) => r.alarms.length),
 ];
 

@@ -5,7 +5,7 @@ import type { StateInterval } from '../../src/contract.ts';
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
 import type { Share, SeenNumbers } from '../../src/numbers.ts';
 import { seenMs } from '../../src/seen.ts';
-import { hours, ratio, seconds, utc, type Column } from './csv.ts';
+import { estimated, hours, ratio, seconds, utc, type Column } from './csv.ts';
 
 export const INTERVAL_COLUMNS: readonly Column<StateInterval>[] = [
   { head: 'chamber', cell: (i) => i.chamber },
@@ -38,7 +38,7 @@ export const NUMBER_COLUMNS: readonly Column<SeenNumbers>[] = [
   { head: 'runs not fully observed', cell: (n) => n.loads.notFullyObserved },
   { head: 'engineering runs', cell: (n) => n.loads.engineering },
   { head: 'alarm activations', cell: (n) => n.alarms.activations },
-  { head: 'alarms per 10 min of observed time', cell: (n) => ratio(n.alarms.per10Min) },
+  { head: 'alarms per 10 min of observed time', cell: (n) => estimated(n.alarms.per10Min) },
   { head: 'most alarms in 10 min', cell: (n) => n.alarms.peak10Min },
 ];
 

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { csv, csvCell, type Cell } from '../../../gateway/http/csv.ts';
+import { asRead, csv, csvCell, estimated, hours, measured, ratio, seconds, type Cell } from '../../../gateway/http/csv.ts';
 import { HOSTILE_TEXTS } from '../hostile-texts.ts';
 
 /** RFC 4180 section 2, read strictly: CRLF ends a record, quotes are doubled. */
@@ -46,6 +46,13 @@ describe('csv', () => {
 
   it('numbers stay numbers, also negative ones', () => {
     expect(table([-1.5, 0, 1e21])).toBe('x\r\n-1.5\r\n0\r\n1e+21\r\n');
+  });
+
+  it('a number has no more digits than it is worth, and enough where readers compute again', () => {
+    expect([seconds(154_800.00000000007), hours(3_600_001), ratio(1 / 3)]).toEqual([154.8, 1, 0.333333]);
+    expect([measured(0.196101736), measured(9343.000000000007), measured(123_456)]).toEqual([0.1961, 9343, 123_500]);
+    expect([estimated(56.200293), estimated(0.041666), asRead(26.66447368421)]).toEqual([56.2, 0.0417, 26.66447]);
+    expect([measured(null), estimated(null), asRead(NaN), measured(-0.000123456)]).toEqual([null, null, null, -0.0001235]);
   });
 
   it('what is missing is empty, not zero', () => {

@@ -80,7 +80,7 @@ describe('the week page in long form', () => {
   it('mean times come in hours with their bounds and what was divided by how many', () => {
     const figure = of('failures').find(({ name }) => name.startsWith('MTBFp'));
     const { estimate, low, high, count } = page.fleet.reliability.mtbfProductive;
-    const hours = (ms: number | null): number | null => (ms === null ? null : Math.round(ms / 3.6) / 1e6);
+    const hours = (ms: number | null): number | null => (ms === null ? null : Number((ms / 3.6e6).toPrecision(3)));
     expect(figure).toMatchObject({ value: hours(estimate), unit: 'h', low: hours(low), high: hours(high) });
     expect(figure?.base).toContain(` / ${count}, two-sided at 0.9`);
   });
