@@ -10,7 +10,7 @@ import { parseArgs } from 'node:util';
 import { format } from 'prettier';
 import { recovery, type Recovered, type Recovery } from './recovery.ts';
 import { sessions, type Sessions } from './sessions.ts';
-import { soak, type SoakPart } from './soak.ts';
+import { HEAP_MB, soak, type SoakPart } from './soak.ts';
 
 const { values, positionals } = parseArgs({
   allowPositionals: true,
@@ -66,7 +66,7 @@ Values are the times they were made at; "read again" is the first value made aft
 | --- | --- | --- | --- | --- |
 ${soaked.parts.map(soakRow).join('\n')}
 
-The demo of twelve chambers at 60 times real time for ${soaked.plantHours.toFixed(0)} plant hours after two hours to warm up: ${soaked.facts.toLocaleString('en')} facts, ${soaked.cuts} cuts of a line, pages asked for all the while. A point is the lowest resident memory of half a minute; the slope is that of a straight line through the points, with its standard error.
+The demo of twelve chambers at 60 times real time for ${soaked.plantHours.toFixed(0)} plant hours after two hours to warm up: ${soaked.facts.toLocaleString('en')} facts, ${soaked.cuts} cuts of a line, pages asked for all the while. Each heap may hold ${HEAP_MB} MB of what is old: a process that keeps more would end. A point is the lowest resident memory of half a minute; the slope is that of a straight line through the points, with its standard error.
 
 ${new Date().toISOString().slice(0, 10)}, ${machine}, ${load}.
 `;
