@@ -1,5 +1,5 @@
 import { createServer } from 'node:net';
-import { mkdtempSync, mkdirSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, mkdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { FastifyInstance } from 'fastify';
@@ -17,7 +17,16 @@ import { counters } from '../../../src/counter-answer.ts';
 import { chamberDriftAnswer, driftFleet } from '../../../src/drift-answer.ts';
 import { Fault } from '../../../src/fault.ts';
 import { loss, weekPage, windowNumbers } from '../../../src/numbers.ts';
-import { exampleAlarm, exampleAlert, exampleInboxAlert, exampleLoss, exampleNumbers, exampleRecorded, exampleRun, exampleWeek } from '../wire-examples.ts';
+import {
+  exampleAlarm,
+  exampleAlert,
+  exampleInboxAlert,
+  exampleLoss,
+  exampleNumbers,
+  exampleRecorded,
+  exampleRun,
+  exampleWeek,
+} from '../wire-examples.ts';
 import { doubleAnswers } from './double-answers.ts';
 
 const OWN = new Set(['http://127.0.0.1:8080']);
@@ -406,6 +415,22 @@ describe('pages', () => {
       expect([200, 400, 403, 404]).toContain(answer.statusCode);
     },
   );
+
+  it('a dashboard built while the gateway runs is served from then on, page and assets', async () => {
+    const distFolder = mkdtempSync(join(tmpdir(), 'glowfleet-rebuilt-'));
+    const server = await app({ distFolder });
+    expect((await get(server, '/week', { accept: 'text/html' })).statusCode).toBe(404);
+    mkdirSync(join(distFolder, 'assets'));
+    writeFileSync(join(distFolder, 'index.html'), '<title>first</title>');
+    expect((await get(server, '/week', { accept: 'text/html' })).body).toContain('first');
+    writeFileSync(join(distFolder, 'index.html'), '<title>second, built anew</title>');
+    writeFileSync(join(distFolder, 'assets', 'main-new.js'), 'new');
+    expect((await get(server, '/week', { accept: 'text/html' })).body).toContain('second');
+    expect((await get(server, '/', { accept: 'text/html' })).body).toContain('second');
+    const asset = await get(server, '/assets/main-new.js');
+    expect([asset.statusCode, asset.body, asset.headers['cache-control']]).toEqual([200, 'new', 'public, max-age=31536000, immutable']);
+    rmSync(distFolder, { recursive: true });
+  });
 
   it('an unbuilt dashboard is told with its cure', async () => {
     const answer = await get(await app({ distFolder: join(tmpdir(), 'no-such-dist') }), '/', { accept: 'text/html' });
