@@ -1,6 +1,6 @@
 /**
  * One subject of the alert watch (a chamber, or an operator position): its activations of the last ten minutes and the episode they make.
- * The rules [AW1], [AW2] and [AW6] are stated in alert-watch.ts.
+ * The rules [AW1], [AW2] and [AW6] are stated in alert-burst.ts.
  */
 import { TRAILING_MS } from './alarm-stats.ts';
 import { alertHeadline } from './alert-headline.ts';
@@ -8,8 +8,15 @@ import { closeBelow, REFRACTORY_MS } from './burst.ts';
 import type { Alert, AlertAlarms } from './contract.ts';
 import type { AlarmEvent } from './event.ts';
 
-/** An activation that counts, with the `raw` ones collapsed into it. */
-export type Counted = { readonly at: number; readonly chamber: string; readonly code: string; readonly text: string; readonly raw: number };
+/** An activation that counts, with the `raw` ones collapsed into it, the last of which came at `lastAt`. */
+export type Counted = {
+  readonly at: number;
+  readonly chamber: string;
+  readonly code: string;
+  readonly text: string;
+  readonly raw: number;
+  readonly lastAt?: number;
+};
 export type Tally = AlertAlarms['top'][number];
 /** An alert made of alarms. */
 export type AlarmAlert = Alert & { readonly alarms: AlertAlarms };
@@ -19,13 +26,14 @@ export type Subject = { readonly recent: readonly Counted[]; readonly episode: E
 export const NOTHING: Subject = { recent: [], episode: null };
 const TOP_SHOWN = 5;
 
-/** [AW1] Chatter: the activation adds to the raw count of one that counted within the last minute, if there is one. */
+/** [AW1] Chatter: the activation adds to the raw count of one in the last ten minutes that has not kept quiet for a minute since, if there is one. */
 export function collapsedInto(subject: Subject, { at, chamber, code }: AlarmEvent): Subject | null {
   const index = subject.recent.findLastIndex(
-    (one) => one.chamber === chamber && one.code === code && Math.abs(at - one.at) < REFRACTORY_MS,
+    (one) => one.chamber === chamber && one.code === code && at > one.at - REFRACTORY_MS && at < (one.lastAt ?? one.at) + REFRACTORY_MS,
   );
   if (index < 0) return null;
-  const recent = subject.recent.map((one, i) => (i === index ? { ...one, raw: one.raw + 1 } : one));
+  const lastAt = Math.max(at, subject.recent[index]?.lastAt ?? at);
+  const recent = subject.recent.map((one, i) => (i === index ? { ...one, raw: one.raw + 1, lastAt } : one));
   const { episode } = subject;
   if (!episode) return { recent, episode };
   const { alarms } = episode.alert;

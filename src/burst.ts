@@ -1,23 +1,27 @@
 /**
  * What is usual for this chamber, and from how many alarms on ten minutes are a burst here. By state class, because a running chamber has
  * other alarms than an idle one.
- * [BU1] Chatter is collapsed first: an alarm counts again no sooner than 60 s after it last counted. Suppressed ones and notices never count.
+ * [BU1] Chatter is collapsed first: an alarm counts again once it kept quiet for 60 s; one that goes on chattering counts once in ten minutes.
+ *       Suppressed ones and notices never count.
  * [BU2] The baseline is activations over observed hours of that state class. Unobserved time and past episodes (floods, and whatever else the
  *       caller names), with the ten minutes that led to them, count neither as activations nor as hours.
  * [BU3] Under 30 observed days there is no baseline of this chamber's own: only the flood rule (more than 10) holds, and the alert says so.
- * [BU4] The threshold is the smallest count whose scan probability over 30 days (4320 windows) is at most epsilon, at least 3.
+ * [BU4] The threshold is the smallest count that is expected by chance no oftener than epsilon in 30 days (4320 windows), at least 3: by the scan
+ *       statistic for alarms that come as bunched as this chamber's do, and for a rate known from no more alarms than it had (scan-bunched.ts).
  * [BU5] It is at most 11: there the flood rule fires first, and epsilon no longer holds.
- * [BU6] Where ten-minute counts vary more than chance allows (variance over mean above 1.5), the threshold is raised until the chamber's own
- *       history would have given no more false alerts than epsilon allows for its length.
- * Method: own choice among published ones (scan statistic, Alm); trailing counts as in ISA-18.2.
+ * [BU6] How bunched they come is taken from the share of ten-minute periods without any: one burst hardly moves it.
+ * [BU7] Past episodes that reach the threshold are left out like floods, and the rest is counted anew: a burst must not hide the next (as
+ *       Farrington and others do with past outbreaks, J. R. Statist. Soc. A 159 (1996) 547).
+ * [BU8] What came oftener than once in 30 observed days, and more than once, is a habit of this chamber and no burst: the threshold is above it.
+ * Method: own choice among published ones; docs/alarms.md tells what it does to simulated years. Trailing counts as in ISA-18.2.
  */
 import { isActivation } from './activation.ts';
 import { episodes, FLOOD_ABOVE, FLOOD_BELOW, floods, TRAILING_MS } from './alarm-stats.ts';
 import type { Span } from './calendar.ts';
 import type { StateInterval } from './contract.ts';
 import type { AlarmEvent } from './event.ts';
-import { scanProbability, scanThreshold } from './scan-statistic.ts';
-import { meanAndSd } from './stats.ts';
+import { shapeFromEmpty } from './negative-binomial.ts';
+import { bunchedThreshold, expectedNotices, type KnownRate } from './scan-bunched.ts';
 import { DAY_MS, HOUR_MS } from './zone.ts';
 
 export const STATE_CLASSES = ['running', 'not-running'] as const;
@@ -27,18 +31,20 @@ export const REFRACTORY_MS = 60_000;
 export const LEAST_HISTORY_MS = 30 * DAY_MS;
 export const LEAST_THRESHOLD = 3;
 export const FLOOD_THRESHOLD = FLOOD_ABOVE + 1;
-export const WINDOWS_PER_MONTH = (30 * DAY_MS) / TRAILING_MS;
-const OVERDISPERSED = 1.5;
+const MONTH_MS = 30 * DAY_MS;
+export const WINDOWS_PER_MONTH = MONTH_MS / TRAILING_MS;
 
 export type ClassBaseline = {
   readonly per10Min: number;
   readonly threshold: number;
   readonly observedHours: number;
   readonly activations: number;
-  /** Alm's chance of a false alert in 30 days at the threshold, with these alarms coming by chance. */
+  /** False alerts to expect in 30 days at the threshold. */
   readonly expectedFalsePerMonth: number;
-  /** Variance over mean of the ten-minute counts; null with fewer than two whole bins or no activation. */
+  /** Variance over mean of ten-minute counts, as the share of empty ones tells it; 1 where each comes by itself, null without any. */
   readonly dispersion: number | null;
+  /** Past episodes that reached the threshold and were left out. */
+  readonly leftOut: number;
 };
 export type BurstBaseline = {
   readonly chamber: string;
@@ -62,12 +68,12 @@ export type BurstHistory = {
 /** A state with a run in progress, whatever the run is for. */
 export const stateClass = (run: string | null): StateClass => (run === null ? 'not-running' : 'running');
 
-/** [BU1]-[BU6] */
+/** [BU1]-[BU8] */
 export function burstBaseline({ chamber, alarms, intervals, epsilon, past = [] }: BurstHistory): BurstBaseline {
   const times = collapsed(alarms.filter(isActivation)).map((alarm) => alarm.at);
-  const excluded = [...floods(times), ...past].map(({ from, to }) => ({ from: from - TRAILING_MS, to })).sort((a, b) => a.from - b.from);
+  const excluded = withLead([...floods(times), ...past]).toSorted((a, b) => a.from - b.from);
   const kept = intervals.filter((interval) => interval.state !== 'unobserved').flatMap((interval) => without(interval, excluded));
-  const observed = kept.reduce((sum, span) => sum + span.to - span.from, 0);
+  const observed = lengthOf(kept);
   const observedDays = observed / DAY_MS;
   if (observed < LEAST_HISTORY_MS) return { chamber, observedDays, classes: null };
   const ofClass = (name: StateClass): ClassBaseline =>
@@ -77,36 +83,46 @@ export function burstBaseline({ chamber, alarms, intervals, epsilon, past = [] }
 
 /** [BU1] The activations that count, of one chamber, ascending. */
 export function collapsed<T extends AlarmEvent>(activations: readonly T[]): readonly T[] {
-  const lastCounted = new Map<string, number>();
+  const last = new Map<string, { readonly came: number; readonly counted: number }>();
   return activations.filter(({ code, at }) => {
-    if (at < (lastCounted.get(code) ?? -Infinity) + REFRACTORY_MS) return false;
-    lastCounted.set(code, at);
-    return true;
+    const before = last.get(code);
+    const isNew = before === undefined || at >= before.came + REFRACTORY_MS || at >= before.counted + TRAILING_MS;
+    last.set(code, { came: at, counted: isNew ? at : before.counted });
+    return isNew;
   });
 }
 
+/** [BU4]-[BU8] `times` that count, ascending; `spans` of the class, in order. */
 function classBaseline(times: readonly number[], spans: readonly Span[], epsilon: number): ClassBaseline {
-  const exposureMs = spans.reduce((sum, span) => sum + span.to - span.from, 0);
   const own = insideOf(times, spans);
-  const mu = exposureMs > 0 ? (own.length * TRAILING_MS) / exposureMs : 0;
-  const dispersion = dispersionOf(own, spans);
-  const byChance = Math.max(LEAST_THRESHOLD, scanThreshold(mu, WINDOWS_PER_MONTH, epsilon));
-  const byHistory =
-    dispersion !== null && dispersion > OVERDISPERSED ? historyThreshold(own, byChance, (epsilon * exposureMs) / (30 * DAY_MS)) : 0;
-  const threshold = Math.min(FLOOD_THRESHOLD, Math.max(byChance, byHistory));
+  const habit = habitThreshold(own, spans);
+  const first = Math.max(habit, chanceThreshold(rateOf(own, spans), epsilon));
+  const bursts = episodes(own, { open: first, closeBelow: closeBelow(first) });
+  const left = spans.flatMap((span) => without(span, withLead(bursts)));
+  const kept = insideOf(own, left);
+  const rate = rateOf(kept, left);
+  const threshold = Math.max(habit, chanceThreshold(rate, epsilon));
+  const exposureMs = lengthOf(left);
+  const per10Min = exposureMs > 0 ? (kept.length * TRAILING_MS) / exposureMs : 0;
   return {
-    per10Min: mu,
+    per10Min,
     threshold,
     observedHours: exposureMs / HOUR_MS,
-    activations: own.length,
-    expectedFalsePerMonth: scanProbability(threshold, mu, WINDOWS_PER_MONTH),
-    dispersion,
+    activations: kept.length,
+    expectedFalsePerMonth: expectedNotices(threshold, rate, WINDOWS_PER_MONTH),
+    dispersion: kept.length > 0 ? 1 + per10Min / rate.k : null,
+    leftOut: bursts.length,
   };
 }
 
-/** [BU6] The smallest count, from `least` on, at which the history had no more episodes than `budget`. */
-function historyThreshold(times: readonly number[], least: number, budget: number): number {
-  let c = least;
+/** [BU4] [BU5] */
+const chanceThreshold = (rate: KnownRate, epsilon: number): number =>
+  Math.max(LEAST_THRESHOLD, bunchedThreshold(rate, WINDOWS_PER_MONTH, { epsilon, most: FLOOD_THRESHOLD }));
+
+/** [BU8] The smallest count that the history had no more episodes of than one in 30 days, one at least. */
+function habitThreshold(times: readonly number[], spans: readonly Span[]): number {
+  const budget = Math.max(1, lengthOf(spans) / MONTH_MS);
+  let c = LEAST_THRESHOLD;
   while (c < FLOOD_THRESHOLD && episodes(times, { open: c, closeBelow: closeBelow(c) }).length > budget) c += 1;
   return c;
 }
@@ -116,21 +132,27 @@ export function closeBelow(threshold: number): number {
   return threshold >= FLOOD_THRESHOLD ? FLOOD_BELOW : threshold / 2;
 }
 
-/** [BU6] Variance over mean of counts in fixed ten-minute bins that lie wholly in the spans. */
-function dispersionOf(times: readonly number[], spans: readonly Span[]): number | null {
-  const counts: number[] = [];
-  let next = 0;
+/** [BU6] By fixed ten-minute bins that lie wholly in the spans. */
+function rateOf(times: readonly number[], spans: readonly Span[]): KnownRate {
+  let [bins, empty, inside, next] = [0, 0, 0, 0];
   for (const { from, to } of spans) {
     for (let bin = Math.ceil(from / TRAILING_MS) * TRAILING_MS; bin + TRAILING_MS <= to; bin += TRAILING_MS) {
       while (next < times.length && (times[next] as number) < bin) next++;
       const first = next;
       while (next < times.length && (times[next] as number) < bin + TRAILING_MS) next++;
-      counts.push(next - first);
+      bins += 1;
+      inside += next - first;
+      if (next === first) empty += 1;
     }
   }
-  const { mean, sd } = meanAndSd(counts);
-  return mean && sd !== null ? sd ** 2 / mean : null;
+  const k = bins > 0 ? shapeFromEmpty(inside / bins, empty / bins) : Infinity;
+  return { events: times.length, over: lengthOf(spans) / TRAILING_MS, k };
 }
+
+const lengthOf = (spans: readonly Span[]): number => spans.reduce((sum, { from, to }) => sum + to - from, 0);
+
+/** [BU2] With the ten minutes that led to them. */
+const withLead = (spans: readonly Span[]): readonly Span[] => spans.map(({ from, to }) => ({ from: from - TRAILING_MS, to }));
 
 function insideOf(times: readonly number[], spans: readonly Span[]): readonly number[] {
   let index = 0;
@@ -151,15 +173,15 @@ function joined(spans: readonly Span[]): readonly Span[] {
   return out;
 }
 
-/** The parts of an interval outside the spans (in order). */
-function without(interval: StateInterval, spans: readonly Span[]): StateInterval[] {
-  const out: StateInterval[] = [];
-  let at = interval.from;
+/** The parts of a span outside others (in order). */
+function without<T extends Span>(whole: T, spans: readonly Span[]): T[] {
+  const out: T[] = [];
+  let at = whole.from;
   for (const span of spans) {
-    if (span.to <= at || span.from >= interval.to) continue;
-    if (span.from > at) out.push({ ...interval, from: at, to: span.from });
+    if (span.to <= at || span.from >= whole.to) continue;
+    if (span.from > at) out.push({ ...whole, from: at, to: span.from });
     at = Math.max(at, span.to);
   }
-  if (at < interval.to) out.push({ ...interval, from: at });
+  if (at < whole.to) out.push({ ...whole, from: at });
   return out;
 }

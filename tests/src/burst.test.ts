@@ -49,13 +49,18 @@ const idle = (alarms: AlarmEvent[], intervals: StateInterval[]): ClassBaseline =
 };
 
 describe('burst baseline', () => {
-  test('[BU1] an alarm counts again no sooner than 60 s after it last counted; another alarm counts at once', () => {
-    const alarms = [alarm(0), alarm(30 * S), alarm(59_999), alarm(60 * S), alarm(61 * S, 'B'), alarm(100 * S)];
+  test('[BU1] an alarm counts again once it kept quiet for 60 s; another alarm counts at once', () => {
+    const alarms = [alarm(0), alarm(30 * S), alarm(59_999), alarm(61 * S, 'B'), alarm(119_998), alarm(179_998), alarm(239_997)];
     expect(collapsed(alarms).map(({ at, code }) => [at / S, code])).toEqual([
       [0, 'A'],
-      [60, 'A'],
       [61, 'B'],
+      [179.998, 'A'],
     ]);
+  });
+
+  test('[BU1] an alarm that goes on chattering counts once in ten minutes', () => {
+    const hour = Array.from({ length: 360 }, (_, i) => alarm(i * 10 * S));
+    expect(collapsed(hour).map(({ at }) => at / S)).toEqual([0, 600, 1200, 1800, 2400, 3000]);
   });
 
   test('[BU1] suppressed alarms and notices are no part of the baseline', () => {
@@ -110,7 +115,8 @@ describe('burst baseline', () => {
   });
 
   test('[BU4] the threshold follows the table of the scan statistic, 3 at least', () => {
-    expect(idle([], [interval(0, 40 * D)])).toMatchObject({ per10Min: 0, threshold: 3, expectedFalsePerMonth: 0 });
+    expect(idle([], [interval(0, 40 * D)])).toMatchObject({ per10Min: 0, threshold: 3, dispersion: null });
+    expect(idle([], [interval(0, 40 * D)]).expectedFalsePerMonth).toBeLessThan(1e-6);
     // Means .05, .2 and 1 in ten minutes: 4, 5 and 9 by A10; evenly spread alarms are not over-dispersed.
     for (const [spacingMin, expected] of [
       [200, 4],
@@ -140,21 +146,42 @@ describe('burst baseline', () => {
     expect(found.expectedFalsePerMonth).toBeGreaterThan(0.1);
   });
 
-  test('[BU6] alarms that come in clusters raise the threshold above what chance alone would ask', () => {
+  test('[BU8] what came often is a habit of the chamber: four bursts of nine in six weeks are its normal, one alone is left out', () => {
     const single = chance(0.3, 0, 42 * D);
-    const clusters = Array.from({ length: 20 }, (_, i) =>
-      Array.from({ length: 6 }, (_, k) => alarm(i * 2 * D + D / 2 + k * 70 * S, `K${k}`)),
-    ).flat();
-    const plain = idle(single, [interval(0, 42 * D)]);
-    const clustered = idle(
-      [...single, ...clusters].sort((a, b) => a.at - b.at),
-      [interval(0, 42 * D)],
+    const cluster = (day: number): AlarmEvent[] => Array.from({ length: 9 }, (_, k) => alarm(day * D + D / 2 + k * 20 * S, `K${k}`));
+    const withClusters = (days: number[]): ClassBaseline =>
+      idle(
+        [...single, ...days.flatMap(cluster)].sort((a, b) => a.at - b.at),
+        [interval(0, 42 * D)],
+      );
+    expect(withClusters([])).toMatchObject({ threshold: 4, leftOut: 0 });
+    expect(withClusters([20])).toMatchObject({ threshold: 4, leftOut: 1 });
+    expect(withClusters([5, 15, 25, 35])).toMatchObject({ threshold: 10, leftOut: 0 });
+  });
+
+  /** Causes by chance, each with `more` others within the minute. */
+  const bunched = (perDay: number, more: number, days: number): AlarmEvent[] =>
+    chance(perDay / 24, 0, days * D).flatMap((first, i) =>
+      Array.from({ length: i % 3 === 0 ? 1 + more : 1 }, (_, k) => alarm(first.at + k * 10 * S, `${first.code}-${k}`)),
     );
-    expect(plain.dispersion).toBeLessThan(1.5);
-    expect(clustered.dispersion).toBeGreaterThan(1.5);
-    expect(plain.threshold).toBe(4);
-    // Twenty clusters of six are this chamber's own normal: seven and more are not.
-    expect(clustered.threshold).toBeGreaterThanOrEqual(7);
+
+  test('[BU6] the same number of alarms, more bunched, asks for more of them', () => {
+    const single = idle(chance(3 / 24, 0, 60 * D, 7), [interval(0, 60 * D)]);
+    const inThrees = idle(bunched(1.8, 2, 60), [interval(0, 60 * D)]);
+    expect(single.dispersion).toBeLessThan(1.1);
+    expect(inThrees.dispersion).toBeGreaterThan(1.5);
+    expect(inThrees.threshold).toBeGreaterThan(single.threshold);
+  });
+
+  test('[BU7] one real burst is left out and hides no other: what is usual stays what it was without it', () => {
+    const usual = chance(3 / 24, 0, 60 * D, 7);
+    const burst = Array.from({ length: 8 }, (_, i) => alarm(30 * D + i * 20 * S, `B${i}`));
+    const [without, withIt] = [usual, [...usual, ...burst].sort((a, b) => a.at - b.at)].map((alarms) =>
+      idle(alarms, [interval(0, 60 * D)]),
+    );
+    expect(withIt).toMatchObject({ threshold: without?.threshold, leftOut: 1 });
+    expect(withIt?.per10Min).toBeCloseTo(without?.per10Min as number, 4);
+    expect(withIt?.observedHours).toBeLessThan(without?.observedHours as number);
   });
 
   test('[BU4] over 20 simulated months of chance alarms the alerts stay near the tenth a month that was accepted', () => {
