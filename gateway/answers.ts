@@ -1,12 +1,12 @@
 /**
  * What the gateway can be asked, answered from committed facts and the pure functions of src/. No answer is stored but finished weeks.
  */
+import { chamberAlarms } from '../src/alarm-now.ts';
 import { dayWindow, type Span } from '../src/calendar.ts';
 import type { ChamberState } from '../src/chamber-state.ts';
 import type { ChamberDetail, Fleet, Health, ServerLine } from '../src/contract.ts';
 import type { StoredEvent } from '../src/event.ts';
 import { nominalTimes } from '../src/effectiveness.ts';
-import { explain } from '../src/explain.ts';
 import { Fault } from '../src/fault.ts';
 import { loadRates, losses } from '../src/losses.ts';
 import { standingAlarms } from '../src/tile.ts';
@@ -22,9 +22,12 @@ import type { Deed } from './pipeline.ts';
 import { reasonAnswers } from './reason-answers.ts';
 import type { ReasonBook } from './reason-book.ts';
 import type { Clock } from './clock.ts';
+import { chamberAcknowledge } from './chamber-acknowledge.ts';
 import { CounterAnswers } from './counter-answers.ts';
 import { DriftAnswers } from './drift-answers.ts';
-import type { Answers, PaperAnswers, Scope } from './http/answers-port.ts';
+import { explainAnswers } from './explain-answers.ts';
+import type { Answers, DeliveryAnswers, PaperAnswers, Scope, Window } from './http/answers-port.ts';
+import type { AcknowledgeAnswer, AcknowledgeRequest } from './opcua/link-port.ts';
 import type { Plant } from './plant.ts';
 import { foundRun, runAnswers } from './run-answers.ts';
 import { RunHistory } from './run-history.ts';
@@ -46,10 +49,12 @@ type AnswerParts = {
   readonly health: () => Health;
   /** Recorded samples, the unwritten minute included. */
   readonly readTrace: ReadTrace;
+  /** Asks a chamber's server to acknowledge an alarm. */
+  readonly acknowledge: (request: AcknowledgeRequest) => Promise<AcknowledgeAnswer>;
 };
 
 /** The answers, and the ear by which they hear of committed facts. */
-export type OpenAnswers = Omit<Answers, keyof PaperAnswers> & {
+export type OpenAnswers = Omit<Answers, keyof PaperAnswers | keyof DeliveryAnswers> & {
   /** Of the alerts, by which every page hears of them. */
   readonly board: AlertBoard;
   note(stored: readonly StoredEvent[]): void;
@@ -71,8 +76,8 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
     changes: weekChanges(reasons.rows(span, plant.ids), span),
   });
   const weeks = new WeekAnswers({ plant, books, store, clock, beside });
-  const chambersOf = (scope: Scope): readonly string[] => (scope.chamber === null ? plant.ids : [plant.chamber(scope.chamber).id]);
-  const windowOf = (scope: Scope) => askedWindow(scope.window, plant.calendar, clock.now());
+  const chambersOf = (scope: Pick<Scope, 'chamber'>): readonly string[] => (scope.chamber === null ? plant.ids : [plant.chamber(scope.chamber).id]);
+  const windowOf = (window: Window) => askedWindow(window, plant.calendar, clock.now());
   /** A chamber alone is measured by what is nominal in the fleet. */
   const numbersOver = async (window: Span, chambers: readonly string[], asOf: number | null = null): Promise<FleetWindow> => {
     const [facts, runs] = await Promise.all([
@@ -83,7 +88,7 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
     return windowNumbers(facts, window, { ...plant.calendar, ...(nominal && { nominal }) });
   };
   const computed = async (scope: Scope): Promise<FleetWindow> => {
-    return numbersOver(windowOf(scope), chambersOf(scope));
+    return numbersOver(windowOf(scope.window), chambersOf(scope));
   };
   return {
     fleet: parts.fleet,
@@ -103,13 +108,6 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
     events: ({ after, limit }) => store.events({ afterSeq: after, limit }),
     weeks: () => weeks.weeks(),
     week: (week) => weeks.week(week),
-    explain: async ({ span, asOf, ...question }) => {
-      const window = 'week' in span ? weeks.counted(span.week) : windowOf({ window: span, chamber: null });
-      const found = await numbersOver(window, chambersOf({ window, chamber: question.chamber }), asOf);
-      const told = explain(question, found);
-      if (told === null) throw new Fault('not-found', 'There is no such number in this window. The API page lists the names.');
-      return told;
-    },
     drift: () => drift.fleet(),
     driftVerdicts: () => drift.verdicts(),
     chamberDrift: (query) => drift.chamber(query),
@@ -119,7 +117,9 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
       history.note(stored);
     },
     ...runAnswers(parts),
+    ...explainAnswers({ plant, clock, runs: parts, drift, counters, weeks, fleet: parts.fleet, windowOf, numbersOver, chambersOf }),
     ...alarms,
+    ...chamberAcknowledge({ plant, clock, state, record, ask: parts.acknowledge }),
     ...alertAnswers({ plant, store, clock, books, reasons, alarms: alarms.alarms, board }),
     board,
     ...reasonAnswers({ plant, clock, books, reasons, record }),
@@ -127,7 +127,7 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
 }
 
 async function chamberDetail({ plant, store, clock, state, fleet }: AnswerParts, books: Books, id: string): Promise<ChamberDetail> {
-  const { rules, signals } = plant.chamber(id);
+  const { rules, signals, acknowledges } = plant.chamber(id);
   const tile = fleet().chambers.find((one) => one.chamber === id);
   if (tile === undefined) throw new Fault('not-found', 'The site has no chamber of that name.');
   const now = clock.now();
@@ -136,6 +136,7 @@ async function chamberDetail({ plant, store, clock, state, fleet }: AnswerParts,
   return {
     tile,
     standing: [...standingAlarms(rules, state(id))],
+    alarms: chamberAlarms(rules, state(id).alarms, acknowledges),
     today: windowNumbers(facts, today, plant.calendar).intervals.flat(),
     runs: runs.map(foundRun),
     gases: Object.entries(rules.gases).map(([line, { kind, fullScaleMolPerS }]) => ({ line: Number(line), kind, fullScaleMolPerS })),

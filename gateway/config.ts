@@ -9,6 +9,7 @@ import type * as z from 'zod';
 import { siteFile, type SiteFile } from '../src/config.ts';
 import { Fault } from '../src/fault.ts';
 import { siteFaults } from '../src/site-check.ts';
+import { withSecretPlaces } from './route-places.ts';
 
 type Path = readonly PropertyKey[];
 type ServerUser = SiteFile['servers'][number]['user'];
@@ -50,6 +51,7 @@ function withPlacesOf(folder: string, site: SiteFile): SiteFile {
         : user;
   return {
     ...site,
+    alerts: withSecretPlaces(folder, site.alerts),
     servers: site.servers.map((server) => (server.user === undefined ? server : { ...server, user: placed(server.user) })),
   };
 }
@@ -167,7 +169,7 @@ function valueAt(raw: unknown, path: Path): unknown {
 const MAY_BE_SECRET: readonly PropertyKey[] = ['user', 'password', 'secret', 'token', 'url', 'smtp'];
 
 function seenText(value: unknown, path: Path): string {
-  const isHidden = typeof value === 'string' && MAY_BE_SECRET.includes(path.at(-1) ?? '');
+  const isHidden = typeof value === 'string' && (MAY_BE_SECRET.includes(path.at(-1) ?? '') || path.at(-2) === 'secrets');
   return isHidden ? `a text of ${value.length} characters (not shown, it may hold a secret)` : quoted(value);
 }
 

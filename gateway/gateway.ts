@@ -9,9 +9,7 @@ import type { WatchState } from '../src/alert-watch.ts';
 import type { SiteFile } from '../src/config.ts';
 import type { Health, ServerLine } from '../src/contract.ts';
 import type { Reading } from '../src/reading.ts';
-import { dueSummary } from '../src/week-due.ts';
-import { openDelivery, type Delivering } from './alerts/deliver.ts';
-import { openLetters, type Letters } from './alerts/letters.ts';
+import type { SecretPlace } from './alerts/secret.ts';
 import { openAnswers, type OpenAnswers } from './answers.ts';
 import { burstBaselines } from './baselines.ts';
 import type { Clock } from './clock.ts';
@@ -24,6 +22,7 @@ import { openHub, type Hub } from './live/hub.ts';
 import { openLink } from './opcua/link.ts';
 import { FleetServer } from './opcua/serve.ts';
 import type { Link, OwnCertificate } from './opcua/link-port.ts';
+import { Messages } from './messages.ts';
 import { Pipeline, type Committed } from './pipeline.ts';
 import { plantOf, type Plant } from './plant.ts';
 import { openPapers, type Papers } from './papers.ts';
@@ -57,8 +56,8 @@ export type GatewayParts = {
   readonly version: string;
   /** 0..1 */
   readonly random: () => number;
-  /** Signs webhooks; null sends them unsigned. */
-  readonly webhookSecret: string | null;
+  /** Where the secret of webhooks stands that have none of their own; none sends them unsigned. */
+  readonly webhookSecrets: readonly SecretPlace[];
   readonly log: (message: string, error?: unknown) => void;
   /** Something failed that only a new start from disk can heal. */
   readonly onFatal: (error: unknown) => void;
@@ -81,8 +80,7 @@ export class Gateway {
   #own: OwnCertificate | null = null;
   #link: Link | null = null;
   readonly #papers: Papers;
-  #delivery: Delivering | null = null;
-  #letters: Letters | null = null;
+  readonly #messages: Messages;
   #fleetServer: FleetServer | null = null;
   #http: OpenHttp | null = null;
   #hub: Hub | null = null;
@@ -95,7 +93,7 @@ export class Gateway {
       store,
       core,
       clock,
-      routes: parts.site.alerts.routes.map((route) => route.name),
+      planned: (alerts, now) => this.#messages.planned(alerts, now),
       onCommitted: (news) => this.#tell(news),
       onOrdered: (readings) => parts.recorder.record(readings),
       onFatal,
@@ -116,9 +114,18 @@ export class Gateway {
       health: () => this.health(),
       record: (deed) => this.#pipeline.record(deed),
       readTrace: (query) => parts.recorder.read(query),
+      acknowledge: async (request) =>
+        (await this.#link?.acknowledge(request)) ?? { done: false, text: 'The gateway is starting. Try again in a moment.' },
     });
     const { week, runRecord, trace } = this.#answers;
     this.#papers = openPapers({ plant: this.#plant, report: parts.site.reports, version: parts.version, store, week, runRecord, trace });
+    this.#messages = new Messages({
+      ...{ store, clock, onFatal, version: parts.version, random: parts.random, log: parts.log },
+      site: () => parts.site,
+      secrets: parts.webhookSecrets,
+      papers: this.#papers,
+      turnedMs: () => this.#pipeline.turnedMs,
+    });
   }
 
   /** Where the pages are. */
@@ -127,17 +134,23 @@ export class Gateway {
     this.#link = this.#listen();
     if (this.#parts.past != null) await this.#takeOver(this.#link, this.#parts.past);
     await refillRuns({ samples: core.runSamples, store, recorder });
+    await this.#messages.start();
     await this.#pipeline.start();
     await this.#reasons.start();
     await this.#learn();
     await this.#view.start();
     await this.#answers.board.start();
     this.#isTelling = true;
-    this.#http = await openHttp({ answers: { ...this.#answers, ...this.#papers }, address, distFolder, version, log });
+    this.#http = await openHttp({
+      answers: { ...this.#answers, ...this.#papers, ...this.#messages.answers() },
+      address,
+      distFolder,
+      version,
+      log,
+    });
     const { server, mayConnect, url } = this.#http;
     this.#hub = openHub({ server, view: this.#view, alerts: this.#answers.board, mayConnect, steadyMs: () => clock.steadyMs(), log });
-    this.#delivery = this.#deliver(store, url);
-    this.#letters = this.#mail(url);
+    this.#messages.open(url);
     if (this.#parts.past == null) await this.#link.start(this.#heardUntil());
     if (this.#parts.site.serve !== undefined) await this.#serve(this.#parts.site.serve);
     this.#every(RECORDER_TICK_MS, () => recorder.tick(clock.now()));
@@ -152,7 +165,7 @@ export class Gateway {
       this.#link?.stop(),
       this.#fleetServer?.stop(),
       this.#http?.close(),
-      Promise.race([Promise.all([this.#delivery?.close(), this.#letters?.close()]), wait(LONGEST_GOODBYE_MS)]),
+      Promise.race([this.#messages.close(), wait(LONGEST_GOODBYE_MS)]),
     ]);
     await this.#pipeline.stop();
     await this.#parts.recorder.stop();
@@ -166,7 +179,7 @@ export class Gateway {
   health(): Health {
     const parts = { servers: this.servers(), intake: this.#pipeline.counters, order: this.#parts.core.orderCounters() };
     const certificates = { ownValidTo: this.#own?.validTo ?? null, now: Date.now() };
-    return { ready: this.#isTelling, problems: [...problems({ ...parts, certificates }), ...(this.#letters?.problems() ?? [])] };
+    return { ready: this.#isTelling, problems: [...problems({ ...parts, certificates }), ...this.#messages.problems()] };
   }
 
   #listen(): Link {
@@ -248,7 +261,7 @@ export class Gateway {
     this.#view.committed(news);
     this.#answers.board.note(news.alerts);
     this.#answers.note(news.stored);
-    if (news.alerts.length > 0) this.#delivery?.wake();
+    if (news.alerts.length > 0) this.#messages.wake();
   }
 
   async #learn(): Promise<void> {
@@ -256,30 +269,5 @@ export class Gateway {
     const heardUntil = Object.fromEntries(core.chambers.map((id) => [id, this.#pipeline.chamber(id).now]));
     const epsilon = site.alerts.falseNoticesPerChamberMonth;
     core.setBaselines(await burstBaselines(store, { chambers: core.chambers, now: clock.now(), epsilon, heardUntil }));
-  }
-
-  #deliver(store: Store, url: string): Delivering {
-    const { site, clock, random, webhookSecret, log, onFatal } = this.#parts;
-    const { name, hall, zone } = site.site;
-    const place = { site: name, hall, zone, url };
-    return openDelivery({ store, routes: site.alerts.routes, place, clock, random, secret: webhookSecret, log, onFatal });
-  }
-
-  /** The Monday letter. */
-  #mail(url: string): Letters {
-    const { site, store, clock, random, log, onFatal } = this.#parts;
-    const { at: time, routes: names } = site.reports.weekly;
-    return openLetters({
-      store,
-      routes: site.alerts.routes,
-      names,
-      due: (now) => dueSummary(now, { zone: site.site.zone, time }),
-      isOnRecord: (week) => this.#papers.isOnRecord(week),
-      compose: (week) => this.#papers.compose(week, url),
-      clock,
-      random,
-      log,
-      onFatal,
-    });
   }
 }

@@ -37,6 +37,7 @@ const LEAST_NODE = [24, 15] as const;
 const VERSION = (createRequire(import.meta.url)('../package.json') as { version: string }).version;
 const DIST = join(import.meta.dirname, '..', 'dist');
 const DEMO_SITE = join(import.meta.dirname, 'simulator', 'quellmoor.yaml');
+const WEBHOOK_SECRET = 'GLOWFLEET_WEBHOOK_SECRET';
 const LONGEST_STOP_MS = 2_500;
 /** One Ctrl-C reaches this process twice: from the terminal, and from the process that started it. */
 const SAME_SIGNAL_MS = 300;
@@ -133,7 +134,7 @@ async function serve(command: DemoCommand | RunCommand): Promise<void> {
     distFolder: DIST,
     version: VERSION,
     random: Math.random,
-    webhookSecret: process.env['GLOWFLEET_WEBHOOK_SECRET'] ?? null,
+    webhookSecrets: process.env[WEBHOOK_SECRET] === undefined ? [] : [{ env: WEBHOOK_SECRET }],
     log,
     onFatal: fail,
   });

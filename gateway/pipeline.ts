@@ -71,8 +71,8 @@ export type PipelineParts<Watch> = {
   readonly core: Core<Watch>;
   /** Chambers that the site file had before: their last state can be asked for. */
   readonly former?: readonly string[];
-  /** Names of the configured alert routes. */
-  readonly routes: readonly string[];
+  /** The messages that these alerts cause: they go into the same commit. */
+  readonly planned: (alerts: readonly Alert[], now: number) => readonly Delivery[];
   readonly clock: Clock;
   readonly onCommitted: (news: Committed) => void;
   /** Readings in their final order, for traces. */
@@ -90,6 +90,7 @@ export class Pipeline<Watch> {
   /** Chambers whose stored state is behind, the first of them since `#behindSince` (steady). */
   readonly #behind = new Set<string>();
   #behindSince = 0;
+  #turnedMs = -Infinity;
   readonly #seam = new Seam();
   #watch: Watch;
   #deeds: WaitingDeed[] = [];
@@ -153,6 +154,11 @@ export class Pipeline<Watch> {
     const state = this.#states.get(id) ?? this.#former.get(id);
     if (state === undefined) throw new Fault('not-found', `There is no chamber ${id}.`);
     return state;
+  }
+
+  /** When the last turn was over, on the steady clock: a pipeline that hangs has none. */
+  get turnedMs(): number {
+    return this.#turnedMs;
   }
 
   get watchState(): Watch {
@@ -291,6 +297,7 @@ export class Pipeline<Watch> {
         : [];
     for (const [chamber, state] of next) this.#states.set(chamber, state);
     this.#watch = watched.state;
+    this.#turnedMs = clock.steadyMs();
     if (ordered.length > 0) onOrdered(ordered);
     if (next.size > 0 || watched.alerts.length > 0) onCommitted({ stored, chambers: [...next.keys()], alerts: watched.alerts });
   }
@@ -314,7 +321,7 @@ export class Pipeline<Watch> {
   ): Commit {
     const snapshots = new Map(names.map((name) => [name, JSON.stringify(next.get(name) ?? this.#states.get(name))]));
     snapshots.set(WATCH, JSON.stringify(watched));
-    return { events, snapshots, alerts, deliveries: deliveriesOf(alerts, this.#parts.routes, this.#parts.clock.now()) };
+    return { events, snapshots, alerts, deliveries: this.#parts.planned(alerts, this.#parts.clock.now()) };
   }
 }
 
@@ -340,22 +347,4 @@ function restored(name: string, text: string): unknown {
   } catch (error) {
     throw new Fault('unreadable', `The stored state of ${name} is damaged. Put back the last backup of the data folder.`, error);
   }
-}
-
-/** One delivery per alert, route and stage: its id makes a repeat of the same commit change nothing. */
-export function deliveriesOf(alerts: readonly Alert[], routes: readonly string[], now: number): Delivery[] {
-  return alerts.flatMap((alert) => {
-    const stage = alert.state === 'closed' ? 'closed' : 'opened';
-    return routes.map((route) => ({
-      id: `${alert.id}|${route}|${stage}`,
-      alert: alert.id,
-      route,
-      stage,
-      state: 'waiting',
-      attempts: 0,
-      nextAt: now,
-      deliveredAt: null,
-      lastError: null,
-    }));
-  });
 }

@@ -14,8 +14,9 @@ const minutes = z.number().positive().max(7 * 24 * 60);
 export const tell = z.strictObject({
   /** Names of `alerts.routes`; without it all of them. */
   to: z.array(name).optional(),
-  /** Names of shifts in which it is told; outside them it waits for the next. */
-  shifts: z.union([z.literal('always'), z.array(name).min(1)]).optional(),
+  /** Names of shifts in which it is told; outside them it waits for the next, or `otherwise` says who is told instead. */
+  shifts: z.union([z.literal('always'), z.array(name).min(1)], 'always, or a list of shift names').optional(),
+  otherwise: z.array(name).min(1).optional(),
   /** Alerts of one kind within so many minutes leave as one message. */
   groupMin: minutes.optional(),
   /** Told again every so many minutes while it is open and nobody acknowledged it. */

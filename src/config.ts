@@ -4,6 +4,7 @@
  */
 import * as z from 'zod';
 import { alertRules, tell } from './config-alerts.ts';
+import { heartbeat, route } from './config-routes.ts';
 import { COUNTED } from './counters.ts';
 import { ALARM_PRIORITIES, DOWNTIME_KINDS, PHASES, TOLD_STATES, UTILITY_KINDS, WORKED_ON } from './equipment.ts';
 import { SIGNAL_NAMES } from './signal.ts';
@@ -120,6 +121,8 @@ export const server = z.strictObject({
   policy: z.enum(['Basic256Sha256', 'Aes128_Sha256_RsaOaep', 'Aes256_Sha256_RsaPss']).default('Basic256Sha256'),
   /** As whom we read; anonymous without it. */
   user: user.optional(),
+  /** Persons may acknowledge this server's alarm conditions from the dashboard; off without it. Nothing else is ever written to a chamber. */
+  acknowledge: z.boolean().optional(),
   /** Server clock further off than this is not believed for event times. */
   skewToleranceS: z.number().positive().default(5),
 });
@@ -134,12 +137,6 @@ export const reason = z.strictObject({
   downtime: z.enum(DOWNTIME_KINDS).nullable().default(null),
   workedOn: z.array(z.enum(WORKED_ON)).default([]),
 });
-
-export const route = z.discriminatedUnion('type', [
-  z.strictObject({ name, type: z.literal('webhook'), url: z.url() }),
-  z.strictObject({ name, type: z.literal('mail'), smtp: z.url({ protocol: /^smtps?$/ }), from: z.email(), to: z.array(z.email()).min(1) }),
-]);
-export type Route = z.infer<typeof route>;
 
 /** What wears and is to be looked after, after so many hours or runs. */
 export const maintenance = z.strictObject({
@@ -187,6 +184,7 @@ export const siteFile = z.strictObject({
       /** The chambers one person watches: the flood rule is per position. None: one position watches all. */
       positions: z.array(z.strictObject({ name, chambers: z.array(z.string()).min(1) })).default([]),
       routes: z.array(route).default([]),
+      heartbeat: heartbeat.optional(),
       /** What becomes an alert, by kind, and who is told. */
       rules: alertRules.prefault({}),
       /** Who is told of what, where a rule does not say otherwise. */

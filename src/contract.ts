@@ -6,7 +6,16 @@
  * `ToGateway`, or not of its shape, closes the socket. Acting requests of the HTTP API carry the header `x-glowfleet: 1`.
  */
 import * as z from 'zod/mini';
-import { ALARM_PRIORITIES, BOUNDARY_SOURCES, DOWNTIME_KINDS, EQUIPMENT_STATES, PHASES, TOLD_STATES, WORKED_ON } from './equipment.ts';
+import {
+  ALARM_PRIORITIES,
+  BOUNDARY_SOURCES,
+  DOWNTIME_KINDS,
+  EQUIPMENT_STATES,
+  PHASES,
+  SUPPRESSIONS,
+  TOLD_STATES,
+  WORKED_ON,
+} from './equipment.ts';
 import { alarmEvent, chamberEvent, reasonEvent, runEndedEvent } from './event.ts';
 import { share } from './numbers.ts';
 import { DEVIATIONS } from './run-facts.ts';
@@ -21,6 +30,22 @@ export const standingAlarm = z.object({
   since: at,
 });
 export type StandingAlarm = z.infer<typeof standingAlarm>;
+
+/** Beside the standing ones: alarms that wait for an acknowledgement at the machine, and those kept from being annunciated. */
+const namedAlarm = z.object({ code: z.string(), text: z.string(), priority: z.enum(ALARM_PRIORITIES), notice: z.boolean(), since: z.nullable(at) });
+export const chamberAlarms = z.object({
+  /** `since` null: returned to normal. `earlier`: activations before the last one that wait too. */
+  awaiting: z.array(z.extend(namedAlarm, { earlier: z.int(), canAcknowledge: z.boolean() })),
+  suppressed: z.array(z.extend(namedAlarm, { as: z.array(z.enum(SUPPRESSIONS)), until: z.nullable(at) })),
+});
+export type ChamberAlarms = z.infer<typeof chamberAlarms>;
+
+/** A person acknowledges an alarm at its chamber; name and note go to the chamber as the comment. */
+export const acknowledgeAlarm = z.object({
+  by: z.string().check(z.trim(), z.minLength(1), z.maxLength(80)),
+  note: z._default(z.string().check(z.trim(), z.maxLength(200)), ''),
+});
+export const alarmAcknowledged = z.object({ text: z.string() });
 
 /** One stretch of the running or last run: done, running, or expected (from the recipe and this chamber's own history). */
 export const runStretch = z.object({ phase: z.enum(PHASES), step: z.nullable(z.int()), from: at, to: at, expected: z.boolean() });
@@ -232,6 +257,7 @@ export type FoundRun = z.infer<typeof foundRun>;
 export const chamberDetail = z.object({
   tile: chamberTile,
   standing: z.array(standingAlarm),
+  alarms: chamberAlarms,
   /** Local midnight to now. */
   today: z.array(interval),
   runs: z.array(foundRun),
@@ -365,6 +391,12 @@ export const routeLine = z.object({
   dead: z.int(),
 });
 export type RouteLine = z.infer<typeof routeLine>;
+
+/** `headline` of its alert, null where there is none. */
+export const deliveryRow = z.extend(delivery, { headline: z.nullable(z.string()) });
+export type DeliveryRow = z.infer<typeof deliveryRow>;
+/** Who acts. */
+export const byPerson = z.object({ by: z.string().check(z.trim(), z.minLength(1), z.maxLength(80)) });
 
 export const alertWithDeliveries = z.extend(alert, { deliveries: z.array(delivery) });
 /** What every page knows of an open alert, and is told when it changes or closes. */

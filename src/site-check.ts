@@ -12,6 +12,7 @@
  * [SC10] Every chamber of a maintenance interval exists, and no chamber has two of one name.
  * [SC11] Every chamber of a utility exists, and is named once.
  */
+import { alertFaults } from './site-check-alerts.ts';
 import type { SiteFile, TagBinding, TagUnit } from './config.ts';
 import { SIGNALS, type SignalName, type SiUnit } from './signal.ts';
 
@@ -33,6 +34,7 @@ export function siteFaults(site: SiteFile): SiteFault[] {
     ...calendarFaults(site),
     ...maintenanceFaults(site),
     ...utilityFaults(site),
+    ...alertFaults(site),
   ];
 }
 

@@ -1,71 +1,103 @@
 /**
  * Takes messages from the outbox to their receivers. An outbox row was committed with the alert that caused it; a row is delivered when
  * the receiver said so and that is on disk. At least once: a crash between the two sends again, with the same key.
- * Each route has its own line, so a receiver that hangs holds back nobody but itself. Within a route messages leave one by one, oldest first.
+ * Each route has its own line, so a receiver that hangs holds back nobody but itself. Within a route messages leave one by one.
  */
+import type { TellPlan } from '../../src/alert-plan.ts';
 import type { Alert, Delivery } from '../../src/contract.ts';
+import { Fault } from '../../src/fault.ts';
 import type { Clock } from '../clock.ts';
-import type { AlertStore } from '../store/store.ts';
+import type { ActStore, AlertStore, DeliveryStore } from '../store/store.ts';
+import type { Resolve } from './address.ts';
 import type { Place } from './message.ts';
-import { afterAttempt, type Outcome } from './retry.ts';
-import { sendMail } from './mail.ts';
-import { sendWebhook, type Sending } from './webhook.ts';
+import { newTest, resent, setAside } from './resend.ts';
+import type { Outcome } from './retry.ts';
+import type { AlertRoute } from './route.ts';
+import { RouteLine } from './route-line.ts';
+import { RouteStates, type RouteState } from './route-state.ts';
+import type { SecretPlace } from './secret.ts';
+import type { Sending } from './telling.ts';
 
-/** As in the site file. */
-export type AlertRoute =
-  | { readonly name: string; readonly type: 'webhook'; readonly url: string }
-  | { readonly name: string; readonly type: 'mail'; readonly smtp: string; readonly from: string; readonly to: readonly string[] };
+/** As the site file says now. */
+export type DeliverySetting = {
+  readonly routes: readonly AlertRoute[];
+  /** By kind of alert. */
+  readonly tellOf: (kind: string) => TellPlan;
+};
+
+export type OutboxStore = DeliveryStore & Pick<AlertStore, 'alerts'> & Pick<ActStore, 'mutes'>;
 
 export type DeliveryParts = {
-  readonly store: Pick<AlertStore, 'alerts' | 'deliveries' | 'saveDelivery'>;
-  readonly routes: readonly AlertRoute[];
+  readonly store: OutboxStore;
+  readonly setting: () => DeliverySetting;
   readonly place: Place;
   readonly clock: Clock;
   /** 0..1 */
   readonly random: () => number;
-  /** Signs webhooks; null sends them unsigned. */
-  readonly secret: string | null;
+  /** Where the secret of webhooks without one of their own stands; none sends them unsigned. */
+  readonly secrets: readonly SecretPlace[];
   readonly log: (message: string, error?: unknown) => void;
   /** The store failed: the process must end, reopen and replay. */
   readonly onFatal: (error: unknown) => void;
+  /** Alarms of these alerts' chambers in each of the last hours, oldest first: for the picture in a mail. */
+  readonly alarmsPerHour?: (alerts: readonly Alert[], now: number) => Promise<readonly number[]>;
   readonly send?: (route: AlertRoute, sending: Sending) => Promise<Outcome>;
   readonly pollMs?: number;
+  readonly timeoutMs?: number;
+  readonly resolve?: Resolve;
 };
 
 export type Delivering = {
   /** Looks at the outbox now: call it after a commit that raised an alert. */
   wake(): void;
+  /** How each route is doing, as of the last look. */
+  states(): readonly RouteState[];
+  /** Sends one message that says nothing but that it is a test, and answers what became of it. Audited. */
+  test(route: string, by: string): Promise<Delivery>;
+  /** Sends what was given up once more, under the same key. Audited. */
+  resend(id: string, by: string): Promise<Delivery>;
+  /** A person decided that what was given up need not be sent. Audited. */
+  setAside(id: string, by: string): Promise<Delivery>;
   /** Resolves when no message is under way. */
   close(): Promise<void>;
 };
 
 const POLL_MS = 1_000;
-const TIMEOUT_MS = 10_000;
+/** A test waits for what is under way by its route, and then for its own answer. */
+const TEST_PATIENCE_MS = 25_000;
 
 export function openDelivery(parts: DeliveryParts): Delivering {
-  const line = new RouteLines(parts);
-  const timer = setInterval(() => line.look(), parts.pollMs ?? POLL_MS);
-  line.look();
+  const lines = new RouteLines(parts);
+  const timer = setInterval(() => lines.look(), parts.pollMs ?? POLL_MS);
+  lines.look();
   return {
-    wake: () => line.look(),
+    wake: () => lines.look(),
+    states: () => lines.states.all(parts.setting().routes),
+    test: (route, by) => lines.test(route, by),
+    resend: (id, by) => lines.change(id, by, resent),
+    setAside: (id, by) => lines.change(id, by, setAside),
     close: async () => {
       clearInterval(timer);
-      await line.stop();
+      await lines.stop();
     },
   };
 }
 
+type Change = typeof resent;
+
 class RouteLines {
   readonly #parts: DeliveryParts;
+  readonly #lines = new Map<string, RouteLine>();
   readonly #busy = new Map<string, Promise<void>>();
+  readonly #tests = new Map<string, (tried: Delivery) => void>();
+  readonly states: RouteStates;
   #looking: Promise<void> | null = null;
-  /** Closings settled together with their opening while the list they stand in is worked off. */
-  readonly #settled = new Set<string>();
   #lookAgain = false;
   #stopped = false;
 
   constructor(parts: DeliveryParts) {
     this.#parts = parts;
+    this.states = new RouteStates(parts.store);
   }
 
   look(): void {
@@ -81,81 +113,71 @@ class RouteLines {
 
   async stop(): Promise<void> {
     this.#stopped = true;
+    for (const line of this.#lines.values()) line.stop();
     await this.#looking;
     await Promise.all(this.#busy.values());
   }
 
+  async test(route: string, by: string): Promise<Delivery> {
+    const { store, clock, setting } = this.#parts;
+    const known = setting().routes.map(({ name }) => name);
+    if (!known.includes(route))
+      throw new Fault('not-found', `There is no route ${route}. The site file has ${known.join(', ') || 'none'}.`);
+    const at = clock.now();
+    const delivery = newTest(route, at);
+    await store.saveDeliveries([delivery], [{ at, who: by, deed: 'test route', subject: route }]);
+    const tried = new Promise<Delivery>((resolve) => this.#tests.set(delivery.id, resolve));
+    this.look();
+    let timer: NodeJS.Timeout | undefined;
+    const late = new Promise<Delivery>((resolve) => (timer = setTimeout(() => resolve(delivery), TEST_PATIENCE_MS)));
+    return Promise.race([tried, late]).finally(() => {
+      clearTimeout(timer);
+      this.#tests.delete(delivery.id);
+    });
+  }
+
+  async change(id: string, by: string, change: Change): Promise<Delivery> {
+    const { store, clock } = this.#parts;
+    const [delivery] = await store.deliveries({ ids: [id] });
+    if (delivery === undefined) throw new Fault('not-found', 'There is no such message.');
+    const covered = delivery.covers === undefined ? [] : await store.deliveries({ ids: delivery.covers });
+    const at = clock.now();
+    const { deed, deliveries } = change(delivery, covered, { at, by });
+    await store.saveDeliveries(deliveries, [{ at, who: by, deed, subject: id }]);
+    await this.states.refresh();
+    this.look();
+    return deliveries[0] as Delivery;
+  }
+
   async #dispatch(): Promise<void> {
     const due = await this.#parts.store.deliveries({ dueBefore: this.#parts.clock.now() + 1 });
-    const byRoute = Map.groupBy(due, (delivery) => delivery.route);
-    for (const [route, deliveries] of byRoute) {
+    for (const route of new Set(due.map((delivery) => delivery.route))) {
       if (this.#busy.has(route) || this.#stopped) continue;
-      const work = this.#workOff(route, deliveries.toSorted(byTurn))
+      const work = this.#lineOf(route)
+        .work()
         .catch((error: unknown) => this.#fail(error))
         .finally(() => this.#busy.delete(route));
       this.#busy.set(route, work);
     }
+    await this.states.refresh();
   }
 
-  async #workOff(name: string, deliveries: readonly Delivery[]): Promise<void> {
-    const route = this.#parts.routes.find((one) => one.name === name);
-    const ids = [...new Set(deliveries.map((delivery) => delivery.alert))];
-    const alerts = new Map((await this.#parts.store.alerts({ ids })).map((alert) => [alert.id, alert]));
-    for (const delivery of deliveries) {
-      if (this.#stopped) return;
-      if (this.#settled.delete(delivery.id)) continue;
-      await this.#deliver(route, delivery, alerts.get(delivery.alert));
-    }
+  #lineOf(route: string): RouteLine {
+    const known = this.#lines.get(route);
+    if (known !== undefined) return known;
+    const made = new RouteLine(this.#parts, route, (tried) => this.#hear(tried));
+    this.#lines.set(route, made);
+    return made;
   }
 
-  async #deliver(route: AlertRoute | undefined, delivery: Delivery, alert: Alert | undefined): Promise<void> {
-    const { clock, random, store, log } = this.#parts;
-    const outcome = await this.#attempt(route, delivery, alert);
-    const now = clock.now();
-    const ageMs = alert === undefined ? 0 : (now - bornAt(delivery, alert)) / clock.speed;
-    const next = afterAttempt(delivery, outcome, { now, speed: clock.speed, ageMs, random: random() });
-    await store.saveDelivery(next);
-    if (next.state === 'delivered' && next.stage === 'opened' && alert?.state === 'closed') await this.#settleClosing(next);
-    if (next.state === 'dead') log(`Message ${next.id} by route ${next.route} was given up: ${next.lastError}`);
-  }
-
-  async #attempt(route: AlertRoute | undefined, delivery: Delivery, alert: Alert | undefined): Promise<Outcome> {
-    if (route === undefined) return { type: 'refused', reason: 'The site file has no route of this name any more.' };
-    if (alert === undefined) return { type: 'refused', reason: 'The alert of this message is not in the store.' };
-    const sending = { alert, delivery, place: this.#parts.place, now: this.#parts.clock.now() };
-    return this.#parts.send === undefined ? send(route, sending, this.#parts.secret) : this.#parts.send(route, sending);
-  }
-
-  /** An alert that was over before its first message got through: that message said so, and a second one would say nothing new. */
-  async #settleClosing(opening: Delivery): Promise<void> {
-    const { store } = this.#parts;
-    const closing = (await store.deliveries({ alerts: [opening.alert] })).find(
-      (one) => one.route === opening.route && one.stage === 'closed',
-    );
-    if (closing?.state !== 'waiting') return;
-    this.#settled.add(closing.id);
-    await store.saveDelivery({ ...closing, state: 'delivered', nextAt: null, deliveredAt: opening.deliveredAt, lastError: null });
+  #hear(tried: Delivery): void {
+    this.states.note(tried);
+    this.#tests.get(tried.id)?.(tried);
   }
 
   #fail(error: unknown): void {
     this.#stopped = true;
+    for (const line of this.#lines.values()) line.stop();
     this.#parts.onFatal(error);
   }
 }
-
-function send(route: AlertRoute, sending: Sending, secret: string | null): Promise<Outcome> {
-  switch (route.type) {
-    case 'webhook':
-      return sendWebhook({ url: route.url, secret, timeoutMs: TIMEOUT_MS }, sending);
-    case 'mail':
-      return sendMail({ smtp: route.smtp, from: route.from, to: route.to, timeoutMs: TIMEOUT_MS }, sending);
-  }
-}
-
-/** Oldest first; an opening before its closing. */
-function byTurn(a: Delivery, b: Delivery): number {
-  return (a.nextAt ?? 0) - (b.nextAt ?? 0) || (a.stage === b.stage ? 0 : a.stage === 'opened' ? -1 : 1) || (a.id < b.id ? -1 : 1);
-}
-
-const bornAt = (delivery: Delivery, alert: Alert): number =>
-  delivery.stage === 'closed' ? (alert.closedAt ?? alert.updatedAt) : alert.startedAt;

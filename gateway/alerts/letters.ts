@@ -7,8 +7,8 @@ import type { WeekLetter } from '../../src/contract.ts';
 import type { DueSummary } from '../../src/week-due.ts';
 import type { Clock } from '../clock.ts';
 import type { LetterStore } from '../store/store.ts';
-import type { AlertRoute } from './deliver.ts';
 import { afterAttempt, type Outcome } from './retry.ts';
+import type { AlertRoute, MailRoute } from './route.ts';
 import { sendBySmtp, type Mail } from './smtp.ts';
 
 /** A summary ready to be sent. */
@@ -45,8 +45,6 @@ export type Letters = {
   /** Resolves when no letter is under way. */
   close(): Promise<void>;
 };
-
-export type MailRoute = Extract<AlertRoute, { type: 'mail' }>;
 
 const POLL_MS = 1_000;
 const TIMEOUT_MS = 20_000;
@@ -154,8 +152,8 @@ class LetterRound {
 
 const refused = (reason: string) => ({ outcome: { type: 'refused', reason } as const, figures: null });
 
-const sendByRoute = ({ smtp, from, to }: MailRoute, mail: Mail): Promise<Outcome> =>
-  sendBySmtp({ smtp, from, to, timeoutMs: TIMEOUT_MS }, mail);
+const sendByRoute = ({ smtp, from, to, user }: MailRoute, mail: Mail): Promise<Outcome> =>
+  sendBySmtp({ smtp, from, to, user, timeoutMs: TIMEOUT_MS }, mail);
 
 const byId = (letters: readonly WeekLetter[]): ReadonlyMap<string, WeekLetter> => new Map(letters.map((letter) => [letter.id, letter]));
 

@@ -19,10 +19,9 @@ export const NO_SAFETY_FUNCTION = 'Glowfleet watches and reports. It is no safet
 const TEXT_LENGTH = 200;
 
 export function alertMessage(alert: Alert, stage: Delivery['stage'], place: Place): Message {
-  const who = line(alert.chamber ?? alert.position ?? 'fleet');
-  const over = alert.state === 'closed' || stage === 'closed';
+  const who = whoOf(alert);
   return {
-    subject: `${over ? 'Over' : 'Alert'}: ${who}: ${what(alert)} since ${clock(alert.startedAt, place.zone)}`,
+    subject: `${why(alert, stage)}: ${who}: ${what(alert)} since ${clock(alert.startedAt, place.zone)}`,
     lines: [
       line(alert.headline),
       '',
@@ -40,19 +39,36 @@ export function alertMessage(alert: Alert, stage: Delivery['stage'], place: Plac
   };
 }
 
+export const whoOf = (alert: Alert): string => line(alert.chamber ?? alert.position ?? 'fleet');
+
+/** Why it is told now. */
+function why({ state }: Alert, stage: Delivery['stage']): string {
+  if (state === 'closed' || stage === 'closed') return 'Over';
+  if (stage === 'escalated') return 'Nobody acknowledged';
+  return stage.startsWith('repeated-') ? 'Still open' : 'Alert';
+}
+
 export const alertLink = (alert: Alert, place: Place): string =>
   `${place.url.replace(/\/+$/, '')}/alerts/${encodeURIComponent(alert.id.toWellFormed())}`;
 
 export const textOf = (message: Message): string => [...message.lines, '', message.link, '', NO_SAFETY_FUNCTION, ''].join('\n');
 
-export function htmlOf(message: Message): string {
+/** A picture inside the mail, by its Content-ID, with what it shows in words. */
+export type Picture = { readonly cid: string; readonly width: number; readonly height: number; readonly words: string };
+
+export function htmlOf(message: Message, picture: Picture | null = null): string {
   const body = message.lines.map((text) => (text === '' ? '<br>' : `<div>${escape(text)}</div>`)).join('\n');
   const link = escape(message.link);
   return `<!doctype html><html lang="en"><meta charset="utf-8"><title>${escape(message.subject)}</title><body>
 ${body}
-<p><a href="${link}">${link}</a></p>
+${picture === null ? '' : pictureHtml(picture)}<p><a href="${link}">${link}</a></p>
 <p>${escape(NO_SAFETY_FUNCTION)}</p>
 </body></html>`;
+}
+
+function pictureHtml({ cid, width, height, words }: Picture): string {
+  const alt = escape(words);
+  return `<p>${alt}<br><img src="cid:${escape(cid)}" width="${width}" height="${height}" alt="${alt}"></p>\n`;
 }
 
 /** One inert line: no control characters, no direction overrides, no line separators. */
@@ -87,7 +103,7 @@ function top(alarms: AlertAlarms): readonly string[] {
   return ['Most frequent:', ...alarms.top.slice(0, 5).map((t) => `  ${t.count} × ${line(t.code)} ${line(t.text)} (${line(t.chamber)})`)];
 }
 
-function clock(at: number, zone: string): string {
+export function clock(at: number, zone: string): string {
   const words = { timeZone: zone, dateStyle: 'medium', timeStyle: 'short', hourCycle: 'h23' } as const;
   return new Intl.DateTimeFormat('en-GB', words).format(at);
 }

@@ -1,9 +1,20 @@
 /** One mail to one SMTP server. Delivered means that the server took it (250). */
 import { createHash } from 'node:crypto';
-import { createTransport, type SendMailOptions } from 'nodemailer';
+import { createTransport, type SendMailOptions, type Transporter } from 'nodemailer';
+import type { Options as SmtpOptions } from 'nodemailer/lib/smtp-transport/index.js';
+import { Fault } from '../../src/fault.ts';
 import type { Outcome } from './retry.ts';
+import { readSecret } from './secret.ts';
 
-export type MailTarget = { readonly smtp: string; readonly from: string; readonly to: readonly string[]; readonly timeoutMs: number };
+/** As whom the mail server is signed in to; the password stands in a file or in the environment. */
+export type MailUser = { readonly name: string } & ({ readonly passwordFile: string } | { readonly passwordEnv: string });
+export type MailTarget = {
+  readonly smtp: string;
+  readonly from: string;
+  readonly to: readonly string[];
+  readonly timeoutMs: number;
+  readonly user?: MailUser | undefined;
+};
 export type Mail = Pick<SendMailOptions, 'subject' | 'text' | 'html' | 'attachments'> & {
   /** Of the delivery: the same in every attempt. */
   readonly id: string;
@@ -11,16 +22,13 @@ export type Mail = Pick<SendMailOptions, 'subject' | 'text' | 'html' | 'attachme
 };
 
 export async function sendBySmtp(target: MailTarget, { id, at, ...mail }: Mail): Promise<Outcome> {
-  const { smtp, from, to, timeoutMs } = target;
-  const transport = createTransport({
-    url: smtp,
-    connectionTimeout: timeoutMs,
-    greetingTimeout: timeoutMs,
-    socketTimeout: timeoutMs,
-    dnsTimeout: timeoutMs,
-  });
+  const { from, to, timeoutMs } = target;
+  const timeIsUp = Promise.withResolvers<never>();
+  const timer = setTimeout(() => timeIsUp.reject(Object.assign(new Error('time is up'), { code: 'ETIMEDOUT' })), timeoutMs * WHOLE);
+  let transport: Transporter | null = null;
   try {
-    await transport.sendMail({
+    transport = createTransport(await connectionOf(target));
+    const sent = transport.sendMail({
       ...mail,
       from: { name: 'Glowfleet', address: from },
       to: [...to],
@@ -30,12 +38,24 @@ export async function sendBySmtp(target: MailTarget, { id, at, ...mail }: Mail):
       disableFileAccess: true,
       disableUrlAccess: true,
     });
+    await Promise.race([sent, timeIsUp.promise]);
     return { type: 'delivered' };
   } catch (error) {
     return outcomeOf(error);
   } finally {
-    transport.close();
+    clearTimeout(timer);
+    transport?.close();
   }
+}
+
+/** A server that says a little every few seconds is never silent for long: the whole has its limit as well. */
+const WHOLE = 3;
+
+async function connectionOf({ smtp, timeoutMs, user }: MailTarget): Promise<SmtpOptions & { url: string }> {
+  const limits = { connectionTimeout: timeoutMs, greetingTimeout: timeoutMs, socketTimeout: timeoutMs, dnsTimeout: timeoutMs };
+  if (user === undefined) return { url: smtp, ...limits };
+  const pass = await readSecret('passwordFile' in user ? { file: user.passwordFile } : { env: user.passwordEnv });
+  return { url: smtp, ...limits, auth: { user: user.name, pass } };
 }
 
 /** RFC 5322 3.6.4 wants a restricted alphabet: a digest of the id has it. */
@@ -46,6 +66,7 @@ export function messageId(deliveryId: string, from: string): string {
 
 /** RFC 5321 4.2.1: 5yz is permanent, 4yz may pass; without an answer nobody knows, so it is tried again. */
 function outcomeOf(error: unknown): Outcome {
+  if (error instanceof Fault) return { type: 'failed', reason: error.message, afterMs: null };
   const { responseCode, code } = error as { responseCode?: number; code?: string };
   if (responseCode !== undefined && responseCode >= 500) {
     return {

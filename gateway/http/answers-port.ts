@@ -7,10 +7,12 @@ import type {
   AlertKind,
   ChamberDetail,
   Delivery,
+  DeliveryRow,
   Fleet,
   FoundRun,
   Health,
   ReasonRow,
+  RouteLine,
   ServerLine,
   Severity,
   StateInterval,
@@ -76,6 +78,16 @@ export type JournalSearch = Scope &
     readonly after?: { readonly at: number; readonly seq: number } | undefined;
   };
 
+/** `conflict` with the cure where the chamber refused, `forbidden` where the site file does not allow it. */
+export interface AlarmActs {
+  acknowledgeAlarm(act: {
+    readonly chamber: string;
+    readonly code: string;
+    readonly by: string;
+    readonly note: string;
+  }): Promise<{ readonly text: string }>;
+}
+
 export interface AlarmAnswers {
   /** Journal of activations, newest first. */
   alarms(query: JournalSearch & Page): Promise<readonly JournalRow[]>;
@@ -112,14 +124,15 @@ export interface WeekAnswers {
 export type ExplainQuery = {
   readonly number: string;
   readonly chamber: string | null;
-  readonly span: Window | { readonly week: string };
+  /** A run's own numbers need no window; those of now, such as a counter's, pass over it. */
+  readonly span: Window | { readonly week: string } | { readonly run: string };
   /** As the number stood when this was the newest fact; null for now. */
   readonly asOf: number | null;
   readonly offset: number;
   readonly limit: number;
 };
 export interface ExplainAnswers {
-  /** Fails `not-found` for a name that is no number of that window. */
+  /** Fails `not-found` for a name that is no number of that window or run. */
   explain(query: ExplainQuery): Promise<Explanation>;
 }
 
@@ -173,6 +186,23 @@ export interface AlertActs {
 export type MuteDraft = Pick<Mute, 'kind' | 'chamber' | 'until' | 'why'> & { readonly by: string; readonly alert?: string | undefined };
 export interface AlertAnswers extends AlertTables, AlertActs {}
 
+export type DeliveryQuery = {
+  readonly state?: Delivery['state'] | undefined;
+  readonly route?: string | undefined;
+  readonly limit: number;
+};
+export interface DeliveryAnswers {
+  /** How each way out is doing. */
+  routes(): readonly RouteLine[];
+  /** Newest first. */
+  deliveries(query: DeliveryQuery): Promise<readonly DeliveryRow[]>;
+  /** Answers what became of it; `not-found` for a route that the site file does not have. */
+  testRoute(route: string, by: string): Promise<Delivery>;
+  /** `conflict` where it was not given up. */
+  resend(id: string, by: string): Promise<Delivery>;
+  setAside(id: string, by: string): Promise<Delivery>;
+}
+
 export interface ReasonAnswers {
   /** What a person can choose from. */
   reasonList(): readonly Reason[];
@@ -209,6 +239,7 @@ export type DriftVerdictRow = { readonly chamber: string; readonly cell: DriftCe
 
 export interface Answers
   extends
+    AlarmActs,
     AlarmAnswers,
     LiveAnswers,
     BookAnswers,
@@ -216,6 +247,7 @@ export interface Answers
     WeekAnswers,
     PaperAnswers,
     AlertAnswers,
+    DeliveryAnswers,
     ExplainAnswers,
     DriftTables,
     ReasonAnswers {}

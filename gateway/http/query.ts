@@ -26,7 +26,7 @@ const time = z
 
 export const chamberId = z.string().min(1).max(64);
 
-const rowLimit = (most: number) =>
+export const rowLimit = (most: number) =>
   z.coerce
     .number()
     .int()

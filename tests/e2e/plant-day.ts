@@ -91,7 +91,7 @@ function siteWithRoutes(folder: string, webhook: string, mail: string): string {
   const file = join(folder, 'site.yaml');
   const routes = `alerts:
   routes:
-    - { name: engineer on duty, type: webhook, url: '${webhook}' }
+    - { name: engineer on duty, type: webhook, url: '${webhook}', allowPrivate: true }
     - { name: process engineering, type: mail, smtp: '${mail}', from: glowfleet@example.com, to: [engineer@example.com] }
 `;
   writeFileSync(file, readFileSync(join(ROOT, 'gateway/simulator/quellmoor.yaml'), 'utf8').replace(/^alerts:\n/m, routes));

@@ -70,7 +70,7 @@ async function rig(store: Store): Promise<Rig> {
       restoredWatch: () => ({}),
       watch: (watch) => ({ state: watch, alerts: [] }),
     },
-    routes: [],
+    planned: () => [],
     clock,
     onCommitted: (news) => {
       told.push(news);
@@ -91,6 +91,7 @@ async function rig(store: Store): Promise<Rig> {
     servers: () => [],
     health: () => ({ ready: true, problems: [] }),
     readTrace: () => Promise.reject(new Error('no traces here')),
+    acknowledge: () => expect.unreachable('nothing is acknowledged here'),
   });
   await pipeline.start();
   await book.start();

@@ -32,7 +32,7 @@ async function life(store: Store, feed: ReturnType<typeof plantFeed>) {
   const pipeline = new Pipeline({
     store,
     core,
-    routes: [],
+    planned: () => [],
     clock,
     onCommitted: () => told.resolve(),
     onOrdered: (readings) => recorder.record(readings),

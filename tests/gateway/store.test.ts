@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { afterEach, describe, expect, test } from 'vitest';
 import { memoryStore } from '../../gateway/store/memory.ts';
 import { openSqlite } from '../../gateway/store/sqlite.ts';
-import type { AlertFilter, Commit, Store } from '../../gateway/store/store.ts';
+import type { AlertFilter, Commit, DeliveryFilter, Store } from '../../gateway/store/store.ts';
 import type { NewAct } from '../../src/alert-act.ts';
 import type { NewMute } from '../../src/alert-mute.ts';
 import type { Alert, Delivery, WeekLetter } from '../../src/contract.ts';
@@ -161,7 +161,12 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
       ...{ kind: 'alarm', chamber: 'PC-01', at, code, text: code, priority: 'high', notice: false, counted: true },
       ...{ change: 'suppression', suppressed: suppressedAs.length > 0, suppressedAs: [...suppressedAs] },
     });
-    const events = [word(10, 'RF', ['shelved']), word(12, 'OIL', ['out of service']), word(14, 'RF', ['shelved', 'by design']), word(20, 'RF', [])];
+    const events = [
+      word(10, 'RF', ['shelved']),
+      word(12, 'OIL', ['out of service']),
+      word(14, 'RF', ['shelved', 'by design']),
+      word(20, 'RF', []),
+    ];
     await store.append({ events, snapshots: new Map() });
     const held = async (to: number) =>
       (await store.standing({ from: 5, to }, ['PC-01'])).map((e) => e.kind === 'alarm' && `${e.code} ${e.suppressedAs?.join()} ${e.at}`);
@@ -245,7 +250,12 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     expect((await store.actOnAlert(act('taken', 'B. Cole', 130, 'A. Brandt'))).takenBy).toBe('B. Cole');
     await store.actOnAlert(act('commented', 'B. Cole', 140, 'hose kinked'));
     await store.append(commit([], { alerts: [alertOf('a', 100, { state: 'closed', updatedAt: 150 })] }));
-    expect((await store.alerts({ ids: ['a'] }))[0]).toMatchObject({ state: 'closed', takenBy: 'B. Cole', takenAt: 130, acknowledgedAt: 110 });
+    expect((await store.alerts({ ids: ['a'] }))[0]).toMatchObject({
+      state: 'closed',
+      takenBy: 'B. Cole',
+      takenAt: 130,
+      acknowledgedAt: 110,
+    });
     expect(await store.actOnAlert(act('given back', 'C. Dahl', 160))).toMatchObject({ takenBy: null, takenAt: null, acknowledgedAt: 110 });
     const acts = await store.acts(['a', 'none']);
     expect(acts.map(({ deed, who, text, at }) => [deed, who, text, at])).toEqual([
@@ -324,12 +334,12 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     expect([await ids({ chamber: 'PC-02' }), await ids({ chamber: 'PC-03' })]).toEqual([['c', 'b'], ['b']]);
     expect(await ids({ severity: 'high' })).toEqual(['b']);
     expect(await ids({ takenBy: 'A. Brandt' })).toEqual(['b']);
-    expect([await ids({ words: 'cooling' }), await ids({ words: 'pump' }), await ids({ words: '100%' }), await ids({ words: '%%' })]).toEqual([
-      ['c', 'a'],
-      ['c'],
-      ['c'],
-      [],
-    ]);
+    expect([
+      await ids({ words: 'cooling' }),
+      await ids({ words: 'pump' }),
+      await ids({ words: '100%' }),
+      await ids({ words: '%%' }),
+    ]).toEqual([['c', 'a'], ['c'], ['c'], []]);
     expect(await ids({ firstOut: 'WATER_LOW' })).toEqual(['c']);
     expect(await ids({ limit: 2 })).toEqual(['c', 'b']);
     expect(await ids({ after: { startedAt: 200, id: 'c' } })).toEqual(['b', 'a']);
@@ -340,12 +350,32 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     const store = await fresh();
     await store.append(commit([], { deliveries: [deliveryOf('d1', 'a'), deliveryOf('d2', 'b', { nextAt: 300 })] }));
     expect((await store.deliveries({ dueBefore: 200 })).map((d) => d.id)).toEqual(['d1']);
-    await store.saveDelivery(deliveryOf('d1', 'a', { state: 'delivered', nextAt: null, deliveredAt: 180, attempts: 1 }));
+    await store.saveDeliveries([deliveryOf('d1', 'a', { state: 'delivered', nextAt: null, deliveredAt: 180, attempts: 1 })]);
     await store.append(commit([], { deliveries: [deliveryOf('d1', 'a')] }));
     expect(await store.deliveries({ alerts: ['a'] })).toEqual([
       deliveryOf('d1', 'a', { state: 'delivered', nextAt: null, deliveredAt: 180, attempts: 1 }),
     ]);
     expect((await store.deliveries({ dueBefore: 1000 })).map((d) => d.id)).toEqual(['d2']);
+  });
+
+  test('messages are found by name, route, state and time, and change together with the audit or not at all', async () => {
+    const store = await fresh();
+    const [a, b, c] = ['a', 'b', 'c'].map((id) => deliveryOf(id, id, { route: id === 'c' ? 'mail' : 'hook' })) as [
+      Delivery,
+      Delivery,
+      Delivery,
+    ];
+    const sent: Delivery = { ...b, state: 'delivered', nextAt: null, deliveredAt: 500 };
+    await store.saveDeliveries([a, sent, c], [{ at: 1, who: 'A. Beck', deed: 'resend message', subject: 'a' }]);
+    const ids = async (filter: DeliveryFilter) => (await store.deliveries(filter)).map(({ id }) => id);
+    expect(await ids({ ids: ['c', 'a', 'x'] })).toEqual(['a', 'c']);
+    expect(await ids({ routes: ['hook'] })).toEqual(['a', 'b']);
+    expect(await ids({ states: ['delivered', 'dead'] })).toEqual(['b']);
+    expect([await ids({ deliveredFrom: 500 }), await ids({ deliveredFrom: 501 })]).toEqual([['b'], []]);
+    expect(await ids({ newest: true, limit: 2 })).toEqual(['c', 'b']);
+    expect(await store.lastDelivered()).toEqual(new Map([['hook', 500]]));
+    expect(await store.audit(1)).toEqual([{ at: 1, who: 'A. Beck', deed: 'resend message', subject: 'a' }]);
+    expect(await store.deliveries({ ids: ['b'] })).toEqual([sent]);
   });
 
   test('a letter is born once, belongs to its sender, and none that is unknown can be changed', async () => {

@@ -15,6 +15,7 @@ import type {
   FleetStrip,
   FoundRun,
   ReasonRow,
+  RouteLine,
   ServerLine,
   StateInterval,
   StopsPage,
@@ -229,6 +230,12 @@ export const exampleAlertAlarms = (change: Partial<AlertAlarms> = {}): AlertAlar
   ...change,
 });
 
+export const exampleRoute = (change: Partial<RouteLine> = {}): RouteLine => ({
+  ...{ route: 'hook', type: 'webhook', place: 'https://plant.invalid', state: 'well', lastDeliveredAt: T0, failingSince: null },
+  ...{ lastError: null, waiting: 0, dead: 0 },
+  ...change,
+});
+
 export const exampleDelivery = (change: Partial<Delivery> = {}): Delivery => ({
   id: 'burst/PC-06/1764050400000/opened/hook',
   alert: 'burst/PC-06/1764050400000',
@@ -256,6 +263,7 @@ export const exampleServer = (change: Partial<ServerLine> = {}): ServerLine => (
 export const exampleDetail = (): ChamberDetail => ({
   tile: exampleTile(),
   standing: [],
+  alarms: { awaiting: [], suppressed: [] },
   today: [exampleInterval()],
   runs: [exampleRun()],
   gases: [{ line: 1, kind: 'O2', fullScaleMolPerS: 3.7e-4 }],

@@ -7,6 +7,7 @@ import type { Clock } from '../../gateway/clock.ts';
 import { siteCore } from '../../gateway/core.ts';
 import { Pipeline } from '../../gateway/pipeline.ts';
 import { openSqlite } from '../../gateway/store/sqlite.ts';
+import { newDelivery } from '../../src/alert-plan.ts';
 import { eventId } from '../../src/event.ts';
 import type { Reading } from '../../src/reading.ts';
 import { demoSite } from '../accuracy/plant-feed.ts';
@@ -21,7 +22,8 @@ const store = await openSqlite(folder);
 const pipeline = new Pipeline({
   store,
   core: siteCore(demoSite()),
-  routes: ['hook'],
+  planned: (alerts, at) =>
+    alerts.map(({ id, state }) => newDelivery({ alert: id, route: 'hook', stage: state === 'open' ? 'opened' : 'closed', at })),
   clock,
   onCommitted: ({ stored }) => {
     // Written at once and by hand: what reached the pipe was told, whatever happens next.

@@ -1,11 +1,17 @@
 import { createHmac } from 'node:crypto';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { SMTPServer } from 'smtp-server';
 import { afterEach, describe, expect, it } from 'vitest';
-import { openDelivery, type AlertRoute, type Delivering, type DeliveryParts } from '../../../gateway/alerts/deliver.ts';
+import { openDelivery, type Delivering, type DeliveryParts } from '../../../gateway/alerts/deliver.ts';
+import type { AlertRoute } from '../../../gateway/alerts/route.ts';
 import { messageId } from '../../../gateway/alerts/smtp.ts';
-import { sendWebhook, webhookBody, type Sending } from '../../../gateway/alerts/webhook.ts';
+import type { Sending } from '../../../gateway/alerts/telling.ts';
+import { sendWebhook as sendWebhookTo, webhookBody, type WebhookTarget } from '../../../gateway/alerts/webhook.ts';
 import type { Outcome } from '../../../gateway/alerts/retry.ts';
+import type { TellPlan } from '../../../src/alert-plan.ts';
 import { memoryStore } from '../../../gateway/store/memory.ts';
 import type { Store } from '../../../gateway/store/store.ts';
 import { alert as alertSchema, type Alert, type Delivery } from '../../../src/contract.ts';
@@ -18,6 +24,13 @@ afterEach(async () => {
   for (const close of opened.splice(0).reverse()) await close();
 });
 
+/** A folder of its own, gone afterwards. */
+function folder(): string {
+  const made = mkdtempSync(join(tmpdir(), 'glowfleet deliver '));
+  opened.push(() => rmSync(made, { recursive: true, force: true }));
+  return made;
+}
+
 const handClock = () => ({ at: T0, now: () => T0, steadyMs: () => 0, speed: 1 });
 
 async function outbox(deliveries: readonly Delivery[], alerts: readonly Alert[] = [exampleAlert()]): Promise<Store> {
@@ -26,14 +39,16 @@ async function outbox(deliveries: readonly Delivery[], alerts: readonly Alert[] 
   return store;
 }
 
+const tell: TellPlan = { to: [], shifts: 'always', otherwise: [], groupMin: 0, repeatMin: null, escalate: null };
+
 function deliver(store: DeliveryParts['store'], routes: readonly AlertRoute[], change: Partial<DeliveryParts> = {}): Delivering {
   const delivering = openDelivery({
     store,
-    routes,
+    setting: () => ({ routes, tellOf: () => tell }),
     place,
     clock: handClock(),
     random: () => 1,
-    secret: null,
+    secrets: [],
     log: () => {},
     pollMs: 5,
     onFatal: (error) => expect.unreachable(String(error)),
@@ -82,9 +97,11 @@ function watched(store: Store): Store & { looked(): Promise<unknown> } {
   };
   return { ...store, deliveries, looked };
 }
-const hook = (url: string, name = 'hook'): AlertRoute => ({ name, type: 'webhook', url });
+const hook = (url: string, name = 'hook'): AlertRoute => ({ name, type: 'webhook', url, allowPrivate: true });
+const sendWebhook = (target: Pick<WebhookTarget, 'url' | 'timeoutMs'> & Partial<WebhookTarget>, what: Sending) =>
+  sendWebhookTo({ secrets: [], allowPrivate: true, ...target }, what);
 const sending = (change: Partial<Sending> = {}): Sending => ({
-  alert: exampleAlert(),
+  alerts: [exampleAlert()],
   delivery: exampleDelivery(),
   place,
   now: T0,
@@ -112,13 +129,30 @@ describe('webhook', () => {
   // Standard Webhooks specification: v1,base64(HMAC-SHA256(secret, "id.timestamp.body"))
   it('it is signed when there is a secret', async () => {
     const { url, heard } = await receiver((response) => response.end());
-    await sendWebhook({ url, secret: 'plant secret', timeoutMs: 1_000 }, sending());
-    const { headers, body } = heard[0] as Heard;
-    const expected = createHmac('sha256', 'plant secret')
-      .update([headers['webhook-id'], headers['webhook-timestamp'], body].join('.'))
-      .digest('base64');
-    expect(headers['webhook-signature']).toBe(`v1,${expected}`);
-    expect(headers['webhook-timestamp']).toBe(String(T0 / 1000));
+    const file = join(folder(), 'secret');
+    writeFileSync(file, 'plant secret\n');
+    const wallMs = () => T0 + 999;
+    await sendWebhook({ url, secrets: [{ file }], timeoutMs: 1_000, wallMs }, sending());
+    const signature = (key: string | Buffer, { headers, body }: Heard) =>
+      `v1,${createHmac('sha256', key).update([headers['webhook-id'], headers['webhook-timestamp'], body].join('.')).digest('base64')}`;
+    expect(heard[0]?.headers['webhook-signature']).toBe(signature('plant secret', heard[0] as Heard));
+    expect(heard[0]?.headers['webhook-timestamp']).toBe(String(T0 / 1000));
+    // While the receiver changes over, both hold; the file is read anew.
+    writeFileSync(file, `whsec_${Buffer.from('new key').toString('base64')}`);
+    process.env['OLD_SECRET'] = 'plant secret';
+    opened.push(() => delete process.env['OLD_SECRET']);
+    await sendWebhook({ url, secrets: [{ file }, { env: 'OLD_SECRET' }], timeoutMs: 1_000, wallMs }, sending());
+    const both = [signature(Buffer.from('new key'), heard[1] as Heard), signature('plant secret', heard[1] as Heard)];
+    expect(heard[1]?.headers['webhook-signature']).toBe(both.join(' '));
+  });
+
+  it('without the secret that was asked for nothing is sent, and it is tried again', async () => {
+    const { url, heard } = await receiver((response) => response.end());
+    for (const secrets of [[{ file: '/nowhere/secret' }], [{ env: 'NO_SUCH_SECRET' }]]) {
+      const outcome = await sendWebhook({ url, secrets, timeoutMs: 1_000 }, sending());
+      expect(outcome).toMatchObject({ type: 'failed', reason: expect.stringMatching(/nowhere|NO_SUCH_SECRET/) });
+    }
+    expect(heard).toEqual([]);
   });
 
   it('a receiver that fails and then works gets the same key each time', async () => {
@@ -138,7 +172,7 @@ describe('webhook', () => {
   it('one that is down is tried again', async () => {
     const { url, server } = await receiver((response) => response.end());
     await new Promise((resolve) => server.close(resolve));
-    expect(await sendWebhook({ url, secret: null, timeoutMs: 1_000 }, sending())).toEqual({
+    expect(await sendWebhook({ url, timeoutMs: 1_000 }, sending())).toEqual({
       type: 'failed',
       reason: 'The webhook could not be reached (ECONNREFUSED). Is the receiver running?',
       afterMs: null,
@@ -147,7 +181,7 @@ describe('webhook', () => {
 
   it('one that hangs is left after the time-out', async () => {
     const { url } = await receiver(() => {});
-    expect(await sendWebhook({ url, secret: null, timeoutMs: 60 }, sending())).toEqual({
+    expect(await sendWebhook({ url, timeoutMs: 60 }, sending())).toEqual({
       type: 'failed',
       reason: 'The webhook did not answer within 0.06 s.',
       afterMs: null,
@@ -176,7 +210,7 @@ describe('webhook', () => {
   it('no redirect is followed', async () => {
     const inside = await receiver((response) => response.end());
     const { url } = await receiver((response) => response.writeHead(302, { location: inside.url }).end());
-    expect(await sendWebhook({ url, secret: null, timeoutMs: 1_000 }, sending())).toMatchObject({
+    expect(await sendWebhook({ url, timeoutMs: 1_000 }, sending())).toMatchObject({
       type: 'refused',
       reason: expect.stringContaining('302'),
     });
@@ -189,12 +223,12 @@ describe('webhook', () => {
       const drip = setInterval(() => response.write('x'.repeat(1000)), 1);
       response.on('close', () => clearInterval(drip));
     });
-    expect(await sendWebhook({ url, secret: null, timeoutMs: 2_000 }, sending())).toEqual({ type: 'delivered' });
+    expect(await sendWebhook({ url, timeoutMs: 2_000 }, sending())).toEqual({ type: 'delivered' });
   });
 
   it.each(HOSTILE_TEXTS.map((text) => [text]))('a chamber called %j reaches the receiver as text', (text) => {
     const alert = exampleAlert({ id: text, chamber: text, headline: text });
-    const read = JSON.parse(webhookBody(sending({ alert, delivery: exampleDelivery({ id: text }) })));
+    const read = JSON.parse(webhookBody(sending({ alerts: [alert], delivery: exampleDelivery({ id: text }) })));
     expect(read.alert.chamber).toBe(text);
     expect(read.subject).not.toMatch(/[\p{Cc}\p{Cf}]/u);
   });
@@ -250,7 +284,8 @@ describe('mail', () => {
     const hostile = HOSTILE_TEXTS.filter((text) => /[\r\n]/.test(text));
     const alerts = hostile.map((text, n) => exampleAlert({ id: `a${n}`, chamber: text, headline: text }));
     const store = await outbox(
-      alerts.map((a) => exampleDelivery({ id: `d${a.id}`, alert: a.id })),
+      // Tried before, so that each goes on its own.
+      alerts.map((a) => exampleDelivery({ id: `d${a.id}`, alert: a.id, attempts: 1 })),
       alerts,
     );
     deliver(store, [route]);
@@ -341,7 +376,7 @@ describe('the outbox', () => {
     const store = await outbox([one]);
     const fatal: unknown[] = [];
     let sent = 0;
-    const failing = { ...store, saveDelivery: () => Promise.reject(new Error('disk gone')) };
+    const failing = { ...store, saveDeliveries: () => Promise.reject(new Error('disk gone')) };
     const delivering = deliver(failing, [hook('http://a.example')], {
       send: async () => (sent++, { type: 'delivered' }),
       onFatal: (error) => fatal.push(error),

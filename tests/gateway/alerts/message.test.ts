@@ -60,7 +60,9 @@ ${NO_SAFETY_FUNCTION}
     });
     const { subject, lines } = alertMessage(down, 'opened', place);
     expect(subject).toBe('Alert: PC-06: down for long since 25 Nov 2026, 07:00');
-    expect(lines).toEqual(expect.arrayContaining(['What they share: cooling water Loop South', 'Cause: tripped: RF_FAULT', 'What to do: Check the pump.']));
+    expect(lines).toEqual(
+      expect.arrayContaining(['What they share: cooling water Loop South', 'Cause: tripped: RF_FAULT', 'What to do: Check the pump.']),
+    );
     expect(lines.join('\n')).not.toContain('How many');
   });
 

@@ -1,10 +1,12 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { afterAttempt, FIRST_RETRY_MS, GIVE_UP_MS, LAST_RETRY_MS, waitMs, type Moment } from '../../../gateway/alerts/retry.ts';
-import { headerText, outcomeOf } from '../../../gateway/alerts/webhook.ts';
+import { outcomeOf as outcomeOfAny } from '../../../gateway/alerts/http-post.ts';
+import { headerText } from '../../../gateway/alerts/webhook.ts';
 import { exampleDelivery, T0 } from '../wire-examples.ts';
 
 const moment = (change: Partial<Moment> = {}): Moment => ({ now: T0, speed: 1, ageMs: 0, random: 1, ...change });
+const outcomeOf = (status: number, retryAfter: string | null, date: number) => outcomeOfAny('webhook', status, retryAfter, date);
 const failed = { type: 'failed', reason: 'The webhook answered 500.', afterMs: null } as const;
 
 describe('after an attempt', () => {

@@ -1,0 +1,29 @@
+import { describe, expect, test } from 'vitest';
+import { tellPlan } from '../../src/alert-tell.ts';
+import { alertRules, tell } from '../../src/config-alerts.ts';
+
+const routes = [{ name: 'hook' }, { name: 'mail' }];
+const plan = (all: object, own: object = {}, kind = 'down') =>
+  tellPlan({ routes, tell: tell.parse(all), rules: alertRules.parse({ down: { tell: own } }) }, kind);
+
+describe('who is told of a kind of alert', () => {
+  test('[TD1] left alone: every route, always, five minutes together, no repeat, no escalation', () => {
+    expect(plan({})).toEqual({ to: ['hook', 'mail'], shifts: 'always', otherwise: [], groupMin: 5, repeatMin: null, escalate: null });
+  });
+
+  test('[TD1] what the rule says, else what is said for all', () => {
+    const all = { to: ['hook'], groupMin: 2, repeatMin: 240, escalate: { afterMin: 30, to: ['mail'] } };
+    expect(plan(all)).toMatchObject(all);
+    expect(plan(all, { to: ['mail'], repeatMin: 60 })).toMatchObject({ ...all, to: ['mail'], repeatMin: 60 });
+    expect(plan(all, { to: [] }).to).toEqual([]);
+    expect(plan(all, { to: ['mail'] }, 'drift').to).toEqual(['hook']);
+    expect(plan(all, {}, 'a kind of a newer program').to).toEqual(['hook']);
+  });
+
+  test('[TD1] whom to tell outside the shifts goes with the shifts', () => {
+    const night = { shifts: ['early'], otherwise: ['mail'] };
+    expect(plan(night)).toMatchObject(night);
+    expect(plan(night, { shifts: 'always' })).toMatchObject({ shifts: 'always', otherwise: [] });
+    expect(plan(night, { otherwise: ['hook'] })).toMatchObject({ shifts: ['early'], otherwise: ['hook'] });
+  });
+});
