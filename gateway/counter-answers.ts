@@ -2,6 +2,8 @@
 import type { ChamberState } from '../src/chamber-state.ts';
 import type { CounterTotal, Counters, MaintenanceLine } from '../src/counter-answer.ts';
 import { COUNTED, countSince, countSinceWork, type Count, type CountedRun } from '../src/counters.ts';
+import type { Draft } from '../src/explanation.ts';
+import { explainDue, explainTotal, explainUnseen, explainUsed } from '../src/explain-use.ts';
 import { dueText, maintenanceDue } from '../src/maintenance-due.ts';
 import { countsAt } from '../src/run-counts.ts';
 import type { Clock } from './clock.ts';
@@ -14,6 +16,9 @@ type CounterParts = {
   readonly clock: Clock;
   readonly state: (chamber: string) => ChamberState;
 };
+
+export const COUNTER_NUMBERS = ['counter', 'maintenance', 'maintenance-used'] as const;
+export type CounterNumber = (typeof COUNTER_NUMBERS)[number];
 
 const MOST_METER_EVENTS = 10;
 
@@ -35,6 +40,20 @@ export class CounterAnswers {
       }
     }
     return { at: clock.now(), totals, maintenance };
+  }
+
+  /** Null for a name that is no counter's or interval's of this chamber. */
+  async explained(number: CounterNumber, chamber: string, name: string): Promise<Draft | null> {
+    const { runs, work } = await this.#counted(chamber);
+    if (number === 'counter') {
+      const counted = COUNTED.find((one) => one === name);
+      if (name === 'unobserved') return explainUnseen(total(chamber, runs, 'runs').unobservedMs, { chamber, runs, counted: 'runs' });
+      return counted === undefined ? null : explainTotal(total(chamber, runs, counted), { chamber, runs, counted });
+    }
+    const interval = this.#parts.plant.maintenance.find((one) => one.name === name);
+    if (interval === undefined || interval.chambers?.includes(chamber) === false) return null;
+    const [line, of] = [this.#line(chamber, runs, { work, interval }), { chamber, runs, counted: interval.counted }];
+    return number === 'maintenance' ? explainDue(line, of) : explainUsed(line, of);
   }
 
   /** The runs' counts, and what they have come to since the last of them ended. */

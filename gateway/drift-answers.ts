@@ -7,6 +7,8 @@ import type { ChamberDriftAnswer, DriftCause, DriftFleet, MaintenanceMark } from
 import type { LikelyCause, MeasureOf, SymptomName } from '../src/drift-cause.ts';
 import { chamberCells, driftCell, measureLine, measureLines, NOT_CHECKABLE, siteMeasure, type CellWords } from '../src/drift-cell.ts';
 import { controlChart } from '../src/drift-chart.ts';
+import { explainDrift, type DriftNumber } from '../src/explain-drift.ts';
+import type { Draft } from '../src/explanation.ts';
 import { resets } from '../src/drift-reset.ts';
 import { measuredRuns, SERIES_KINDS, SYMPTOMS } from '../src/drift-series.ts';
 import type { StoredEvent } from '../src/event.ts';
@@ -76,6 +78,23 @@ export class DriftAnswers {
       fleet.push(known.runs.length === runs.length ? await this.#drift(id) : chamberDrift(id, known, this.#measure));
     }
     return driftWarnings(fleet, this.#measure);
+  }
+
+  /** `rest`: figure, gas line or nothing, recipe or nothing. Null for a figure that this chamber does not have. */
+  async explained(number: DriftNumber, chamber: string, [name, line = '', ...recipe]: readonly string[]): Promise<Draft | null> {
+    const asked = { line: line === '' ? null : Number(line), recipe: recipe.join('/') || null };
+    const { verdicts } = await this.#drift(chamber);
+    const series = verdicts.find((each) => each.name === name && each.line === asked.line && each.recipe === asked.recipe);
+    if (series === undefined) return null;
+    const chart = controlChart(driftInput(await this.#parts.history.of(chamber), { key: series, recipe: series.recipe }));
+    const gas = series.line === null ? '' : ` of ${this.#words(chamber).gases[series.line] ?? `gas ${series.line}`}`;
+    return explainDrift(number, {
+      chamber,
+      series,
+      label: `${this.#measure(series.name).name}${gas}`,
+      chart,
+      units: this.#parts.plant.units,
+    });
   }
 
   async chamber(query: DriftQuery): Promise<ChamberDriftAnswer> {

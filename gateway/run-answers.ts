@@ -4,6 +4,7 @@
  */
 import type { ChamberState } from '../src/chamber-state.ts';
 import type { EventOf, RunEnded } from '../src/event.ts';
+import type { ExplainedRun } from '../src/explain-run.ts';
 import { Fault } from '../src/fault.ts';
 import type { FoundRun } from '../src/contract.ts';
 import type { RunRecordAnswer } from '../src/run-answer.ts';
@@ -18,7 +19,7 @@ import type { Plant } from './plant.ts';
 import { runDigest } from './run-digest.ts';
 import type { EventStore, RunQuery, RunStore, StoredRun } from './store/store.ts';
 
-type RunParts = {
+export type RunParts = {
   readonly plant: Plant;
   readonly store: EventStore & RunStore;
   readonly clock: Clock;
@@ -117,16 +118,29 @@ async function recordAnswer(parts: RunParts, id: string): Promise<RunRecordAnswe
   };
 }
 
-async function bandsOf({ plant, store }: RunParts, recorded: RecordedRun): Promise<RunRecordAnswer['bands']> {
-  const { chamber, recipe, at: to } = recorded.run;
-  if (recipe === null) return [...runBands(recorded, [], [])];
+/** What the numbers of a run are explained by; a run of before records were made has no record. */
+export async function explainedRun(parts: RunParts, id: string): Promise<ExplainedRun> {
+  const run = await storedRun(parts, id);
+  const record = (await recordOf(parts.store, run))?.record ?? null;
+  return { run, record, ...(record === null ? { own: [], sisters: [] } : await comparedRuns(parts, run)) };
+}
+
+async function bandsOf(parts: RunParts, recorded: RecordedRun): Promise<RunRecordAnswer['bands']> {
+  const { own, sisters } = await comparedRuns(parts, recorded.run);
+  return [...runBands(recorded, own, sisters)];
+}
+
+/** Good runs of its recipe before it, of this chamber and of its sisters. */
+async function comparedRuns({ plant, store }: RunParts, run: RunEnded): Promise<Pick<ExplainedRun, 'own' | 'sisters'>> {
+  const { chamber, recipe, at: to } = run;
+  if (recipe === null) return { own: [], sisters: [] };
   const good = { recipe, outcome: 'completed', deviation: 'none', to } as const;
-  const sisters = plant.ids.filter((id) => id !== chamber);
+  const others = plant.ids.filter((id) => id !== chamber);
   const [own, theirs] = await Promise.all([
     goodRuns(store, { ...good, chambers: [chamber], limit: LOOKED_AT * BAND_RUNS }),
-    goodRuns(store, { ...good, chambers: sisters, limit: LOOKED_AT * MOST_SISTER_RUNS }),
+    goodRuns(store, { ...good, chambers: others, limit: LOOKED_AT * MOST_SISTER_RUNS }),
   ]);
-  return [...runBands(recorded, own, theirs.slice(0, MOST_SISTER_RUNS))];
+  return { own, sisters: theirs.slice(0, MOST_SISTER_RUNS) };
 }
 
 /** The newest good runs of exactly that recipe, BAND_RUNS of each chamber at most. */

@@ -19,7 +19,7 @@ export type Due =
   | { readonly state: 'far'; readonly left: number }
   | { readonly state: 'unknown'; readonly left: number };
 
-const WEEK_MS = 7 * DAY_MS;
+export const WEEK_MS = 7 * DAY_MS;
 const WEEKS = 4;
 const FEWEST_WEEKS = 2;
 const FAR_MS = 365 * DAY_MS;
@@ -50,7 +50,7 @@ export function maintenanceDue({ runs, interval, used, since }: DueAsked): Due {
 }
 
 /** [MD1] The newest first. */
-function weeklyUse(runs: readonly CountedRun[], counted: Counted): readonly number[] {
+export function weeklyUse(runs: readonly CountedRun[], counted: Counted): readonly number[] {
   const [first, last] = [runs[0], runs.at(-1)];
   if (first === undefined || last === undefined) return [];
   const use = (at: number): number => ownCount(countAt(runs, at), counted);

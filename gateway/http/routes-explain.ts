@@ -11,11 +11,15 @@ import { sendCsv } from './send-csv.ts';
 const MOST_ROWS = 500;
 const MOST_TABLE_ROWS = 100_000;
 
-const NAMES = `Names: total-utilization, operational-utilization, total-uptime, operational-uptime, equipment-dependent-uptime, supplier-dependent-uptime, coverage, time/<state>, oee/e79, oee/iso22400, failures, assists, mtbf-productive, mtbf-uptime, mcbf, mtb-assists, mttr, mtol, unexplained-downtime, loads/<completed, aborted, interrupted, not-fully-observed, engineering>, alarms, alarms-per-10-min, loss/<state>/<cause>, waiting/<reason>, process-time/<percentile>/<recipe>, cycle-time/<percentile>/<recipe>, wait-for-unload/<percentile>/<recipe>, cycle-part/<part>/<recipe, or nothing for all>.`;
+const NAMES = `Names of a window: total-utilization, operational-utilization, total-uptime, operational-uptime, equipment-dependent-uptime, supplier-dependent-uptime, coverage, time/<state>, time-share/<state>, time-total, oee/<e79 or iso22400>, iso22400/<name>, failures and assists (or failures/<in-production, cut, open>), mtbf-productive, mtbf-uptime, mcbf, mtb-assists, mttr, mtol, unexplained-<downtime, stops, share>, loads/<completed, aborted, interrupted, not-fully-observed, engineering>, recipe-loads/<recipe>, shift-loads/<shift>, loads-per-shift/<shift>, alarms, alarms-per-10-min, alarms-peak, alarm/<chamber>/<code>, alarm-share/<chamber>/<code>, alarm-target/<line>/<position>, loss/<state>/<cause> (also loss-loads, loss-times), waiting/<reason>, waiting-times/<reason>, process-time/<percentile>/<recipe> (also cycle-time, wait-for-unload), wait-sum/<recipe>, cycles/<recipe, or nothing for all> (also cycles-busy), cycle-part/<part>/<recipe, or nothing> (also minute, minute-busy).
+Of a week beside those before: usual/loads, usual/operational-utilization, usual/loss/<state>/<cause>.
+Of a run, with \`run\`: process-time, phase/<phase>, coverage, deviations, alarm/<code>, figure/<name of the run record's figures, or known-energy, set-energy, energy-share, vswr, dropouts, gas-before-rf, gas-total/<line>>, usual/<figure> and sisters/<figure>, stretch/<its begin, epoch ms>/time, stretch/<begin>/<signal>/<set, mean, min, max, out>, count/<pump, rf, runs, unobserved>.
+Of one chamber now: drift-usual/<figure>/<gas line or nothing>/<recipe or nothing>, drift-change/<the same>, counter/<pump-hours, rf-hours, runs, unobserved>, maintenance/<interval>, maintenance-used/<interval>, finish, elapsed, waiting, state-time, data-age.`;
 
 const scope = scopeQuery.extend({
   number: z.string().min(1).max(300).describe(NAMES),
   chamber: chamberId.optional().describe('One chamber; without it the fleet.'),
+  run: z.string().min(3).max(200).optional().describe('The id of a run, for one of its own numbers; then no window is asked for.'),
   week: z
     .string()
     .regex(/^\d{4}-W\d{2}$/, 'an ISO 8601 week such as 2026-W48')
@@ -44,14 +48,14 @@ const COLUMNS: readonly Column<Evidence>[] = [
   { head: 'what', cell: (e) => e.text },
   { head: 'counts as', cell: (e) => e.counts },
   { head: 'run', cell: (e) => e.run },
-  { head: 'amount (ms, or count)', cell: (e) => e.amount },
+  { head: 'amount (in the unit of the answer)', cell: (e) => e.amount },
 ];
 
 export function explainRoutes(api: Api, answers: ExplainAnswers): void {
   const words = {
     tags: ['numbers'],
-    summary: 'How one number of a window or a week came about',
-    description: `value = scale x numerator / denominator, or the numerator alone; the parts of a term sum to it. ${NAMES} ${TIMES}`,
+    summary: 'How one number of a window, a week, a run or a chamber came about',
+    description: `value = scale x numerator / denominator, or the numerator alone; the parts of a term sum to it. What was measured and not divided has no numerator. ${NAMES} ${TIMES}`,
   };
   api.get('/api/explain', { schema: { ...words, querystring, response: { 200: explanation, ...PROBLEMS } } }, async ({ query }) =>
     answers.explain({ ...questionOf(query), offset: query.offset, limit: query.limit }),
@@ -74,9 +78,13 @@ export function explainRoutes(api: Api, answers: ExplainAnswers): void {
 }
 
 function questionOf(query: z.infer<typeof scope>): Omit<ExplainQuery, 'offset' | 'limit'> {
-  const { number, chamber = null, week, asOf = null } = query;
-  if (week === undefined) return { number, chamber, asOf, span: computedWindowOf(query) };
-  if (query.window !== undefined || query.from !== undefined || query.to !== undefined)
-    throw new Fault('invalid', 'Ask for either `week`, or `window`, or `from` and `to`.');
-  return { number, chamber, asOf, span: { week } };
+  const { number, chamber = null, asOf = null } = query;
+  return { number, chamber, asOf, span: spanOf(query) };
+}
+
+function spanOf(query: z.infer<typeof scope>): ExplainQuery['span'] {
+  const { run, week } = query;
+  const named = [run, week, query.window, query.from ?? query.to].filter((one) => one !== undefined);
+  if (named.length > 1) throw new Fault('invalid', 'Ask for either `run`, or `week`, or `window`, or `from` and `to`.');
+  return run !== undefined ? { run } : week !== undefined ? { week } : computedWindowOf(query);
 }

@@ -13,6 +13,7 @@ import type { ChamberEvent, AlarmEvent, StoredEvent } from '../../src/event.ts';
 import { fleetFacts } from '../../src/facts.ts';
 import { weekPage as weekShape, windowNumbers as numbersShape } from '../../src/numbers.ts';
 import { weekPage } from '../../src/week.ts';
+import { usualUtilization } from '../../src/week-headline.ts';
 import { windowNumbers } from '../../src/window.ts';
 import { randomHistory } from '../src/random-history.ts';
 import { exampleAlert, exampleDelivery, exampleFleet, exampleServer } from './wire-examples.ts';
@@ -76,6 +77,7 @@ const over = (books: Store): OpenAnswers =>
     servers: () => [exampleServer()],
     health: () => ({ ready: true, problems: [] }),
     readTrace,
+    acknowledge: () => expect.unreachable('nothing is acknowledged here'),
   });
 
 const scope = (name: 'now' | 'shift' | 'today' | 'week', chamber: string | null = null) => ({ window: { name }, chamber });
@@ -333,6 +335,12 @@ describe('weeks', () => {
       expect((await ask('oee/e79', numbers.chamber)).value).toBe(numbers.oee[0]?.value);
       expect((await ask('loads/completed', numbers.chamber)).value).toBe(numbers.loads.completed);
     }
+    for (const { name, position, value } of page.alarmTargets)
+      expect([name, (await ask(`alarm-target/${name}/${position}`, null)).value]).toEqual([name, value]);
+    for (const { name, value } of page.fleet.iso22400) expect([name, (await ask(`iso22400/${name}`, null)).value]).toEqual([name, value]);
+    const usual = usualUtilization(page.previous);
+    const told = usual && (await ask('usual/operational-utilization', null));
+    expect([told?.value, told?.madeOfTotal]).toEqual([usual?.median, usual?.weeks]);
     const largest = page.losses[0];
     expect((await ask(`loss/${largest?.state}/${largest?.cause}`, null)).value).toBe(largest?.lostMs);
     await expect(ask('efficiency', null)).rejects.toThrow('no such number');

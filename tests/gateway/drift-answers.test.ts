@@ -121,6 +121,17 @@ describe('drift', () => {
     await expect(drift.chamber({ ...query, chamber: 'PC-99' })).rejects.toMatchObject({ code: 'not-found' });
   });
 
+  test('what is usual and what changed open with the runs they were made of; a figure that is not there does not', async () => {
+    const usual = await drift.explained('drift-usual', 'PC-07', ['pump-down-first', '', '']);
+    const { chart } = await drift.chamber({ chamber: 'PC-07', recipe: null, measure: 'pump-down-first', line: null });
+    expect([usual?.value, usual?.low, usual?.high]).toEqual([chart?.limits?.usual, chart?.limits?.lower, chart?.limits?.upper]);
+    expect(usual?.madeOf.length).toBe(20);
+    const change = await drift.explained('drift-change', 'PC-07', ['pump-down-first', '', '']);
+    expect(change?.value).toBeCloseTo((chart?.cell.value ?? 0) - (chart?.cell.usual ?? 0), 9);
+    expect(await drift.explained('drift-usual', 'PC-07', ['none', '', ''])).toBeNull();
+    expect(await drift.explained('drift-usual', 'PC-07', ['pump-down', '', 'NONE'])).toBeNull();
+  });
+
   test('the warnings of a week that is over are those known at its end', async () => {
     expect(await drift.warnings(39 * HOUR)).toEqual([]);
     expect(await drift.warnings(NOW)).toMatchObject([{ chamber: 'PC-07', text: expect.stringContaining('Points to pump speed') }]);
@@ -135,6 +146,14 @@ test('counters: own counts, and each interval of the site file for its chambers 
     own: 60 * HOUR,
     unobservedMs: 60_000,
   });
+  const answers = new CounterAnswers({ plant, history, clock, state });
+  expect((await answers.explained('counter', 'PC-07', 'pump-hours'))?.value).toBe(60 * HOUR);
+  expect((await answers.explained('counter', 'PC-07', 'unobserved'))?.value).toBe(60_000);
+  const line = found.maintenance.find(({ chamber }) => chamber === 'PC-07');
+  expect((await answers.explained('maintenance-used', 'PC-07', line?.name ?? ''))?.value).toBe(line?.used);
+  expect((await answers.explained('maintenance', 'PC-07', line?.name ?? ''))?.words).toBe(`${line?.name}: ${line?.due}`);
+  expect(await answers.explained('maintenance', 'PC-01', 'Electrode cleaning after fluorine')).toBeNull();
+  expect(await answers.explained('counter', 'PC-07', 'beers')).toBeNull();
   const pump = found.maintenance.find(({ chamber, part }) => chamber === 'PC-07' && part === 'pump');
   expect(pump).toMatchObject({ used: 60 * HOUR, left: (pump?.every ?? 0) - 60 * HOUR, isSinceWork: false, state: 'unknown' });
   expect(found.maintenance.filter(({ chamber }) => chamber === 'PC-01').map(({ name }) => name)).not.toContain(

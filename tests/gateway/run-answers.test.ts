@@ -7,7 +7,8 @@ import { afterEach, describe, expect, test } from 'vitest';
 import { parseSite } from '../../gateway/config.ts';
 import { firstRows } from '../../gateway/portions.ts';
 import { plantOf } from '../../gateway/plant.ts';
-import { runAnswers } from '../../gateway/run-answers.ts';
+import { explainedRun, runAnswers } from '../../gateway/run-answers.ts';
+import { explainRun } from '../../src/explain-run.ts';
 import { runDigest } from '../../gateway/run-digest.ts';
 import { DATABASE_FILE } from '../../gateway/store/sqlite-open.ts';
 import { MIGRATIONS, migrate } from '../../gateway/store/schema.ts';
@@ -59,10 +60,11 @@ afterEach(async () => {
   for (const one of folders.splice(0)) rmSync(one, { recursive: true });
 });
 
-const answersOver = (store: Store) => {
+const partsOver = (store: Store) => {
   const clock = { now: () => RUN.at + 100 * 24 * HOUR, steadyMs: () => 0, speed: 1 };
-  return runAnswers({ plant, store, clock, state: () => initialChamber(RULES) });
+  return { plant, store, clock, state: () => initialChamber(RULES) };
 };
+const answersOver = (store: Store) => runAnswers(partsOver(store));
 const all = { window: { from: 0, to: 8e15 }, chamber: null };
 
 describe.each(Object.keys(STORES) as (keyof typeof STORES)[])('runs in the %s store', (name) => {
@@ -131,6 +133,18 @@ describe.each(Object.keys(STORES) as (keyof typeof STORES)[])('runs in the %s st
     expect(answer).toMatchObject({ intact: true, verdict: 'within-limits', run: { run: idOf(9), deviations: [] } });
     const band = answer.bands.find(({ name: one }) => one === 'base-pressure');
     expect(band).toMatchObject({ value: 20, own: { n: 6, p50: 13.5, inside: false }, sisters: { n: 5, p50: 30 } });
+  });
+
+  test('a number of one opens with its stretches, and what is usual with the runs that make it', async () => {
+    const usual = [1, 2, 3, 4, 5, 6].flatMap((n) => made(n, { base: 10 + n }));
+    const store = await filled([...usual, ...made(9, { base: 20 })]);
+    const run = await explainedRun(partsOver(store), idOf(9));
+    const ask = (number: string) => explainRun({ number, chamber: null, offset: 0, limit: 50 }, run, plant.units);
+    expect(ask('figure/base-pressure')).toMatchObject({ run: idOf(9), value: 20, madeOfTotal: 1 });
+    expect(ask('usual/base-pressure')?.madeOf.map(({ run: one, amount }) => [one, amount])).toEqual(
+      [6, 5, 4, 3, 2, 1].map((n) => [idOf(n), 10 + n]),
+    );
+    expect(ask('sisters/base-pressure')).toMatchObject({ value: null, madeOfTotal: 0 });
   });
 
   test('an unknown one, a wrong id and one without a record are told apart', async () => {
