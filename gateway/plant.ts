@@ -31,6 +31,8 @@ export type PlantChamber = {
   readonly rules: ChamberRules;
   readonly place: { readonly name: string; readonly bay: string; readonly floor: { readonly column: number; readonly row: number } };
   readonly signals: readonly SignalName[];
+  /** Codes of alarms that persons may acknowledge at the chamber from here. */
+  readonly acknowledges: ReadonlySet<string>;
 };
 
 export type Plant = {
@@ -83,12 +85,16 @@ const intervalOf = ({ name, part, counts, every, chambers }: SiteFile['maintenan
 });
 
 function plantChamber(file: SiteFile, chamber: SiteFile['chambers'][number]): PlantChamber {
-  const tags = { ...templateOf(file, chamber).tags, ...chamber.tags };
+  const { tags: usual, alarms } = templateOf(file, chamber);
+  const tags = { ...usual, ...chamber.tags };
+  const isAllowed = file.servers.some(({ name, acknowledge }) => name === chamber.server && acknowledge === true);
+  const conditions = Object.entries(alarms).flatMap(([code, { from }]) => ('condition' in from ? [code] : []));
   return {
     id: chamber.id,
     server: chamber.server,
     rules: chamberRules(file, chamber.id),
     place: { name: chamber.name ?? chamber.id, bay: chamber.bay, floor: chamber.floor },
     signals: Object.keys(tags).filter((signal): signal is SignalName => isSignalName(signal) && Boolean(tags[signal])),
+    acknowledges: new Set(isAllowed ? conditions : []),
   };
 }

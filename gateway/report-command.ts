@@ -42,6 +42,7 @@ export async function weekReport(week: string, { site, store, clock, version }: 
     servers: () => [],
     health: () => ({ ready: false, problems: [] }),
     readTrace: notHere,
+    acknowledge: notHere,
   });
   const known = await answers.weeks();
   if (!known.some((line) => line.week === week))

@@ -34,10 +34,17 @@ export class Branches {
     this.#seen = new Set();
   }
 
-  /** A refresh tells every branch that is retained: the others are gone. */
-  endRefresh(): readonly string[] {
-    const gone = [...this.#open].filter(([id]) => this.#seen?.has(id) === false);
+  /** Whether the refresh that runs has told one. */
+  get wereReplayed(): boolean {
+    return this.#seen !== null && this.#seen.size > 0;
+  }
+
+  /** A refresh tells every branch that is retained: the others are gone. Some servers tell the conditions alone: then nothing is known of branches. */
+  endRefresh(areReplayed: boolean): readonly string[] {
+    const seen = this.#seen;
     this.#seen = null;
+    if (!areReplayed) return [];
+    const gone = [...this.#open].filter(([id]) => seen?.has(id) === false);
     for (const [id] of gone) this.#open.delete(id);
     return gone.map(([, { began }]) => `${began} branch-ended`);
   }

@@ -4,6 +4,7 @@
  */
 import { linkNeed, type LinkSite } from '../../src/link-need.ts';
 import { tagTable } from '../../src/tag-map.ts';
+import { notHere } from './acknowledge.ts';
 import { ensureOwnCertificate, Handshakes, silenceLibrary } from './client.ts';
 import { Outbox } from './outbox.ts';
 import type { ChildClock } from './reception.ts';
@@ -84,8 +85,15 @@ async function close(): Promise<void> {
   process.exit(0);
 }
 
+async function acknowledge({ id, request }: Extract<LinkOrder, { type: 'acknowledge' }>): Promise<void> {
+  const link = links.get(request.server)?.link;
+  const answer = (await link?.acknowledge(request)) ?? notHere(`${request.server} is not read, so nothing can be acknowledged there.`);
+  tell({ type: 'acknowledged', id, answer });
+}
+
 function hear(order: LinkOrder): void {
   if (order.type === 'close') return void close();
+  if (order.type === 'acknowledge') return void acknowledge(order);
   work = work.then(() => (order.type === 'open' ? open(order) : change(order.site, order.heardUntil)));
 }
 

@@ -24,6 +24,7 @@ export const CONDITION_FIELDS = [
   'ShelvingState.CurrentState.Id',
   'ShelvingState.UnshelveTime',
   'EventId',
+  'ConditionId',
 ] as const;
 export type ConditionField = (typeof CONDITION_FIELDS)[number];
 

@@ -5,6 +5,7 @@
  */
 import { constructEventFilter } from 'node-opcua';
 import type { ClientSession, EventFilter } from 'node-opcua';
+import type { ConditionMark } from './acknowledge.ts';
 import type { ConditionWord, TagNode } from '../../src/tag-map.ts';
 import { Branches } from './branches.ts';
 import { CONDITION_FIELDS, ConditionEvent, conditionWord } from './condition-word.ts';
@@ -31,6 +32,8 @@ export class Conditions {
   /** Whether each condition was active at its last word. */
   readonly #active = new Map<TagNode, boolean>();
   readonly #branches = new Map<TagNode, Branches>();
+  /** By what each condition's last event is named at its server. */
+  readonly #marks = new Map<TagNode, ConditionMark>();
   readonly #seen: (Set<TagNode> | null)[];
   readonly #tell: TellCondition;
   #late: NodeJS.Timeout | undefined;
@@ -64,6 +67,12 @@ export class Conditions {
   forget(): void {
     clearTimeout(this.#late);
     this.#seen.fill(null);
+    this.#marks.clear();
+  }
+
+  /** Null while nothing was heard of it in this session. */
+  markOf(node: TagNode): ConditionMark | null {
+    return this.#marks.get(node) ?? null;
   }
 
   /** `receivedAt`: what a remaining time is counted from. */
@@ -78,6 +87,7 @@ export class Conditions {
     const word = conditionWord(event, receivedAt);
     this.#seen[item]?.add(node);
     this.#active.set(node, word.active === true);
+    this.#marks.set(node, { conditionId: event.get('ConditionId'), eventId: event.get('EventId') });
     this.#tell(node, word, stamps);
   }
 
@@ -89,9 +99,11 @@ export class Conditions {
   #endRefresh(item: number): void {
     const seen = this.#seen[item];
     this.#seen[item] = null;
+    const branchesToo = [...this.#branches.values()].some(({ wereReplayed }) => wereReplayed);
     for (const node of this.#byNotifier[item]?.values() ?? []) {
-      if (seen !== null) this.#tellBranch(node, this.#branches.get(node)?.endRefresh() ?? [], NO_STAMPS);
-      if (seen?.has(node) || this.#active.get(node) === false) continue;
+      const isRetained = seen?.has(node) === true;
+      if (seen !== null) this.#tellBranch(node, this.#branches.get(node)?.endRefresh(branchesToo || !isRetained) ?? [], NO_STAMPS);
+      if (isRetained || this.#active.get(node) === false) continue;
       this.#active.set(node, false);
       this.#tell(node, { active: false }, NO_STAMPS);
     }

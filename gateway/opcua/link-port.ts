@@ -39,11 +39,18 @@ export type LinkEvents = {
   readonly own?: (certificate: OwnCertificate) => void;
 };
 
+/** `comment` goes to the chamber with the acknowledgement. */
+export type AcknowledgeRequest = { readonly server: string; readonly chamber: string; readonly code: string; readonly comment: string };
+/** One sentence; where it was refused, with the cure. */
+export type AcknowledgeAnswer = { readonly done: boolean; readonly text: string };
+
 export interface Link {
   /** `heardUntil`: by server name, when it was last heard before; what it kept since is read back first. */
   start(heardUntil?: Readonly<Record<string, number>>): Promise<void>;
   /** Another site file. Sessions with servers whose own part is the same go on untouched; `heardUntil` is of servers that begin. */
   change(site: LinkSite, heardUntil?: Readonly<Record<string, number>>): void;
+  /** Asks the chamber's server to acknowledge one alarm condition. Refused, without a word to the server, unless its site file part allows it. */
+  acknowledge(request: AcknowledgeRequest): Promise<AcknowledgeAnswer>;
   /** Closes sessions in order, at most 2 s. */
   stop(): Promise<void>;
 }

@@ -10,11 +10,14 @@ import type { Reading } from '../../src/reading.ts';
 import { SIGNAL_NAMES } from '../../src/signal.ts';
 import type { Signal } from '../../src/signal.ts';
 import type { Clock } from '../clock.ts';
-import type { LinkEvents, ServerStatus } from './link-port.ts';
+import type { AcknowledgeAnswer, AcknowledgeRequest, LinkEvents, ServerStatus } from './link-port.ts';
 import { originOfTag, qualityOfTag } from './wire.ts';
 import type { LinkNews, LinkOrder } from './wire.ts';
 
 const STOP_MS = 2000;
+const ACKNOWLEDGE_MS = 15_000;
+const NOT_SENT = 'The link is being started again, so nothing was sent to the chamber. Try again in a moment.';
+const NO_ANSWER = 'The chamber’s server did not answer in time; whether it took the acknowledgement is not known. Look at the alarm, then try again.';
 const NO_COUNTERS = { values: 0, sequenceGaps: 0, overflows: 0, rebuilds: 0, handlerErrors: 0 };
 
 /** More than `limit` deaths in `withinMs` are too often; then the next start waits `pauseMs`. */
@@ -52,6 +55,8 @@ export class LinkProcess {
   #names: string[] = [];
   /** When each server was last heard, by an earlier gateway or by a process of ours that died. */
   #heardUntil: Readonly<Record<string, number>>;
+  readonly #asking = new Map<number, (answer: AcknowledgeAnswer) => void>();
+  #asked = 0;
   #deaths: number[] = [];
   #child: ChildProcess | null = null;
   #stopping = false;
@@ -101,6 +106,22 @@ export class LinkProcess {
     child.send({ type: 'open', site, clock: setting, pkiFolder, heardUntil: this.#heardUntil } satisfies LinkOrder);
   }
 
+  /** Never rejects: no answer in time is an answer too. */
+  acknowledge(request: AcknowledgeRequest): Promise<AcknowledgeAnswer> {
+    const { promise, resolve } = Promise.withResolvers<AcknowledgeAnswer>();
+    const id = ++this.#asked;
+    const late = setTimeout(() => this.#answered(id, { done: false, text: NO_ANSWER }), ACKNOWLEDGE_MS);
+    this.#asking.set(id, (answer) => (clearTimeout(late), resolve(answer)));
+    if (this.#child?.connected === true) this.#child.send({ type: 'acknowledge', id, request } satisfies LinkOrder);
+    else this.#answered(id, { done: false, text: NOT_SENT });
+    return promise;
+  }
+
+  #answered(id: number, answer: AcknowledgeAnswer): void {
+    this.#asking.get(id)?.(answer);
+    this.#asking.delete(id);
+  }
+
   async stop(): Promise<void> {
     this.#stopping = true;
     if (this.#timer) clearTimeout(this.#timer);
@@ -119,6 +140,7 @@ export class LinkProcess {
       this.#statuses.set(news.status.server, news.status);
       return events.server(news.status);
     }
+    if (news.type === 'acknowledged') return this.#answered(news.id, news.answer);
     if (news.type === 'own-certificate') return events.own?.(news.certificate);
     const { batch, receivedAt } = news;
     for (const name of batch.names) this.#names.push(name);
@@ -151,6 +173,7 @@ export class LinkProcess {
 
   #died(how: string): void {
     this.#child = null;
+    for (const id of [...this.#asking.keys()]) this.#answered(id, { done: false, text: NO_ANSWER });
     this.#tellUnheard();
     if (this.#stopping) return;
     const { clock, rule } = this.#parts;

@@ -4,7 +4,7 @@
  */
 import type { LinkSite } from '../../src/link-need.ts';
 import type { Clock } from '../clock.ts';
-import type { Link, LinkEvents } from './link-port.ts';
+import type { AcknowledgeAnswer, AcknowledgeRequest, Link, LinkEvents } from './link-port.ts';
 import { LinkProcess } from './link-process.ts';
 import type { RestartRule } from './link-process.ts';
 
@@ -57,6 +57,11 @@ export class OpcUaLink implements Link {
       if (own.length > 0) process.change(site, heardUntil);
       else this.#end(process);
     }
+  }
+
+  acknowledge(request: AcknowledgeRequest): Promise<AcknowledgeAnswer> {
+    const home = [...this.#processes].find(({ site }) => site.servers.some(({ name }) => name === request.server));
+    return home?.acknowledge(request) ?? Promise.resolve({ done: false, text: `${request.server} is not read, so nothing can be acknowledged there.` });
   }
 
   #end(process: LinkProcess): void {

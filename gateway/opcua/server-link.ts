@@ -1,12 +1,14 @@
 /**
  * One server, for as long as the link lives: connects, reconnects with back-off, watches over silence, and tells how it is doing.
  */
+import { alarmSignalOf } from '../../src/signal.ts';
 import type { TagNode, TagTable } from '../../src/tag-map.ts';
 import { createClient, openCertificates } from './client.ts';
 import type { Certificates, Handshakes, ServerPart } from './client.ts';
+import { notHere } from './acknowledge.ts';
 import { userTerm } from './certificate-store.ts';
 import { identityOf } from './identity.ts';
-import type { ServerStatus } from './link-port.ts';
+import type { AcknowledgeAnswer, AcknowledgeRequest, ServerStatus } from './link-port.ts';
 import type { Outbox } from './outbox.ts';
 import { Reception } from './reception.ts';
 import type { ChildClock } from './reception.ts';
@@ -90,6 +92,20 @@ export class ServerLink {
     this.#stopping.abort();
     this.#session?.rebuild('stopping');
     await this.#running;
+  }
+
+  /** Only where the site file allows it, and only that one method of that one condition. Never rejects. */
+  async acknowledge({ chamber, code, comment }: AcknowledgeRequest): Promise<AcknowledgeAnswer> {
+    const { name: server, acknowledge: allowed } = this.#parts.server;
+    if (allowed !== true) return notHere(`Acknowledging at ${server} is not turned on in the site file, so nothing was sent.`);
+    const signal = alarmSignalOf('active', code);
+    const node = this.#nodes.find(({ kind, targets }) => kind === 'condition' && targets.some((one) => one.chamber === chamber && one.signal === signal));
+    if (node === undefined) return notHere(`${code} is no alarm condition of ${server}. Acknowledge it at the chamber.`);
+    if (this.#session === null || !this.#isOpen) return notHere(`${server} is not connected, so nothing was sent. Try again once it is heard.`);
+    const mark = this.#reception.conditions.markOf(node);
+    return this.#session
+      .acknowledge(mark, { alarm: code, server, comment })
+      .catch((error: unknown) => notHere(`The acknowledgement of ${code} failed: ${this.#sentence(error)}`));
   }
 
   async #run(): Promise<void> {

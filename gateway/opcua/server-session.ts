@@ -6,10 +6,13 @@
 import { AttributeIds } from 'node-opcua';
 import type { ClientSession, OPCUACertificateManager, OPCUAClient, UserIdentityInfo } from 'node-opcua';
 import type { TagNode } from '../../src/tag-map.ts';
+import { acknowledge } from './acknowledge.ts';
+import type { ConditionMark } from './acknowledge.ts';
 import { archived } from './archive.ts';
 import { conditionFilter } from './conditions.ts';
 import type { Conditions } from './conditions.ts';
 import type { TagValue } from './intake.ts';
+import type { AcknowledgeAnswer } from './link-port.ts';
 import { Line } from './line.ts';
 import type { LineEvents, LineName } from './line.ts';
 import { nodeIdIn, operationLimits, sameNamespaces } from './namespaces.ts';
@@ -218,6 +221,11 @@ export class ServerSession {
     const said = await this.#session.read({ nodeId: CURRENT_TIME, attributeId: AttributeIds.Value });
     const answered = realNow();
     return said.value.value instanceof Date ? said.value.value.getTime() - (asked + answered) / 2 : null;
+  }
+
+  async acknowledge(mark: ConditionMark | null, about: { alarm: string; server: string; comment: string }): Promise<AcknowledgeAnswer> {
+    if (this.#session === null) throw new Error('no session');
+    return acknowledge(this.#session, mark, about);
   }
 
   #fail(error: unknown): void {

@@ -5,7 +5,7 @@
 import type { Batch } from '../../src/batch.ts';
 import type { LinkSite } from '../../src/link-need.ts';
 import type { Quality, TimeOrigin } from '../../src/reading.ts';
-import type { OwnCertificate, ServerStatus } from './link-port.ts';
+import type { AcknowledgeAnswer, AcknowledgeRequest, OwnCertificate, ServerStatus } from './link-port.ts';
 
 /** Plant time that read `plantMs` when the machine's clock read `realMs`, running `speed` times as fast. */
 export type ClockSetting = { readonly realMs: number; readonly plantMs: number; readonly speed: number };
@@ -21,12 +21,14 @@ export type LinkOrder =
     }
   /** Another site file: links whose need is the same go on untouched. */
   | { readonly type: 'change'; readonly site: LinkSite; readonly heardUntil: Readonly<Record<string, number>> }
+  | { readonly type: 'acknowledge'; readonly id: number; readonly request: AcknowledgeRequest }
   | { readonly type: 'close' };
 
 export type LinkNews =
   /** `batch.names` holds only the names that are new; name numbers count through all names of this process's life. */
   | { readonly type: 'values'; readonly batch: Batch; readonly receivedAt: number }
   | { readonly type: 'own-certificate'; readonly certificate: OwnCertificate }
+  | { readonly type: 'acknowledged'; readonly id: number; readonly answer: AcknowledgeAnswer }
   | { readonly type: 'status'; readonly status: ServerStatus };
 
 export const QUALITIES: readonly Quality[] = ['good', 'uncertain', 'bad'];

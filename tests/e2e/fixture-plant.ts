@@ -320,6 +320,15 @@ export function detailOf(t: ChamberTile, now: number): ChamberDetail {
       { code: 'RF_REFL_HIGH', text: 'Reflected power high', priority: 'medium', notice: false, since: now - 3 * MIN },
       { code: 'GAS_SUPPLY_PRESSURE_LOW', text: 'Gas supply low', priority: 'low', notice: false, since: now - 40 * MIN },
     ],
+    alarms: {
+      awaiting: [
+        { ...{ code: 'RF_REFL_HIGH', text: 'Reflected power high', priority: 'medium', notice: false, since: now - 3 * MIN }, earlier: 1, canAcknowledge: true },
+        { ...{ code: 'DOOR_NOT_CLOSED', text: 'Door not closed', priority: 'low', notice: false, since: null }, earlier: 0, canAcknowledge: true },
+      ],
+      suppressed: [
+        { ...{ code: 'WATER_FLOW_LOW', text: 'Cooling water flow low', priority: 'medium', notice: false, since: now - 90 * MIN }, as: ['shelved'], until: now + 40 * MIN },
+      ],
+    },
     today: today(t, now),
     runs: runsOf(t, now),
     gases: [

@@ -44,6 +44,7 @@ beforeEach(async () => {
     servers: () => [],
     health: () => ({ ready: true, problems: [] }),
     readTrace: () => Promise.reject(new Error('no traces here')),
+    acknowledge: () => expect.unreachable('nothing is acknowledged here'),
   });
 });
 

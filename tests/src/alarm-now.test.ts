@@ -1,0 +1,38 @@
+import { expect, test } from 'vitest';
+import { UNHEARD } from '../../src/alarm.ts';
+import { chamberAlarms } from '../../src/alarm-now.ts';
+import type { AlarmStand } from '../../src/chamber-state.ts';
+import { rulesBySignals as rules } from '../scenarios/scenario-rules.ts';
+
+const stand = (part: Partial<AlarmStand>): AlarmStand => ({ ...UNHEARD, heard: true, ...part });
+const HIGH = Object.values(rules.alarms).find(({ priority, notice }) => priority === 'high' && !notice)!.code;
+const now = (alarms: Readonly<Record<string, AlarmStand>>, ...codes: string[]) => chamberAlarms(rules, alarms, new Set(codes));
+
+test('[AO1] standing ones wait first, then by priority; returned ones wait too; untold, acknowledged and suppressed ones do not', () => {
+  const found = now({
+    GONE: stand({ acknowledged: false }),
+    OTHER: stand({ since: 5, acknowledged: false }),
+    [HIGH]: stand({ since: 9, acknowledged: false, branches: [1, 2] }),
+    DONE: stand({ since: 5, acknowledged: true }),
+    UNTOLD: stand({ since: 5 }),
+    SHELVED: stand({ since: 5, acknowledged: false, suppressed: true, suppressedAs: ['shelved'] }),
+  });
+  expect(found.awaiting.map(({ code, since, earlier }) => [code, since, earlier])).toEqual([
+    [HIGH, 9, 2],
+    ['OTHER', 5, 0],
+    ['GONE', null, 0],
+  ]);
+});
+
+test('[AO2] only what the site file allows can be acknowledged from here', () => {
+  const alarms = { A: stand({ since: 1, acknowledged: false }), B: stand({ since: 2, acknowledged: false }) };
+  expect(now(alarms, 'B').awaiting.map(({ code, canAcknowledge }) => [code, canAcknowledge])).toEqual([
+    ['A', false],
+    ['B', true],
+  ]);
+});
+
+test('[AO3] what is kept from being annunciated is told with what it is and until when', () => {
+  const held = stand({ suppressed: true, suppressedAs: ['shelved', 'out of service'], shelvedUntil: 77 });
+  expect(now({ A: held, B: stand({ since: 3 }) }).suppressed).toMatchObject([{ code: 'A', since: null, as: ['shelved', 'out of service'], until: 77 }]);
+});
