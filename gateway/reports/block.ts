@@ -2,7 +2,7 @@
 import type { StateTimes } from '../../src/numbers.ts';
 import { observedMs } from '../../src/utilization.ts';
 import { INK } from './ink.ts';
-import type { Painter } from './painter.ts';
+import type { Painter, Type } from './painter.ts';
 import { sharedRows, type Want } from './rows.ts';
 
 export const ROW = 11;
@@ -27,6 +27,13 @@ export function blockHead(painter: Painter, { x, y, width }: Stretch, title: str
 export function note(painter: Painter, { x, y, width }: Stretch, text: string): number {
   painter.line(text, { x, y: y + 8, width }, { size: SMALL, ink: INK.soft });
   return ROW;
+}
+
+/** As many whole sentences as fit so many lines: half a piece of advice is none. The first stands whatever its length. */
+export function wholeSentences(painter: Painter, text: string, { width, lines }: { width: number; lines: number }, type: Type): string {
+  const sentences = text.split(/(?<=\.) +(?=\p{Lu})/u);
+  while (sentences.length > 1 && painter.wrap(sentences.join(' '), width, type).length > lines) sentences.pop();
+  return sentences.join(' ');
 }
 
 /** What nobody watched is never called absent. */

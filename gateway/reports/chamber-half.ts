@@ -2,14 +2,14 @@
 import type { EquipmentState } from '../../src/equipment.ts';
 import type { StateTimes, WeekPage, SeenNumbers } from '../../src/numbers.ts';
 import { countText } from '../../src/seen.ts';
-import { blockHead, column, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, type Block, type Stretch } from './block.ts';
+import { blockHead, column, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, wholeSentences, type Block, type Stretch } from './block.ts';
 import { lengthBar, stateBar } from './figures.ts';
 import { INK } from './ink.ts';
 import type { Box, Painter } from './painter.ts';
 import type { ReportPlace } from './place.ts';
 import { stateKey } from './state-key.ts';
 import { HEAD, table } from './table.ts';
-import { alarmsBlock, recipesBlock, reliabilityBlock, weeksBlock } from './week-blocks.ts';
+import { alarmsBlock, causeOf, recipesBlock, reliabilityBlock, weeksBlock } from './week-blocks.ts';
 import { boundsText, counted, dayTime, hours, percent, shareText } from './words.ts';
 
 const GUTTER = 18;
@@ -28,7 +28,7 @@ export function chamberHalf(painter: Painter, box: Box, { page, place, numbers }
   column(painter, { x: box.x, ...lower }, [
     chamberLosses(painter, page, numbers),
     reliabilityBlock(painter, numbers),
-    newsLines(painter, news, numbers.time),
+    newsLines(painter, news, { time: numbers.time, width }),
   ]);
   column(painter, { x: box.x + width + GUTTER, ...lower }, [
     weeksBlock(painter, page, chamber, 54),
@@ -129,17 +129,20 @@ function unexplainedLines({ unexplained }: WeekPage, chamber: string, zone: stri
   if (own === undefined) return [];
   const more = own.stops - own.longest.length;
   return [
-    ...own.longest.map((s) => `${dayTime(s.from, zone)}: down ${hours(s.to - s.from)} without a reason (${s.reason}).`),
+    ...own.longest.map((s) => `${dayTime(s.from, zone)}: down ${hours(s.to - s.from)} without a reason (${causeOf(s.reason)}).`),
     ...(more > 0 ? [`${counted(more, 'shorter stop')} without a reason.`] : []),
   ];
 }
 
-const NEWS_ROW = 26.6;
+const NEWS = { size: SMALL + 0.4, leading: 8.4 } as const;
+/** Advice is told whole here, where the front has room for its beginning only. */
+const MOST_LINES = 6;
 
-function newsLines(painter: Painter, news: readonly string[], time: StateTimes): Block {
+function newsLines(painter: Painter, news: readonly string[], { time, width }: { time: StateTimes; width: number }): Block {
+  const lines = Math.min(MOST_LINES, Math.max(1, ...news.map((text) => painter.wrap(text, width, NEWS).length)));
   return {
     fixed: HEAD_HEIGHT + (news.length === 0 ? ROW : 0),
-    row: NEWS_ROW,
+    row: lines * NEWS.leading + 1.4,
     least: Math.min(1, news.length),
     wanted: Math.min(4, news.length),
     paint: (at, rows) => {
@@ -147,7 +150,8 @@ function newsLines(painter: Painter, news: readonly string[], time: StateTimes):
       let y = at.y + blockHead(painter, at, 'Drift, changes, longest unexplained stops', left > 0 ? `${rows} of ${news.length}` : '');
       if (news.length === 0) y += note(painter, { ...at, y }, noneOf(time, 'None on record.'));
       for (const text of news.slice(0, rows)) {
-        y += painter.paragraph(text, { ...at, y: y + 1, height: NEWS_ROW }, { size: SMALL + 0.4, leading: 8.4, mayCut: true }) + 1.2;
+        const whole = wholeSentences(painter, text, { width: at.width, lines }, NEWS);
+        y += painter.paragraph(whole, { ...at, y: y + 1, height: lines * NEWS.leading }, { ...NEWS, mayCut: true }) + 1.2;
         painter.rule(at.x, y - 0.4, at.width);
       }
       return y - at.y;

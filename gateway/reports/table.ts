@@ -22,7 +22,7 @@ export type Grid = {
   readonly bare?: boolean;
 };
 
-const GAP = 5;
+export const GAP = 5;
 export const HEAD = 10;
 
 /** Returns the height it took. */

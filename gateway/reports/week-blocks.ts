@@ -3,11 +3,11 @@ import type { RecipeTimes, WeekPage, SeenNumbers } from '../../src/numbers.ts';
 import type { MeanFigure, TargetLine } from '../../src/kpi.ts';
 import { partsText } from '../../src/losses.ts';
 import { observedMs } from '../../src/utilization.ts';
-import { blockHead, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, type Block } from './block.ts';
+import { blockHead, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, type Block, wholeSentences } from './block.ts';
 import { axisTop, lengthBar, spreadAxisMs, spreadBar, weekLine, weekMarks } from './figures.ts';
 import { INK } from './ink.ts';
 import type { Painter, Type } from './painter.ts';
-import { HEAD, table } from './table.ts';
+import { GAP, HEAD, table } from './table.ts';
 import { counted, dayTime, hours, meanText, minutes, MISSING, number, percent } from './words.ts';
 
 type NameOf = (chamber: string) => string;
@@ -37,7 +37,14 @@ export function weeksBlock(painter: Painter, page: WeekPage, chamber: string | n
 
 type AnyLoss = WeekPage['losses'][number];
 
-const withParts = (loss: AnyLoss): string => [loss.cause, partsText(loss)].filter((text) => text !== '').join(': ');
+/** With its parts where they fit; the page and the table have them always. */
+function causeText(painter: Painter, loss: AnyLoss, width: number): string {
+  const withParts = [loss.cause, partsText(loss)].filter((text) => text !== '').join(': ');
+  return painter.width(withParts, { size: SIZE, weight: 600 }) <= width ? withParts : loss.cause;
+}
+
+/** What hours, loads and the gaps leave, shared with the bar and the last column. */
+const causeWidth = (width: number): number => ((width - 36 - 22 - 4 * GAP) * 0.58) / (0.58 + 0.14 + 0.3);
 
 /** Hours, loads, and what earlier weeks make usual. */
 export function lossesBlock(painter: Painter, { losses, fleet }: WeekPage, nameOf: NameOf, wanted = 9): Block {
@@ -61,7 +68,7 @@ export function lossesBlock(painter: Painter, { losses, fleet }: WeekPage, nameO
         painter,
         { ...at, ...GRID, y },
         [
-          { head: 'cause', width: 0.58, text: (l) => withParts(l), type: { weight: 600 } },
+          { head: 'cause', width: 0.58, text: (l) => causeText(painter, l, causeWidth(at.width)), type: { weight: 600 } },
           { head: 'hours', width: 36, align: 'right', text: (l) => hours(l.lostMs), type: { weight: 600 } },
           { head: 'loads', width: 22, align: 'right', text: (l) => (l.loads === null ? MISSING : `${Math.round(l.loads)}`) },
           {
@@ -204,7 +211,7 @@ export function targetsBlock(painter: Painter, lines: readonly TargetLine[]): Bl
             head: 'measure',
             width: 1,
             text: (l) => (several ? `${l.position}: ${l.name}` : l.name),
-            type: { size: several ? SMALL : SIZE, weight: 600 },
+            type: { size: several ? 6.5 : SIZE, weight: 600 },
           },
           { head: 'seen', width: 28, align: 'right', text: (l) => value(l.value, l.unit), type: { weight: 600 } },
           {
@@ -226,6 +233,10 @@ export function targetsBlock(painter: Painter, lines: readonly TargetLine[]): Bl
 
 type WorstAlarm = SeenNumbers['alarms']['worst'][number];
 
+/** No wider than names are, so that alarms keep the room for theirs. */
+const nameWidth = (painter: Painter, worst: readonly WorstAlarm[], nameOf: NameOf): number =>
+  Math.min(62, Math.max(24, ...worst.map(({ chamber }) => painter.width(nameOf(chamber), { size: SIZE }) + 1)));
+
 /** `nameOf` null: of one chamber, which needs no name. */
 export function alarmsBlock(painter: Painter, { alarms, time }: SeenNumbers, nameOf: NameOf | null, wanted = 5): Block {
   const { worst, activations, per10Min, peak10Min, floods } = alarms;
@@ -243,7 +254,7 @@ export function alarmsBlock(painter: Painter, { alarms, time }: SeenNumbers, nam
         { ...at, ...GRID, y, bare: true },
         [
           { head: '', width: 1, text: (a) => a.text || a.code, type: { weight: 600 } },
-          ...(nameOf === null ? [] : [{ head: '', width: 62, text: (a: WorstAlarm) => nameOf(a.chamber) }]),
+          ...(nameOf === null ? [] : [{ head: '', width: nameWidth(painter, worst, nameOf), text: (a: WorstAlarm) => nameOf(a.chamber) }]),
           { head: '', width: 24, align: 'right', text: (a) => `${a.activations}`, type: { weight: 600 } },
           { head: '', width: 24, align: 'right', text: (a) => percent(a.share), type: { ink: INK.soft } },
           { head: '', width: 32, text: (a) => (a.chattering ? 'chatters' : ''), type: { size: SMALL, ink: INK.soft } },
@@ -277,7 +288,8 @@ export function reliabilityBlock(painter: Painter, { reliability: r, time }: See
         { ...at, ...GRID, y },
         [
           { head: '', width: 28, text: (f) => f.name, type: { weight: 600 } },
-          { head: '', width: 1, text: (f) => f.words, type: { size: 6.9, ink: INK.soft } },
+          // 'In production' is what the productive time before it says.
+          { head: '', width: 1, text: (f) => f.words.replace(' in production', ' in it'), type: { size: 6.9, ink: INK.soft } },
           { head: 'mean (bounds)', width: 80, align: 'right', text: meanText, type: { weight: 600 } },
           { head: 'from', width: 38, align: 'right', text: from, type: { size: SMALL, ink: INK.soft } },
         ],
@@ -288,8 +300,9 @@ export function reliabilityBlock(painter: Painter, { reliability: r, time }: See
   };
 }
 
-/** Three lines at most. */
-const NEWS_ROW = 26.6;
+const NEWS = { size: 7.6, leading: 8.4 } as const;
+const NEWS_LINES = 3;
+const NEWS_ROW = NEWS.leading * NEWS_LINES + 1.4;
 const WHO_WIDTH = 38;
 
 /** Who, and one or two sentences. */
@@ -306,7 +319,8 @@ function newsBlock(painter: Painter, title: string, news: readonly { readonly wh
       for (const { who, text } of news.slice(0, rows)) {
         painter.line(who, { x: at.x, y: y + 8.2, width: WHO_WIDTH }, { size: SIZE, weight: 600 });
         const box = { x: at.x + WHO_WIDTH + 5, y: y + 1, width: at.width - WHO_WIDTH - 5, height: NEWS_ROW };
-        y += painter.paragraph(text, box, { size: 7.6, leading: 8.4, mayCut: true }) + 1.2;
+        const whole = wholeSentences(painter, text, { width: box.width, lines: NEWS_LINES }, NEWS);
+        y += painter.paragraph(whole, box, { ...NEWS, mayCut: true }) + 1.2;
         painter.rule(at.x, y - 0.4, at.width);
       }
       return y - at.y;

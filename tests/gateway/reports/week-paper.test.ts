@@ -97,6 +97,20 @@ describe('the week on paper', () => {
     expect(own).not.toMatch(/\b0 (loads|failures|assists|floods|in all)|(?<![\d.])0\.0 h|No alarm|No standby/);
   });
 
+  test('advice is told in whole sentences: as many as fit on the front, all of them on the half sheet', async () => {
+    const advice =
+      'First part of the pump-down 31.7 s longer (31 %): 133 s, usually 101 s, for 72 runs. Points to pump speed: worn rotary pump, slipping belt or ' +
+      'blocked inlet screen. Check the belt, the oil and the inlet screen. Then compare with the neighbour on the same fore line.';
+    const page = exampleWeek({ chambers: 2 });
+    const told = { ...page, drift: [{ chamber: 'PC-01', text: advice, since: page.from }] };
+    const sheets = readPdf((await weekPaper(told, PLACE)).bytes).pages.map((each) => linesOf(each).join(' '));
+    const [front = '', half = ''] = sheets.map((text) => text.replaceAll(/\s+/g, ' '));
+    expect(front).toContain('blocked inlet screen.');
+    expect(front).not.toMatch(/Check the belt/);
+    expect(half).toContain('Check the belt, the oil and the inlet screen. Then compare with the neighbour on the same fore line.');
+    expect(front + half).not.toContain('…');
+  });
+
   test('what a list leaves out is counted', async () => {
     expect(await front({ chambers: 40, recipes: 12 })).toMatch(
       /16 of 40: those with most unscheduled downtime[\s\S]*and \d+ more recipes, \d+ runs/,
