@@ -29,8 +29,8 @@ export const CONDITION_FIELDS = [
 export type ConditionField = (typeof CONDITION_FIELDS)[number];
 
 /** States of the ShelvedStateMachineType (OPC 10000-9, 5.8.10). */
-const TIMED_SHELVED = 2930;
-const ONE_SHOT_SHELVED = 2932;
+const TIMED_SHELVED = 2932;
+const ONE_SHOT_SHELVED = 2933;
 
 export class ConditionEvent {
   readonly #fields: readonly Variant[];
