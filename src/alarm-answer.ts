@@ -38,6 +38,7 @@ export type JournalRow = z.infer<typeof journalRow>;
 export const JOURNAL_KINDS = [
   'all',
   'counted',
+  'standing',
   'suppressed',
   'shelved',
   'by design',
@@ -141,6 +142,10 @@ export const suppressionLoad = z.object({
 });
 export type SuppressionLoad = z.infer<typeof suppressionLoad>;
 
+/** Per period of ten minutes or an hour; null where nobody observed anything. */
+export const alarmCounts = z.object({ from: at, periodMs: ms, counts: z.array(z.nullable(z.int())) });
+export type AlarmCounts = z.infer<typeof alarmCounts>;
+
 /** The alarms of one operator position or one chamber over the window. */
 export const alarmLoad = z.object({
   name: z.string(),
@@ -168,6 +173,7 @@ export const alarmLoad = z.object({
     aboveTenAlone: maybe,
     aboveTenBunched: maybe,
   }),
+  counts: alarmCounts,
   floods: z.array(alarmFlood),
   stale: z.array(z.object({ chamber: z.string(), code: z.string(), text: z.string(), since: at, observedMs: ms, stands: z.boolean() })),
   worst: z.array(badActor),

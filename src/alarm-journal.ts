@@ -15,6 +15,7 @@
  * [AJ7] Confirmed is a fact of its own, after acknowledged, and told only where the machine tells it.
  * [AJ8] A branch is an earlier activation that still waits for its own acknowledgement: it stays in D and gets what is told of it. It is the
  *       last activation that began no later than a second after the time the machine names it by.
+ * [AJ9] Standing is what did not clear and what no later activation followed; a notice does not stand.
  */
 import { isActivation } from './activation.ts';
 import type { AlarmState, JournalKind, JournalRow } from './alarm-answer.ts';
@@ -196,9 +197,11 @@ export function isAskedFor(row: JournalRow, { words = '', priority, state, show 
     .every((word) => text.includes(word));
 }
 
-/** [AJ5] */
-function isOfKind({ counted, suppressed, suppressedAs, notice }: JournalRow, show: JournalKind): boolean {
+/** [AJ5] [AJ9] */
+function isOfKind({ counted, suppressed, suppressedAs, notice, clearedAt, state }: JournalRow, show: JournalKind): boolean {
   switch (show) {
+    case 'standing':
+      return clearedAt === null && state !== 'A' && state !== 'D' && !notice;
     case 'all':
       return true;
     case 'counted':

@@ -9,6 +9,7 @@
  */
 import type { AlarmFlood, AlarmLoad, AlarmStatistics, BadActor } from './alarm-answer.ts';
 import { bouts } from './alarm-bouts.ts';
+import { alarmCounts } from './alarm-counts.ts';
 import { chatterIndex, chattersSlowly, fleetingCount, medianActiveMs } from './alarm-chatter.ts';
 import { delayAdvice } from './alarm-delay.ts';
 import { activeSpans } from './alarm-spans.ts';
@@ -36,7 +37,7 @@ const TOP_OF_FLOOD = 3;
 const BOUTS_SHOWN = 3;
 const SUPPRESSED_SHOWN = 50;
 /** [AN2] */
-const MIX_TARGETS = { low: 0.8, medium: 0.15, high: 0.05 } as const;
+export const MIX_TARGETS = { low: 0.8, medium: 0.15, high: 0.05 } as const;
 
 /** [AN1]-[AN4] Without `positions` to look at (null), the chambers alone. */
 export function alarmStatistics(subjects: readonly AlarmSubject[], positions: readonly Position[] | null, window: Span): AlarmStatistics {
@@ -73,6 +74,7 @@ function alarmLoad({ name, kind, subjects }: Watched, window: Span): AlarmLoad {
     lines: [...loadLines(name, subjects, window), ...closerLines(name, subjects, window)],
     mix: mixOf(subjects, window),
     bunching: bunching(times, anyObservedMs(subjects) / TRAILING_MS),
+    counts: alarmCounts(subjects, window),
     floods: [...floodsIn(subjects, window)],
     stale: staleIn(subjects, window),
     worst: worst.map((alarm) => badActor(alarm, subjects, window)),

@@ -1,5 +1,5 @@
 /**
- * Alarms beside their targets explained, by operator position.
+ * Alarms beside their targets explained, by operator position or chamber.
  * [XA2] A share of time sums the periods that made it, a count lists what it counted; the value is that of the line that the page shows.
  */
 import { chatterIndex, chattersSlowly, fleetingCount } from './alarm-chatter.ts';
@@ -30,7 +30,7 @@ export type TargetAsked = { readonly name: string; readonly position: string; re
 
 /** [XA2] A measured value beside its target, of one operator position. Null for a line or position that is not there. */
 export function explainTarget({ name, position, positions }: TargetAsked, parts: readonly Part[], window: Span): Draft | null {
-  const placed = positionsOf(parts, positions).find((one) => one.name === position);
+  const placed = positionsOf(parts, positions).find((one) => one.name === position) ?? chamberAlone(parts, position);
   if (!placed) return null;
   const own = parts.filter(({ facts }) => placed.chambers.includes(facts.chamber));
   const line = [...loadLines(position, own, window), ...closerLines(position, own, window)].find((one) => one.name === name);
@@ -45,6 +45,11 @@ export function explainTarget({ name, position, positions }: TargetAsked, parts:
     formula: `${made.formula}; target ${target}`,
     source: line.rule,
   };
+}
+
+/** A chamber stands for itself where no position has its name. */
+function chamberAlone(parts: readonly Part[], name: string): Position | null {
+  return parts.some(({ facts }) => facts.chamber === name) ? { name, chambers: [name] } : null;
 }
 
 type Target = (parts: readonly Part[], window: Span, line: TargetLine) => Draft;

@@ -9,6 +9,7 @@ import type { Position } from './alarm-targets.ts';
 import type { Span } from './calendar.ts';
 import { EQUIPMENT_STATES, type EquipmentState } from './equipment.ts';
 import { explainAlarm, explainAlarmRate, explainAlarms, explainPeak } from './explain-alarm.ts';
+import { ALARM_MEASURES, explainMeasure, explainPriority } from './explain-alarm-measure.ts';
 import { explainMean, explainRuns, explainStops, LOAD_OUTCOMES, MEAN_NAMES, type MeanName, theoreticalParts } from './explain-count.ts';
 import { explainCycles, explainIso, explainLossLoads, explainLossTimes, explainMinute, explainShift } from './explain-effect.ts';
 import { type AskedNumber, explanationOf } from './explain-frame.ts';
@@ -47,7 +48,7 @@ export function explain(question: AskedNumber, found: FleetWindow, beside = NOTH
 
 /** [XN4] Unobserved time itself is known. */
 function onlySeen(draft: Draft, { fleet }: FleetWindow): Draft {
-  const isKnown = draft.value !== 0 || draft.denominator !== null || observedMs(fleet.time) > 0;
+  const isKnown = draft.value !== 0 || observedMs(fleet.time) > 0;
   return isKnown ? draft : { ...draft, value: null, worked: 'not stated: nothing was observed' };
 }
 
@@ -100,8 +101,10 @@ const minuteExplainer =
 
 const cycleExplainer =
   (busy: boolean): Explainer =>
-  (rest, { found: { parts } }) =>
-    some(explainCycles(recipeOf(rest), busy, parts));
+  (rest, { found: { parts }, numbers }) => {
+    const recipe = recipeOf(rest);
+    return numbers.throughput.some((line) => line.recipe === recipe) ? explainCycles(recipe, busy, parts) : null;
+  };
 
 const shiftExplainer =
   (perShift: boolean): Explainer =>
@@ -114,6 +117,11 @@ const alarmExplainer =
   (asShare: boolean): Explainer =>
   ([chamber = '', ...code], { found: { parts }, span }) =>
     explainAlarm({ chamber, code: code.join('/'), asShare }, parts, span);
+
+const measureExplainer =
+  (measure: (typeof ALARM_MEASURES)[number]): Explainer =>
+  (rest, { found: { parts }, span }) =>
+    explainMeasure(measure, rest, { parts, window: span });
 
 const EXPLAINERS: ReadonlyMap<string, Explainer> = new Map(
   Object.entries<Explainer>({
@@ -144,6 +152,9 @@ const EXPLAINERS: ReadonlyMap<string, Explainer> = new Map(
     'alarm-share': alarmExplainer(true),
     'alarm-target': ([name = '', ...position], { found: { parts }, span, beside: { positions } }) =>
       explainTarget({ name, position: position.join('/'), positions }, parts, span),
+    ...Object.fromEntries(ALARM_MEASURES.map((name) => [name, measureExplainer(name)])),
+    'alarm-priority': (rest, { found: { parts }, span, beside: { positions } }) =>
+      explainPriority(rest, { parts, window: span }, positions),
     loss: lossExplainer(({ state, cause }, { found: { parts } }) =>
       explainTime(cause, (one) => one.state === state && causeOf(one) === cause, parts),
     ),

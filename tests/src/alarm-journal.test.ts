@@ -28,7 +28,9 @@ function rows(facts: readonly AlarmFact[], tells = true): JournalRow[] {
   return [...facts].reverse().flatMap((one) => {
     const next = nexts.get(alarmKey(one));
     nexts.set(alarmKey(one), nextBefore(one, next));
-    return one.change === 'activated' ? [journalRowOf(one, next, { tells: { acknowledged: tells, confirmed: tells }, firstOut: firsts.get(one.seq) ?? null })] : [];
+    return one.change === 'activated'
+      ? [journalRowOf(one, next, { tells: { acknowledged: tells, confirmed: tells }, firstOut: firsts.get(one.seq) ?? null })]
+      : [];
   });
 }
 const told = (facts: readonly AlarmFact[], tells = true): unknown[] =>
@@ -123,17 +125,27 @@ describe('alarm journal', () => {
     const held = (...suppressedAs: readonly Suppression[]) =>
       fact(3, 'suppression', { suppressed: suppressedAs.length > 0, suppressedAs: [...suppressedAs] });
     const letter = (...facts: readonly AlarmFact[]) => rows([fact(0), ...facts])[0]?.state;
-    expect([letter(held('shelved')), letter(held('by design', 'shelved')), letter(held('out of service', 'shelved'))]).toEqual(['G', 'H', 'I']);
+    expect([letter(held('shelved')), letter(held('by design', 'shelved')), letter(held('out of service', 'shelved'))]).toEqual([
+      'G',
+      'H',
+      'I',
+    ]);
     expect(letter(held('shelved'), fact(9, 'suppression', { suppressedAs: [] }))).toBe('B');
     expect(letter(held('not told which'))).toBe('B');
-    expect(rows([fact(0, 'activated', { suppressed: true, suppressedAs: ['shelved'] })])[0]).toMatchObject({ state: 'G', suppressedAs: ['shelved'] });
+    expect(rows([fact(0, 'activated', { suppressed: true, suppressedAs: ['shelved'] })])[0]).toMatchObject({
+      state: 'G',
+      suppressedAs: ['shelved'],
+    });
     expect(rows([fact(0), fact(2, 'cleared'), held('shelved'), fact(20)]).map(({ state }) => state)).toEqual(['B', 'A']);
   });
 
   test('[AJ5] a fact of an older program is suppressed by what it did not tell', () => {
     const [row] = rows([fact(0, 'activated', { suppressed: true })]);
     expect(row).toMatchObject({ suppressed: true, suppressedAs: ['not told which'], state: 'B' });
-    expect([isAskedFor(row as JournalRow, { show: 'suppressed' }), isAskedFor(row as JournalRow, { show: 'shelved' })]).toEqual([true, false]);
+    expect([isAskedFor(row as JournalRow, { show: 'suppressed' }), isAskedFor(row as JournalRow, { show: 'shelved' })]).toEqual([
+      true,
+      false,
+    ]);
   });
 
   test('[AJ7] confirmed is its own fact, and not told where the machine tells none', () => {
@@ -157,11 +169,17 @@ describe('alarm journal', () => {
       ['A', 'acknowledged', true],
     ]);
     expect(states(fact(41, 'branch-ended', { of }))[1]).toEqual(['A', 'never', true]);
-    expect(rows([...twice, fact(40, 'acknowledged', { of }), fact(50), fact(51, 'cleared')]).map(({ acknowledgeMs }) => acknowledgeMs)).toEqual([
-      null,
-      null,
-      40 * S,
-    ]);
+    expect(
+      rows([...twice, fact(40, 'acknowledged', { of }), fact(50), fact(51, 'cleared')]).map(({ acknowledgeMs }) => acknowledgeMs),
+    ).toEqual([null, null, 40 * S]);
+  });
+
+  test('[AJ9] standing is what did not clear and no later activation followed; a notice does not stand', () => {
+    const standing = (all: readonly JournalRow[]): boolean[] => all.map((row) => isAskedFor(row, { show: 'standing' }));
+    expect(standing(rows([fact(0), fact(9, 'cleared'), fact(30)]))).toEqual([true, false]);
+    expect(standing(rows([fact(0), fact(30), fact(31, 'acknowledged')]))).toEqual([true, false]);
+    expect(standing(rows([fact(0), fact(9, 'cleared')]))).toEqual([false]);
+    expect(standing(rows([{ ...fact(0), notice: true }]))).toEqual([false]);
   });
 
   test('[AJ6] each word must be found in chamber, code or text, in any letters; priority and state narrow further', () => {

@@ -1,4 +1,6 @@
 import { describe, expect, test } from 'vitest';
+import type { AlarmStatistics } from '../../src/alarm-answer.ts';
+import { alarmStatistics } from '../../src/alarm-statistics.ts';
 import { alarmTargets, closerLines } from '../../src/alarm-targets.ts';
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
 import { explain } from '../../src/explain.ts';
@@ -113,7 +115,24 @@ function alarmNumbers(found: FleetWindow): Map<string, number | null> {
     const own = parts.filter(({ facts }) => chambers.includes(facts.chamber));
     for (const line of closerLines(name, own, window)) out.set(`alarm-target/${line.name}/${name}`, line.value);
   }
+  loadsInto(out, alarmStatistics(parts, POSITIONS, window));
   return out;
+}
+
+/** As the alarm page opens them. */
+function loadsInto(out: Map<string, number | null>, { positions, chambers }: AlarmStatistics): void {
+  for (const { name, mix } of positions) for (const { priority, share } of mix) out.set(`alarm-priority/${priority}/${name}`, share);
+  for (const { name, lines, mix, worst } of chambers) {
+    for (const line of lines) out.set(`alarm-target/${line.name}/${name}`, line.value);
+    for (const { priority, share } of mix) out.set(`alarm-priority/${priority}/${name}`, share);
+    for (const { chamber, code, fleeting, medianActiveMs, chatter, advice, activations } of worst) {
+      if (activations === 0) continue;
+      out.set(`alarm-fleeting/${chamber}/${code}`, fleeting);
+      out.set(`alarm-active/${chamber}/${code}`, medianActiveMs);
+      if (chatter.index !== null) out.set(`alarm-index/${chamber}/${code}`, chatter.index);
+      for (const { kind, ms, removed } of advice?.settings ?? []) out.set(`alarm-delay/${kind}/${ms}/${chamber}/${code}`, removed);
+    }
+  }
 }
 
 function timesInto(out: Map<string, number | null>, { recipes, throughput }: WindowNumbers): void {
@@ -144,7 +163,7 @@ const near = (a: number | null, b: number | null): boolean =>
 
 describe('explanations', () => {
   test.each(Array.from({ length: 60 }, (_, i) => i))(
-    '[XN1] [XT1] [XC1] [XA1] [XA2] [XE2] [XE3] of random window %d: parts sum to their terms, terms make the number',
+    '[XN1] [XT1] [XC1] [XA1] [XA2] [XM1] [XE2] [XE3] of random window %d: parts sum to their terms, terms make the number',
     (seed) => {
       const found = windowOf(seed);
       for (const [name, counted] of [...allNumbers(found), ...alarmNumbers(found)]) {
