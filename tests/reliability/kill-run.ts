@@ -7,7 +7,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Reading } from '../../src/reading.ts';
 import { demoSite, plantFeed, type Feed } from '../accuracy/plant-feed.ts';
+import { badReceivers, type BadReceivers } from './bad-receivers.ts';
 import { faultsOf, readBooks } from './book-faults.ts';
+import { deliveryCount, type DeliveryCount } from './delivery-faults.ts';
 import { burstReadings } from './outbox-faults.ts';
 import type { Feeding } from './victim.ts';
 
@@ -27,10 +29,13 @@ export type KillResult = {
   readonly stored: number;
   readonly alerts: number;
   readonly faults: readonly string[];
+  readonly delivery: DeliveryCount;
 };
 
 const START = Date.UTC(2026, 9, 5, 4);
 const SECONDS_PER_FEED = 60;
+const DRAIN_STEP_MS = 20;
+const DRAIN_LOOKS = 300;
 
 export async function killRun({ kills, seed, onKill }: KillOrder): Promise<KillResult> {
   const folder = mkdtempSync(join(tmpdir(), 'glowfleet-kill-'));
@@ -38,10 +43,11 @@ export async function killRun({ kills, seed, onKill }: KillOrder): Promise<KillR
   const feed = plantFeed({ seed, from: START, site: demoSite() });
   const told = new Map<number, string>();
   const rows: KillRow[] = [];
+  const receivers = await badReceivers(seededRandom(seed + 1));
   try {
     for (let kill = 1; kill <= kills; kill += 1) {
       const started = performance.now();
-      await liveAndDie({ folder, feed, told, lifeMs: 30 + random() * 700 });
+      await liveAndDie({ folder, feed, told, receivers, lifeMs: 30 + random() * 700 });
       const books = readBooks(folder);
       const row = {
         kill,
@@ -56,22 +62,38 @@ export async function killRun({ kills, seed, onKill }: KillOrder): Promise<KillR
       // The plant goes on without us for up to five minutes.
       for (let second = Math.floor(random() * 300); second > 0; second -= 1) feed.second();
     }
+    receivers.behave();
+    const until = feed.plant.now;
+    await drain({ folder, feed, told, receivers, lifeMs: Infinity });
+    const delivery = deliveryCount(readBooks(folder).outbox, receivers.heard, until);
     const { stored = 0, alerts = 0 } = rows.at(-1) ?? {};
-    return { rows, told: told.size, stored, alerts, faults: rows.flatMap((row) => row.faults) };
+    return { rows, told: told.size, stored, alerts, delivery, faults: [...rows.flatMap((row) => row.faults), ...delivery.faults] };
   } finally {
+    await receivers.close();
     rmSync(folder, { recursive: true, force: true });
   }
 }
 
-type Life = { readonly folder: string; readonly feed: Feed; readonly told: Map<number, string>; readonly lifeMs: number };
+type Life = {
+  readonly folder: string;
+  readonly feed: Feed;
+  readonly told: Map<number, string>;
+  readonly receivers: BadReceivers;
+  readonly lifeMs: number;
+};
 
-/** One life of the process: started, fed for `lifeMs`, killed in the middle of whatever it does. */
-async function liveAndDie({ folder, feed, told, lifeMs }: Life): Promise<void> {
-  const child = fork(join(import.meta.dirname, 'victim.ts'), [folder], {
+function born({ folder, feed, receivers }: Life): ChildProcess {
+  return fork(join(import.meta.dirname, 'victim.ts'), [folder, receivers.webhook, receivers.smtp, String(feed.plant.now)], {
     serialization: 'advanced',
     stdio: ['ignore', 'pipe', 'pipe', 'ipc'],
     execArgv: [],
   });
+}
+
+/** One life of the process: started, fed for `lifeMs`, killed in the middle of whatever it does. */
+async function liveAndDie(life: Life): Promise<void> {
+  const { feed, told, lifeMs } = life;
+  const child = born(life);
   let words = '';
   let complaint = '';
   child.stdout?.setEncoding('utf8').on('data', (text: string) => (words += text));
@@ -93,6 +115,26 @@ async function liveAndDie({ folder, feed, told, lifeMs }: Life): Promise<void> {
     told.set(Number(line.slice(0, cut)), line.slice(cut + 1));
   }
 }
+
+/** A last life that nobody ends, with receivers that are well: until nothing that was due by now is still on its way. */
+async function drain(life: Life): Promise<void> {
+  const { folder, feed } = life;
+  const until = feed.plant.now;
+  const child = born(life);
+  child.stdout?.resume();
+  let complaint = '';
+  child.stderr?.setEncoding('utf8').on('data', (text: string) => (complaint += text));
+  const ended = new Promise<void>((resolve) => child.once('close', () => resolve()));
+  feed.plant.retell();
+  child.on('message', () => setTimeout(() => feedOn(child, feed), DRAIN_STEP_MS));
+  for (let look = 0; look < DRAIN_LOOKS && isUnderWay(folder, until); look += 1) await new Promise((resolve) => setTimeout(resolve, 200));
+  if (child.exitCode !== null) throw new Error(`the process ended by itself: ${complaint}`);
+  child.send('end');
+  await ended;
+}
+
+const isUnderWay = (folder: string, until: number): boolean =>
+  readBooks(folder).outbox.deliveries.some(({ state, dueAt = 0 }) => (state === 'waiting' || state === 'gathered') && dueAt <= until);
 
 function feedOn(child: ChildProcess, feed: Feed): void {
   if (!child.connected) return;
