@@ -36,6 +36,11 @@ export class Asked {
     void this.more();
   }
 
+  /** Another number of the same scope, from the panel itself. */
+  beside(number: string): void {
+    if (this.#question && this.#opener) this.open({ ...this.#question, number }, this.#opener);
+  }
+
   close(): void {
     [this.#question, this.#told] = [null, null];
     this.#opener?.focus();
@@ -43,7 +48,7 @@ export class Asked {
 
   /** The next page of what it was made of. */
   async more(): Promise<void> {
-    const [question, span, known] = [this.#question, this.#span(), this.#told];
+    const [question, span, known] = [this.#question, this.#question?.run ? {} : this.#span(), this.#told];
     if (!question || !span) return;
     try {
       const next = await fetchExplanation(question, span, { offset: known?.madeOf.length ?? 0, limit: PAGE_ROWS });

@@ -55,6 +55,11 @@ export function cellFace(cell: DriftCell): CellFace {
 
 const isUp = ({ value, usual }: DriftCell): boolean => (value ?? 0) > (usual ?? 0);
 
+/** As an explanation names it. */
+const numberOf = ({ name, line, recipe }: DriftCell): string => `${name}/${line ?? ''}/${recipe ?? ''}`;
+export const changeOf = (cell: DriftCell): string => `drift-change/${numberOf(cell)}`;
+export const usualOf = (cell: DriftCell): string => `drift-usual/${numberOf(cell)}`;
+
 /** Of which recipe or gas line the cell speaks. */
 export const ofWhat = ({ recipe, gas, line }: DriftCell): string =>
   [gas ?? (line === null ? null : `gas ${line}`), recipe].filter((part) => part !== null).join(', ');

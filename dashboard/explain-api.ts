@@ -2,15 +2,22 @@
 import { explanation, type Explanation } from '../src/explanation.ts';
 import { get } from './api.ts';
 
-export type Question = { readonly number: string; readonly chamber: string | null };
-export type Span = { readonly week: string } | { readonly from: number; readonly to: number };
+/** `run`: of that run, whatever window the page is of. */
+export type Question = { readonly number: string; readonly chamber: string | null; readonly run: string | null };
+/** What a page's numbers are of; nothing for those that are of now. */
+export type Span =
+  | { readonly week: string }
+  | { readonly from: number; readonly to: number }
+  | { readonly window: string }
+  | { readonly run: string }
+  | Record<string, never>;
 
 export function fetchExplanation(
-  { number, chamber }: Question,
+  { number, chamber, run }: Question,
   span: Span,
   page: { readonly offset: number; readonly limit: number },
 ): Promise<Explanation> {
-  const asked = { number, ...(chamber === null ? {} : { chamber }), ...span, ...page };
+  const asked = { number, ...(chamber === null ? {} : { chamber }), ...(run === null ? span : { run }), ...page };
   const words = Object.entries(asked).map(([key, value]): [string, string] => [key, String(value)]);
   return get(`/api/explain?${new URLSearchParams(words)}`, explanation);
 }

@@ -5,6 +5,7 @@ import type { MeasuredQuantity, RecordStretch } from '../src/run-facts.ts';
 import { figureText, quantityText, type SiteUnits } from './run-words.ts';
 
 export type StretchRow = {
+  readonly signal: string;
   readonly what: string;
   readonly set: string;
   readonly mean: string;
@@ -16,7 +17,7 @@ export type StretchRow = {
   /** Part of the stretch that was seen, where not all was. */
   readonly seen: string;
 };
-export type StretchRows = { readonly name: string; readonly lasts: number; readonly rows: readonly StretchRow[] };
+export type StretchRows = { readonly name: string; readonly from: number; readonly lasts: number; readonly rows: readonly StretchRow[] };
 
 const SHOWN = ['gas-stabilisation', 'plasma', 'hold', 'leak-test', 'purge'];
 
@@ -28,6 +29,7 @@ export function stretchRows({ record, gases, units }: RunRecordAnswer): readonly
     .filter(({ phase, quantities }) => SHOWN.includes(phase) && quantities.length > 0)
     .map((stretch) => ({
       name: phaseWord(stretch.phase, stretch.step, steps > 1 ? steps : null),
+      from: stretch.from,
       lasts: stretch.to - stretch.from,
       rows: stretch.quantities.map((quantity) => stretchRow(quantity, stretch, { kinds, units })),
     }));
@@ -40,6 +42,7 @@ function stretchRow(quantity: MeasuredQuantity, { from, to }: RecordStretch, { k
   const unit = signal === 'chamber.pressure' ? units.pressure : signal.startsWith('rf.') ? 'W' : units.flow;
   const value = (si: number | null): string => quantityText(si, unit).replace(/ [^ ]+$/, '');
   return {
+    signal,
     what: `${nameOf(signal, kinds)}, ${unit}`,
     set: setPoint === null ? '' : value(setPoint),
     mean: value(mean),
@@ -73,6 +76,7 @@ export function figureGroups(bands: readonly RunBand[]): readonly FigureGroup[] 
 }
 
 export type AlarmLine = {
+  readonly code: string;
   readonly text: string;
   readonly priority: string;
   readonly first: number;
@@ -83,6 +87,7 @@ export type AlarmLine = {
 /** An alarm that came again and again is one line. */
 export function alarmLines(alarms: RunRecordAnswer['record']['alarms']): readonly AlarmLine[] {
   return [...Map.groupBy(alarms, ({ code }) => code).values()].map((same) => ({
+    code: same[0]!.code,
     text: same[0]!.text,
     priority: same[0]!.priority,
     first: same[0]!.at,

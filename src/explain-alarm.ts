@@ -42,14 +42,16 @@ export function explainAlarm(
 ): Draft | null {
   const all = activationsOf(parts, window);
   const own = all.filter(({ chamber, code }) => chamber === subject.chamber && code === subject.code);
-  if (own[0] === undefined) return null;
-  const draft = counted(`activations of ${alarmName(own[0])}`, countTerm('activations', own, alarmName), {
+  const facts = parts.find((part) => part.facts.chamber === subject.chamber)?.facts.alarmsByCode.get(subject.code);
+  const named = own[0] ?? facts?.[0];
+  if (named === undefined) return null;
+  const draft = counted(`activations of ${alarmName(named)}`, countTerm('activations', own, alarmName), {
     formula: 'times it became active in the window',
     source: ALARM_SOURCE,
     madeOf: own.map(alarmEvidence),
   });
   return subject.asShare
-    ? { ...draft, ...shareOfAll(`share of ${alarmName(own[0])} in all activations`, draft, all), base: 'all activations' }
+    ? { ...draft, ...shareOfAll(`share of ${alarmName(named)} in all activations`, draft, all), base: 'all activations' }
     : draft;
 }
 

@@ -23,6 +23,7 @@ export function explanationOf(asked: AskedNumber, draft: Draft, { span, run, uni
   const newest = [...draft.madeOf].sort((a, b) => b.from - a.from || ((a.chamber ?? '') < (b.chamber ?? '') ? -1 : 1));
   return {
     percentile: null,
+    also: [],
     worked: workedText(draft, units),
     madeOfUnit: draft.numerator?.unit ?? 'ms',
     ...draft,

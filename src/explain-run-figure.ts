@@ -76,6 +76,12 @@ const RULES: Readonly<Record<string, Rule>> = {
   },
 };
 
+/** Where a figure is compared with others. */
+const USUAL = [
+  ['usual', 'usual in this chamber'],
+  ['sisters', 'usual in sister chambers'],
+] as const;
+
 type Found = { readonly words: string; readonly unit: AmountUnit; readonly value: number | null };
 
 /** [XR5] Null for a figure that this run does not have. */
@@ -85,6 +91,7 @@ export function explainRunFigure(name: string, run: RunEnded, record: RunRecord)
   const rule = RULES[ruleOf(name)] as Rule;
   const spans = run.phases.filter((span) => isMeasured(name, span, rule));
   const unseen = run.at - run.startedAt - run.observedMs;
+  const isCompared = runFigures({ run, record }).some((figure) => figure.name === name);
   return {
     ...PLAIN,
     ...found,
@@ -98,6 +105,7 @@ export function explainRunFigure(name: string, run: RunEnded, record: RunRecord)
     ],
     madeOf: stretchesOf(run, spans),
     madeOfUnit: 'ms',
+    also: isCompared ? USUAL.map(([kind, words]) => ({ number: `${kind}/${name}`, words })) : [],
   };
 }
 

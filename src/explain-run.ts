@@ -174,6 +174,12 @@ function explainUsualRuns(name: string, given: ExplainedRun, of: 'own' | 'sister
     low: at(0.1),
     high: at(0.9),
     bounds: '10th to 90th percentile',
+    also: [
+      { number: `figure/${name}`, words: 'this run' },
+      of === 'own'
+        ? { number: `sisters/${name}`, words: 'usual in sister chambers' }
+        : { number: `usual/${name}`, words: 'usual in this chamber' },
+    ],
     formula: `median of up to ${BAND_RUNS} last good runs of this recipe before this one${of === 'own' ? '' : ', of each sister'}; of fewer than ${FEWEST_BAND_RUNS} none is stated`,
     base: `${values.length} good runs: completed, wholly observed, without a deviation`,
     source: 'percentile by NIST e-Handbook 7.2.6.2 (type 6); the choice of runs: own rule',

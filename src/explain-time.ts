@@ -2,12 +2,13 @@
  * Numbers made of equipment time, explained from the very intervals.
  * [XT1] Numerator and base sum the intervals by state and reason; every interval of the window is in one of them, or excluded with why.
  */
-import type { StateInterval } from './contract.ts';
+import type { Span } from './calendar.ts';
+import type { StateInterval, Stop } from './contract.ts';
 import { EQUIPMENT_STATES, type EquipmentState } from './equipment.ts';
 import { type Draft, type Evidence, type Ingredient, NO_BOUNDS, PLAIN, type Term } from './explanation.ts';
 import type { Effectiveness } from './kpi.ts';
 import type { Share } from './numbers.ts';
-import { untoldStops } from './stops.ts';
+import { stopsPage } from './stops.ts';
 import type { Part } from './window.ts';
 
 type Role = 'counted' | 'base' | 'out';
@@ -116,32 +117,36 @@ export function explainWaitTimes(reason: string, parts: readonly Part[]): Draft 
 }
 
 /** [XT1] Unscheduled stops that nobody gave a reason for: their hours in the window, their count, their part of unscheduled downtime. */
-export function explainUnexplained(as: 'hours' | 'stops' | 'share', parts: readonly Part[]): Draft {
-  const stops = parts.flatMap(({ intervals, facts }) => untoldStops(intervals, facts.heardUntil));
-  const isUntold: (one: StateInterval) => boolean = ({ chamber, from, to, state, entry }) =>
+export function explainUnexplained(as: 'hours' | 'stops' | 'share', parts: readonly Part[], window: Span): Draft {
+  const found = parts.map(({ around, facts }) => ({ intervals: around, heardUntil: facts.heardUntil }));
+  const { stops } = stopsPage(found, window);
+  const isUntold = ({ chamber, from, to, state, entry }: StateInterval): boolean =>
     state === 'unscheduled-downtime' &&
     entry === null &&
     stops.some((stop) => stop.chamber === chamber && from >= stop.from && to <= stop.to);
   const hours = explainTime('unscheduled downtime without a reason', isUntold, parts);
   const formula = 'unscheduled stops longer than a minute that nobody gave a reason for, cut to the window';
   if (as === 'hours') return { ...hours, formula };
-  if (as === 'stops') {
-    const byChamber = [...Map.groupBy(stops, ({ chamber }) => chamber)].map(([label, { length }]): Ingredient => {
-      return { label, state: 'unscheduled-downtime', amount: length, count: length };
-    });
-    const numerator: Term = { words: 'stops without a reason', unit: 'count', amount: stops.length, parts: byChamber };
-    const madeOf = stops.map(({ chamber, from, to, reasons }): Evidence => {
-      return { chamber, from, to, state: 'unscheduled-downtime', text: reasons.join(', '), counts: 'stop', run: null, amount: 1 };
-    });
-    return { ...hours, words: numerator.words, unit: 'count', value: stops.length, formula, numerator, madeOf };
-  }
-  const denominator = timeTerm(
-    'unscheduled downtime',
-    parts.flatMap(({ intervals }) => intervals.filter(({ state }) => state === 'unscheduled-downtime')),
-  );
-  const value = denominator.amount === 0 ? null : hours.numerator!.amount / denominator.amount;
+  if (as === 'stops') return { ...hours, formula, ...countedStops(stops) };
+  const denominator = timeTerm('unscheduled downtime', intervalsOf(parts, 'unscheduled-downtime'));
+  const value = denominator.amount === 0 ? null : (hours.value ?? 0) / denominator.amount;
   const words = 'part of unscheduled downtime without a reason';
   return { ...hours, words, unit: 'share', value, formula: `${formula} / all unscheduled downtime`, base: denominator.words, denominator };
+}
+
+const intervalsOf = (parts: readonly Part[], wanted: EquipmentState): readonly StateInterval[] =>
+  parts.flatMap(({ intervals }) => intervals.filter(({ state }) => state === wanted));
+
+function countedStops(stops: readonly Stop[]): Pick<Draft, 'words' | 'unit' | 'value' | 'numerator' | 'madeOf'> {
+  const words = 'stops without a reason';
+  const state = 'unscheduled-downtime';
+  const parts = [...Map.groupBy(stops, ({ chamber }) => chamber)].map(([label, { length }]): Ingredient => {
+    return { label, state, amount: length, count: length };
+  });
+  const madeOf = stops.map(({ chamber, from, to, reasons }): Evidence => {
+    return { chamber, from, to, state, text: reasons.join(', '), counts: 'stop', run: null, amount: 1 };
+  });
+  return { words, unit: 'count', value: stops.length, numerator: { words, unit: 'count', amount: stops.length, parts }, madeOf };
 }
 
 /** [XT1] */

@@ -135,9 +135,9 @@ const EXPLAINERS: ReadonlyMap<string, Explainer> = new Map(
     'time-share': ([state], { found: { parts } }) => (isState(state) ? explainStateShare(state, parts) : null),
     failures: ([among = ''], { found: { parts }, numbers }) => explainStops('failure', numbers.reliability.rule, { parts, among }),
     assists: ([among = ''], { found: { parts }, numbers }) => explainStops('assist', numbers.reliability.rule, { parts, among }),
-    'unexplained-downtime': (_, { found: { parts } }) => explainUnexplained('hours', parts),
-    'unexplained-stops': (_, { found: { parts } }) => explainUnexplained('stops', parts),
-    'unexplained-share': (_, { found: { parts } }) => explainUnexplained('share', parts),
+    'unexplained-downtime': (_, { found: { parts }, span }) => explainUnexplained('hours', parts, span),
+    'unexplained-stops': (_, { found: { parts }, span }) => explainUnexplained('stops', parts, span),
+    'unexplained-share': (_, { found: { parts }, span }) => explainUnexplained('share', parts, span),
     loads: ([outcome = 'completed'], { found: { parts } }) => {
       const chosen = LOAD_OUTCOMES.get(outcome);
       return chosen ? explainRuns(outcome === 'completed' ? 'loads' : `${outcome} runs`, chosen, parts) : null;

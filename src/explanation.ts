@@ -89,13 +89,15 @@ export const explanation = z.object({
   /** Newest first; one page of them. */
   madeOf: z.array(evidence),
   madeOfTotal: z.int(),
+  /** Numbers to be opened beside it, by the same scope. */
+  also: z.array(z.object({ number: z.string(), words: z.string() })),
   /** The site's units, in which pages show Pa and mol/s. */
   units: z.object({ pressure: z.string(), flow: z.string() }),
 });
 export type Explanation = z.infer<typeof explanation>;
 
 type Framed = 'number' | 'chamber' | 'run' | 'from' | 'to' | 'madeOfTotal' | 'units';
-type Implied = 'worked' | 'percentile' | 'madeOfUnit';
+type Implied = 'worked' | 'percentile' | 'madeOfUnit' | 'also';
 /** What an explainer finds; the frame around it is the same for all. `madeOf` is whole and in any order. */
 export type Draft = Omit<Explanation, Framed | Implied> & Partial<Pick<Explanation, Implied>>;
 

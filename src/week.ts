@@ -113,7 +113,7 @@ export function comparedLosses(
 
 function unexplainedOf({ parts, fleet: { time } }: FleetWindow, window: Span): Unexplained {
   const { stops, unexplainedMs, share } = stopsPage(
-    parts.map(({ intervals, facts }) => ({ intervals, heardUntil: facts.heardUntil })),
+    parts.map(({ around, facts }) => ({ intervals: around, heardUntil: facts.heardUntil })),
     window,
   );
   return {

@@ -81,7 +81,8 @@ type Sum = {
   readonly waiting: readonly WaitingPart[];
   readonly cycles: readonly Cycle[];
 };
-export type Part = Sum & AlarmSubject;
+/** `around`: its intervals a day beyond the window on both sides, by which stops and cycles that reach over its ends are known whole. */
+export type Part = Sum & AlarmSubject & { readonly around: readonly StateInterval[] };
 
 function chamberPart(facts: ChamberFacts, { window, wide, free, nominal }: Frame): Part {
   const around = stateIntervals(facts, wide, free);
@@ -92,6 +93,7 @@ function chamberPart(facts: ChamberFacts, { window, wide, free, nominal }: Frame
   return {
     facts,
     intervals,
+    around,
     time: stateTimes(intervals),
     elsewhere: downtimeElsewhere(intervals),
     loads: loadCounts(runs),

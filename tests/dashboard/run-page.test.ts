@@ -72,7 +72,9 @@ test('figures are told in trade units, and what is missing as missing', () => {
 
 test('a chattering alarm is one line, and a run without a record is not one without deviations', () => {
   const alarm = { code: 'A', text: 'Reflected power high', priority: 'medium', at: 1 } as const;
-  expect(alarmLines([alarm, { ...alarm, at: 9 }])).toEqual([{ text: alarm.text, priority: 'medium', first: 1, last: 9, times: 2 }]);
+  expect(alarmLines([alarm, { ...alarm, at: 9 }])).toEqual([
+    { code: 'A', text: alarm.text, priority: 'medium', first: 1, last: 9, times: 2 },
+  ]);
   expect([deviationsText(null), deviationsText([]), deviationsText(['energy-low'])]).toEqual(['–', '', 'RF energy low']);
 });
 

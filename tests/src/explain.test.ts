@@ -269,7 +269,7 @@ describe('explanations', () => {
     for (let seed = 0; seed < 20; seed++) {
       const found = windowOf(seed);
       const { from, to } = found.fleet;
-      const subjects = found.parts.map(({ intervals, facts }) => ({ intervals, heardUntil: facts.heardUntil }));
+      const subjects = found.parts.map(({ around, facts }) => ({ intervals: around, heardUntil: facts.heardUntil }));
       const page = stopsPage(subjects, { from, to });
       const told = ['downtime', 'stops', 'share'].map((what) => ask(found, `unexplained-${what}`)?.value);
       expect([seed, ...told]).toEqual([seed, page.unexplainedMs, page.stops.length, page.share]);
