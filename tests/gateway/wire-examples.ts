@@ -406,6 +406,7 @@ export const exampleExplanation = (number: string): Explanation => ({
   ],
   madeOfTotal: 1,
   madeOfUnit: 'ms',
+  also: [],
   units: { pressure: 'mTorr', flow: 'sccm' },
 });
 
