@@ -90,11 +90,7 @@ async function act(path: string, body: unknown): Promise<ReasonRow> {
   return read.data;
 }
 
-export async function acknowledgeAlert(id: string, by: string): Promise<void> {
-  await post(`/api/alerts/${encodeURIComponent(id)}/acknowledge`, { by });
-}
-
-async function post(path: string, body: unknown): Promise<Response> {
+export async function post(path: string, body: unknown): Promise<Response> {
   const headers = { 'content-type': 'application/json', 'x-glowfleet': '1' };
   const response = await ask(path, { method: 'POST', headers, body: JSON.stringify(body) });
   if (!response.ok) throw new Error(await refusal(response));
