@@ -2,6 +2,7 @@
 import { parseArgs, type ParseArgsConfig } from 'node:util';
 import { weekPlus } from '../src/calendar.ts';
 import { Fault } from '../src/fault.ts';
+import type { TestSendCommand } from './test-send-command.ts';
 import type { TrustCommand } from './trust-command.ts';
 
 type Serving = {
@@ -61,6 +62,7 @@ export type Command =
   | CheckCommand
   | DiscoverCommand
   | TrustCommand
+  | TestSendCommand
   | { readonly type: 'schema' }
   | { readonly type: 'help' };
 
@@ -80,6 +82,8 @@ export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OP
 
   trust  --data DIR [THUMBPRINT] [--forget THUMBPRINT]
          lists our own, the refused and the trusted certificates; trusts a refused one; forgets a trusted one
+  test-send  ROUTE --site FILE
+         sends one message by a route, at once and from here, and prints what the receiver said
   schema  prints the JSON Schema of the site file, for editors
 
   --host 0.0.0.0 opens the pages to the network; without it only this machine sees them.
@@ -92,6 +96,7 @@ const OPTIONS: Readonly<Record<string, readonly string[]>> = {
   check: ['site', 'endpoint', 'live', 'json', 'data'],
   discover: ['server', 'security', 'policy', 'data', 'out'],
   trust: ['data', 'forget'],
+  'test-send': ['site'],
   schema: [],
   report: ['week', 'out', 'data', 'site'],
 };
@@ -101,9 +106,8 @@ export function commandOf(args: readonly string[]): Command {
   if (['help', '--help', '-h'].includes(name) || rest.includes('--help')) return { type: 'help' };
   const known = OPTIONS[name];
   if (known === undefined) throw new Fault('invalid', `There is no command "${name}": use ${Object.keys(OPTIONS).join(', ')} or --help.`);
-  const thumbprint =
-    name === 'trust' && rest.length > 0 && !rest.at(-1)?.startsWith('-') && rest.length % 2 === 1 ? rest.at(-1) : undefined;
-  const values = parsed(name, known, thumbprint === undefined ? rest : rest.slice(0, -1));
+  const { alone, others } = withoutAlone(name, rest);
+  const values = parsed(name, known, others);
   switch (name) {
     case 'demo':
       return demo(values);
@@ -116,7 +120,15 @@ export function commandOf(args: readonly string[]): Command {
     case 'schema':
       return { type: 'schema' };
     case 'trust':
-      return { type: 'trust', data: required(values, 'data', "the gateway's data folder"), thumbprint, forget: values.one['forget'] };
+      return {
+        type: 'trust',
+        data: required(values, 'data', "the gateway's data folder"),
+        thumbprint: alone,
+        forget: values.one['forget'],
+      };
+    case 'test-send':
+      if (alone === undefined) throw new Fault('invalid', 'Name the route: test-send ROUTE --site FILE.');
+      return { type: 'test-send', route: alone, site: required(values, 'site', 'the site file') };
     case 'discover':
       return discover(values);
     case 'report':
@@ -131,6 +143,13 @@ export function commandOf(args: readonly string[]): Command {
         data: values.one['data'] ?? '.data/discover',
       };
   }
+}
+
+/** The one word without an option, first or last: each option has a value. */
+function withoutAlone(name: string, rest: readonly string[]): { readonly alone: string | undefined; readonly others: readonly string[] } {
+  if (!['trust', 'test-send'].includes(name) || rest.length % 2 === 0) return { alone: undefined, others: rest };
+  if (!rest[0]?.startsWith('-')) return { alone: rest[0], others: rest.slice(1) };
+  return rest.at(-1)?.startsWith('-') === true ? { alone: undefined, others: rest } : { alone: rest.at(-1), others: rest.slice(0, -1) };
 }
 
 type Values = { readonly one: Readonly<Record<string, string | undefined>>; readonly endpoints: readonly string[] };

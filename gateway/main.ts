@@ -16,6 +16,7 @@ import {
   type RunCommand,
 } from './command-line.ts';
 import { readSite } from './config.ts';
+import type { SecretPlace } from './alerts/secret.ts';
 import { siteCore } from './core.ts';
 import { systemClock, type Clock } from './clock.ts';
 import { startDemo, type Demo } from './demo.ts';
@@ -31,6 +32,7 @@ import { siteSchemaText } from './site-schema.ts';
 import { siteDraft } from './site-draft.ts';
 import { openSqlite, readSqlite } from './store/sqlite.ts';
 import { TraceRecorder } from './trace-recorder.ts';
+import { testSend, type TestSendCommand } from './test-send-command.ts';
 import { trustAnswer } from './trust-command.ts';
 
 const LEAST_NODE = [24, 15] as const;
@@ -60,6 +62,8 @@ async function main(args: readonly string[]): Promise<void> {
       return say(trustAnswer(command, join(command.data, 'pki'), Date.now()));
     case 'discover':
       return discoverServer(command);
+    case 'test-send':
+      return testRoute(command);
     case 'report':
       return report(command);
     case 'demo':
@@ -113,6 +117,12 @@ async function report({ week, data, site: file, out }: ReportCommand): Promise<v
   say(`The sheets of week ${week} are in ${out}.`);
 }
 
+async function testRoute({ route, site }: TestSendCommand): Promise<void> {
+  say(await testSend(route, await readSite(site), Date.now(), { secrets: webhookSecrets() }));
+}
+
+const webhookSecrets = (): readonly SecretPlace[] => (process.env[WEBHOOK_SECRET] === undefined ? [] : [{ env: WEBHOOK_SECRET }]);
+
 async function serve(command: DemoCommand | RunCommand): Promise<void> {
   if (!existsSync(join(DIST, 'index.html')))
     throw new Fault('unavailable', 'The dashboard is not built. Run npm run build, then start again.');
@@ -134,7 +144,7 @@ async function serve(command: DemoCommand | RunCommand): Promise<void> {
     distFolder: DIST,
     version: VERSION,
     random: Math.random,
-    webhookSecrets: process.env[WEBHOOK_SECRET] === undefined ? [] : [{ env: WEBHOOK_SECRET }],
+    webhookSecrets: webhookSecrets(),
     log,
     onFatal: fail,
   });

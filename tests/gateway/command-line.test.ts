@@ -42,8 +42,19 @@ describe('the command line', () => {
     });
   });
 
+  test('a route is tried by its name, before or after the site file', () => {
+    const command = { type: 'test-send', route: 'engineer on duty', site: 's.yaml' };
+    expect(commandOf(['test-send', 'engineer on duty', '--site', 's.yaml'])).toEqual(command);
+    expect(commandOf(['test-send', '--site', 's.yaml', 'engineer on duty'])).toEqual(command);
+    expect(() => commandOf(['test-send', '--site', 's.yaml'])).toThrow('Name the route: test-send ROUTE --site FILE.');
+    expect(() => commandOf(['test-send', 'hook'])).toThrow('--site is missing');
+    expect(commandOf(['trust', '--data', 'd', 'AB12'])).toMatchObject({ thumbprint: 'AB12', forget: undefined });
+    expect(commandOf(['trust', 'AB12', '--data', 'd'])).toMatchObject({ thumbprint: 'AB12' });
+    expect(commandOf(['trust', '--data', 'd', '--forget', 'AB12'])).toMatchObject({ thumbprint: undefined, forget: 'AB12' });
+  });
+
   test.each([
-    [['dmeo'], 'There is no command "dmeo": use demo, run, check, discover, trust, schema, report or --help.'],
+    [['dmeo'], 'There is no command "dmeo": use demo, run, check, discover, trust, test-send, schema, report or --help.'],
     [['demo', '--speeed', '2'], 'There is no option --speeed: "demo" takes --port VALUE'],
     [['demo', '--speed', '500'], '--speed is a number from 1 to 120, not "500".'],
     [['demo', '--port', '80.5'], '--port is a whole number from 0 to 65535, not "80.5".'],
