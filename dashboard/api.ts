@@ -1,17 +1,6 @@
 /** What the pages ask the gateway for. Every answer passes its schema here, once; every failure becomes a sentence with the next thing to do. */
 import * as z from 'zod/mini';
-import {
-  alertWithDeliveries,
-  chamberDetail,
-  health,
-  problem,
-  reasonChoice,
-  reasonRow,
-  serverLine,
-  stopsPage,
-  trace,
-  weekLine,
-} from '../src/contract.ts';
+import { chamberDetail, health, problem, reasonChoice, reasonRow, serverLine, stopsPage, trace, weekLine } from '../src/contract.ts';
 import type {
   ChamberDetail,
   enterReason as EnterReason,
@@ -24,9 +13,6 @@ import type {
 } from '../src/contract.ts';
 import { weekPage, type WeekPage } from '../src/numbers.ts';
 
-export type AlertWithDeliveries = z.infer<typeof alertWithDeliveries>;
-
-const alertList = z.array(alertWithDeliveries);
 const weekLines = z.array(weekLine);
 const serverLines = z.array(serverLine);
 const reasonRows = z.array(reasonRow);
@@ -43,12 +29,6 @@ export const fetchTrace = (chamber: string, { from, to, signals }: TraceSpan): P
     `/api/chambers/${encodeURIComponent(chamber)}/trace?${new URLSearchParams({ from: String(from), to: String(to), signals: signals.join(',') })}`,
     trace,
   );
-
-/** Newest first. */
-export const fetchAlerts = (): Promise<AlertWithDeliveries[]> => get('/api/alerts?limit=200', alertList);
-
-/** One alert with what became of its messages. */
-export const fetchAlert = (id: string): Promise<AlertWithDeliveries> => get(`/api/alerts/${encodeURIComponent(id)}`, alertWithDeliveries);
 
 export const fetchServers = (): Promise<ServerLine[]> => get('/api/servers', serverLines);
 

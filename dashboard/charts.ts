@@ -50,6 +50,17 @@ export function chamberPlots(gases: readonly Gas[], units: SiteUnits, log: boole
   };
 }
 
+const UTILITIES: Readonly<Record<string, { readonly title: string; readonly unit: string; readonly label: string }>> = {
+  'utility.waterFlow': { title: 'Cooling water', unit: 'L/min', label: 'flow' },
+  'utility.compressedAirPressure': { title: 'Compressed air', unit: 'kPa', label: 'pressure' },
+  'utility.nitrogenPressure': { title: 'House nitrogen', unit: 'kPa', label: 'pressure' },
+};
+
+export function utilityPlot(signal: string): Plot {
+  const { title, unit, label } = UTILITIES[signal] ?? { title: signal, unit: '', label: signal };
+  return { title, unit, log: false, lines: [measured(signal, label, INKS[1])] };
+}
+
 export const plotSignals = (plots: Record<string, Plot>): string[] =>
   Object.values(plots).flatMap((plot) => plot.lines.map((line) => line.signal));
 

@@ -4,14 +4,13 @@
  */
 import { io, type Socket } from 'socket.io-client';
 import * as z from 'zod/mini';
-import { changes, fleet, liveValues, type Fleet, type LiveValues } from '../src/contract.ts';
+import { alertNews, changes, fleet, liveValues, type AlertBrief, type AlertNews, type Fleet, type LiveValues } from '../src/contract.ts';
 import { mergeChanges } from './fleet-merge.ts';
 
 /** The gateway speaks at least every 2 s; the wall has to say so within 5 s of the last word. */
 export const SILENT_MS = 4200;
 const TICK_MS = 250;
 const COME_BACK_MS = 700;
-const alertCount = z.object({ open: z.int() });
 
 export type ValuesListener = (values: LiveValues) => void;
 
@@ -19,7 +18,8 @@ export class Live {
   #fleet = $state.raw<Fleet | null>(null);
   #heardMs = $state.raw<number | null>(null);
   #tickMs = $state.raw(0);
-  #openAlerts = $state.raw(0);
+  #alerts = $state.raw<ReadonlyMap<string, AlertBrief>>(new Map());
+  #alertsRev = $state.raw<number | null>(null);
   #fault = $state.raw<string | null>(null);
   #startedMs = 0;
   #socket: Socket | undefined;
@@ -38,7 +38,7 @@ export class Live {
     socket.on('disconnect', (reason) => reason === 'io server disconnect' && this.#comeBack());
     socket.on('fleet', (message: unknown) => this.#hear(fleet, message, (m) => (this.#fleet = m)));
     socket.on('changes', (message: unknown) => this.#hear(changes, message, (m) => this.#merge(m)));
-    socket.on('alerts', (message: unknown) => this.#hear(alertCount, message, (m) => (this.#openAlerts = m.open)));
+    socket.on('alerts', (message: unknown) => this.#hear(alertNews, message, (m) => this.#note(m)));
     socket.on('values', (message: unknown) => this.#hear(liveValues, message, (m) => m.chamber === this.#watched && this.#onValues?.(m)));
     this.#socket = socket;
   }
@@ -66,8 +66,14 @@ export class Live {
     return this.#fleet;
   }
 
-  get openAlerts(): number {
-    return Math.max(this.#openAlerts, this.#fleet?.strip.openAlerts ?? 0);
+  /** The open alerts, as every page knows them. */
+  get alerts(): readonly AlertBrief[] {
+    return [...this.#alerts.values()];
+  }
+
+  /** Another one after every change of an alert; null before the first word. */
+  get alertsRev(): number | null {
+    return this.#alertsRev;
   }
 
   /** Why the last message could not be used, in words. */
@@ -109,6 +115,15 @@ export class Live {
     const merged = this.#fleet && mergeChanges(this.#fleet, message);
     if (merged) this.#fleet = merged;
     else this.#socket?.emit('hello', { boot: null, rev: null });
+  }
+
+  #note({ rev, isWhole, changed }: AlertNews): void {
+    const alerts = new Map(isWhole ? [] : this.#alerts);
+    for (const one of changed) {
+      if (one.state === 'open') alerts.set(one.id, one);
+      else alerts.delete(one.id);
+    }
+    [this.#alerts, this.#alertsRev] = [alerts, rev];
   }
 
   #hear<S extends z.ZodMiniType>(schema: S, message: unknown, use: (m: z.output<S>) => void): void {

@@ -35,12 +35,25 @@ export async function openEvidence(parts: EvidenceParts, alert: Alert): Promise<
   const span = evidenceSpan(alert, parts.clock.now());
   const chamber = alert.chamber ?? alert.alarms?.firstOut?.chamber ?? alert.together[0] ?? null;
   const known = chamber !== null && parts.plant.ids.includes(chamber) ? chamber : null;
-  const [alarms, similar, before] = await Promise.all([sequence(parts, alert), likes(parts, alert), changes(parts, known, alert.startedAt)]);
-  return { ...span, chamber: known, alarms: alarms.slice(0, MOST_ALARMS), moreAlarms: Math.max(0, alarms.length - MOST_ALARMS), similar, before };
+  const [alarms, similar, before] = await Promise.all([
+    sequence(parts, alert),
+    likes(parts, alert),
+    changes(parts, known, alert.startedAt),
+  ]);
+  return {
+    ...span,
+    chamber: known,
+    alarms: alarms.slice(0, MOST_ALARMS),
+    moreAlarms: Math.max(0, alarms.length - MOST_ALARMS),
+    similar,
+    before,
+  };
 }
 
 async function sequence({ alarms, clock, plant }: EvidenceParts, alert: Alert): Promise<EvidenceAlarm[]> {
-  const chambers = new Set([alert.chamber, ...alert.together, alert.alarms?.firstOut?.chamber].filter((id) => plant.ids.includes(id ?? '')));
+  const chambers = new Set(
+    [alert.chamber, ...alert.together, alert.alarms?.firstOut?.chamber].filter((id) => plant.ids.includes(id ?? '')),
+  );
   if (chambers.size === 0) return [];
   const from = alert.startedAt - BEFORE_MS;
   const to = Math.min(alert.closedAt ?? Infinity, clock.now(), alert.startedAt + LONGEST_SEQUENCE_MS) + 1;

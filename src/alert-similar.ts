@@ -6,7 +6,8 @@
  * [AE3] Nearest first: the same first alarm here, the same kind here, the same first alarm elsewhere; newest first in each; six at most.
  * [AE4] What followed is the first downtime that touches the time from its begin to two hours after its end; nobody's word is no downtime.
  * [AE5] A run that ended between begin and two hours after its end and did not complete counts as lost with it.
- * [AE6] Drawn are the chambers' own quantities, and of an alarm about a utility that utility first.
+ * [AE6] Drawn is the pressure always, gas flow and RF power where an alarm names them, a utility where one names it; where none names any,
+ *       pressure and RF power.
  * [AE7] A recipe has changed where a run's recipe is another than that of the run before it.
  */
 import { LIKENESSES } from './alert-inbox.ts';
@@ -68,10 +69,18 @@ const UTILITIES: readonly (readonly [RegExp, SignalName])[] = [
   [/(^|_)(N2|NITROGEN)(_|$)/, 'utility.nitrogenPressure'],
 ];
 
-/** [AE6] The utility that the alert's first alarms name, null where they name none. */
-export function utilityOf(alarms: readonly { readonly code: string }[]): SignalName | null {
-  for (const { code } of alarms) for (const [words, signal] of UTILITIES) if (words.test(code)) return signal;
-  return null;
+const FLOW = /FLOW|GAS|MFC/;
+const POWER = /(^|_)(RF|REFL|ARC|MATCH)(_|$)|IGNIT|POWER/;
+
+export type Drawn = { readonly flow: boolean; readonly power: boolean; readonly utility: SignalName | null };
+
+/** [AE6] */
+export function drawnFor(alarms: readonly { readonly code: string }[]): Drawn {
+  const named = alarms.map(({ code }) => ({ code, utility: UTILITIES.find(([words]) => words.test(code))?.[1] ?? null }));
+  const own = named.filter(({ utility }) => utility === null);
+  const flow = own.some(({ code }) => FLOW.test(code));
+  const utility = named.find((one) => one.utility !== null)?.utility ?? null;
+  return { flow, power: own.some(({ code }) => POWER.test(code)) || (!flow && utility === null), utility };
 }
 
 type Run = Pick<RunEnded, 'startedAt' | 'recipe'>;

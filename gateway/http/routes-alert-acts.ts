@@ -40,7 +40,10 @@ export function alertActRoutes(api: Api, answers: AlertActs): void {
   );
   api.post(
     '/api/alerts/:id/give-back',
-    act(byPerson, { summary: 'Give an alert back: nobody works on it any more', more: 'Anybody may, because who has it may have gone home.' }),
+    act(byPerson, {
+      summary: 'Give an alert back: nobody works on it any more',
+      more: 'Anybody may, because who has it may have gone home.',
+    }),
     async ({ params: { id }, body }) => answers.giveBack(id, body.by),
   );
   api.post(

@@ -73,7 +73,13 @@ function tableRoutes(api: Api, answers: AlertTables): void {
   const words = { tags, querystring: alertCsvQuery, response: { 200: CSV_ANSWER, ...PROBLEMS } };
   api.get(
     '/api/alerts.csv',
-    { schema: { ...words, summary: 'Alerts as a table, newest first', description: `With the count of messages by what became of them. ${TIMES}` } },
+    {
+      schema: {
+        ...words,
+        summary: 'Alerts as a table, newest first',
+        description: `With the count of messages by what became of them. ${TIMES}`,
+      },
+    },
     async ({ query }, reply) => sendCsv(reply, { name: 'alerts', columns: ALERT_COLUMNS }, await answers.alerts(asked(query, query.limit))),
   );
   api.get(

@@ -33,7 +33,9 @@ export function alertWrites(db: DatabaseSync, note: (row: AuditRow) => unknown):
   const one = db.prepare(`select body, ${HANDS} from alert where id = ?`);
   const give = db.prepare('update alert set acknowledged_at = ?, acknowledged_by = ?, taken_at = ?, taken_by = ? where id = ?');
   const add = db.prepare('insert into alert_act(alert, at, who, deed, text) values (?, ?, ?, ?, ?)');
-  const mute = db.prepare(`insert into mute(kind, chamber, from_at, until_at, who, why, alert) values (?, ?, ?, ?, ?, ?, ?) returning ${MUTE}`);
+  const mute = db.prepare(
+    `insert into mute(kind, chamber, from_at, until_at, who, why, alert) values (?, ?, ?, ?, ?, ?, ?) returning ${MUTE}`,
+  );
   const findMute = db.prepare(`select ${MUTE} from mute where id = ?`);
   const end = db.prepare('update mute set ended_at = ?, ended_by = ? where id = ?');
   const actOnAlert = (act: NewAct): Alert => {

@@ -1,11 +1,12 @@
 /** Addresses, the inbox's order, the day strip. */
 import { expect, test } from 'vitest';
-import { alert, fleet, trace, chamberDetail } from '../../src/contract.ts';
+import { alertEvidence, inboxAlert } from '../../src/alert-inbox.ts';
+import { alertNews, fleet, trace, chamberDetail } from '../../src/contract.ts';
 import { dayStrip } from '../../dashboard/day-strip.ts';
-import { inbox, othersWords, usualWords } from '../../dashboard/inbox.ts';
 import { addressOf, countWords, NO_SEARCH, searchOf, searchQuery, type RunSearch } from '../../dashboard/run-search.ts';
 import { pageOf } from '../../dashboard/page-address.ts';
-import { alertsOf, detailOf, fleetOf, tile, traceOf } from '../e2e/fixture-plant.ts';
+import { mockInbox } from '../e2e/fixture-inbox.ts';
+import { detailOf, fleetOf, tile, traceOf } from '../e2e/fixture-plant.ts';
 
 const NOW = Date.UTC(2026, 10, 25, 9, 48);
 
@@ -34,42 +35,6 @@ test('a chamber opens at a moment of the past, and at now for what is no moment'
   expect(pageOf('/chamber/PC-03', '?at=1794942160000')).toEqual({ name: 'chamber', chamber: 'PC-03', at: 1794942160000 });
   for (const search of ['?at=', '?at=yesterday', '?at=-5', '?at=1e9', '?other=1'])
     expect(pageOf('/chamber/PC-03', search)).toMatchObject({ at: null });
-});
-
-const [open, closed] = alertsOf(NOW);
-const taken = { ...open!, id: 'taken', acknowledgedAt: NOW, startedAt: NOW };
-const older = { ...open!, id: 'older', startedAt: 0 };
-const missed = { ...closed!, id: 'missed', acknowledgedAt: null, acknowledgedBy: null };
-const long = { ...missed, id: 'long ago', startedAt: NOW - 26 * 3_600_000, closedAt: NOW - 25 * 3_600_000 };
-const idsOf = (shown: ReturnType<typeof inbox>): string[] => shown.map((one) => one.id);
-
-test('the inbox puts what nobody took first, then what is open, then what is over', () => {
-  expect(idsOf(inbox([closed!, taken, older, missed, open!], { show: 'all', named: null, now: NOW }))).toEqual([
-    open!.id,
-    'older',
-    'missed',
-    'taken',
-    closed!.id,
-  ]);
-});
-
-test('an alert that closed before anybody acknowledged it stays in the list of what is to do', () => {
-  expect(idsOf(inbox([closed!, taken, missed, open!], { show: 'to-do', named: null, now: NOW }))).toEqual([open!.id, 'missed', 'taken']);
-});
-
-test('what was over a day ago is history: under all, no longer to do', () => {
-  expect(idsOf(inbox([long, missed], { show: 'to-do', named: null, now: NOW }))).toEqual(['missed']);
-  expect(idsOf(inbox([long, missed], { show: 'all', named: null, now: NOW }))).toEqual(['missed', 'long ago']);
-});
-
-test('the alert that the address names comes first, even when it is over and taken', () => {
-  expect(idsOf(inbox([taken, open!], { show: 'to-do', named: closed!, now: NOW }))).toEqual([closed!.id, open!.id, 'taken']);
-  expect(idsOf(inbox([taken, open!], { show: 'to-do', named: taken, now: NOW }))).toEqual(['taken', open!.id]);
-});
-
-test('without history the inbox says so instead of a number', () => {
-  expect(usualWords(open!.alarms!)).toBe('usual here 0.4 in 10 min, unusual from 5 (612 h of history)');
-  expect(usualWords(closed!.alarms!)).toContain('not enough history');
 });
 
 test('the day strip joins neighbours of one state, keeps holes open and covers 24 h', () => {
@@ -104,7 +69,12 @@ test('what the double of the gateway says is what the wire allows', () => {
   expect(fleet.safeParse(fleetOf(40, NOW, 'x')).error).toBeUndefined();
   expect(chamberDetail.safeParse(detailOf(tile(3, 4, NOW), NOW)).error).toBeUndefined();
   expect(trace.safeParse(traceOf('PC-01', NOW - 1_800_000, NOW)).error).toBeUndefined();
-  for (const item of alertsOf(NOW)) expect(alert.safeParse(item).error).toBeUndefined();
+  const inbox = mockInbox(() => NOW);
+  for (const row of inbox.rows(new URLSearchParams())) {
+    expect(inboxAlert.safeParse(row).error).toBeUndefined();
+    expect(alertEvidence.safeParse(inbox.evidence(row.id)).error).toBeUndefined();
+  }
+  expect(alertNews.safeParse(inbox.news()).error).toBeUndefined();
 });
 
 const ZONE = 'Europe/Berlin';
@@ -132,12 +102,4 @@ test('days are days of the site, the last included: the Sunday on which clocks g
 test('a list that was cut says so instead of giving its length as the number of runs', () => {
   expect(countWords(1, false)).toBe('1 run');
   expect(countWords(200, true)).toBe('the newest 200 runs; there are older ones');
-});
-
-test('a burst names the chambers that burst with it, a flood those its alarms came from', () => {
-  const [burst, flood] = alertsOf(NOW);
-  const nameOf = (chamber: string): string => chamber.toLowerCase();
-  expect(othersWords(burst!, nameOf)).toBe('pc-08, pc-11 in the same minutes: look for a common cause');
-  expect(othersWords({ ...burst!, together: [] }, nameOf)).toBe('no other chamber at the same time');
-  expect(othersWords({ ...flood!, together: ['PC-07', 'PC-08'] }, nameOf)).toBe('pc-07, pc-08');
 });

@@ -2,9 +2,7 @@
  * An invented hall for trying the pages: seeded, any number of chambers, every state present once there are twelve. It makes wire messages
  * only; no number in it was measured or computed by the product.
  */
-import type { AlertWithDeliveries } from '../../dashboard/api.ts';
 import type {
-  AlertAlarms,
   ChamberDetail,
   ChamberTile,
   Fleet,
@@ -322,11 +320,23 @@ export function detailOf(t: ChamberTile, now: number): ChamberDetail {
     ],
     alarms: {
       awaiting: [
-        { ...{ code: 'RF_REFL_HIGH', text: 'Reflected power high', priority: 'medium', notice: false, since: now - 3 * MIN }, earlier: 1, canAcknowledge: true },
-        { ...{ code: 'DOOR_NOT_CLOSED', text: 'Door not closed', priority: 'low', notice: false, since: null }, earlier: 0, canAcknowledge: true },
+        {
+          ...{ code: 'RF_REFL_HIGH', text: 'Reflected power high', priority: 'medium', notice: false, since: now - 3 * MIN },
+          earlier: 1,
+          canAcknowledge: true,
+        },
+        {
+          ...{ code: 'DOOR_NOT_CLOSED', text: 'Door not closed', priority: 'low', notice: false, since: null },
+          earlier: 0,
+          canAcknowledge: true,
+        },
       ],
       suppressed: [
-        { ...{ code: 'WATER_FLOW_LOW', text: 'Cooling water flow low', priority: 'medium', notice: false, since: now - 90 * MIN }, as: ['shelved'], until: now + 40 * MIN },
+        {
+          ...{ code: 'WATER_FLOW_LOW', text: 'Cooling water flow low', priority: 'medium', notice: false, since: now - 90 * MIN },
+          as: ['shelved'],
+          until: now + 40 * MIN,
+        },
       ],
     },
     today: today(t, now),
@@ -378,86 +388,6 @@ export function traceOf(chamber: string, from: number, to: number): Trace {
     to,
     signals: names.map((signal) => ({ signal, at, value: at.map((x) => (x === gap[0] ? null : sample(signal, x))) })),
   };
-}
-
-export function alertsOf(now: number): AlertWithDeliveries[] {
-  const alarms: AlertAlarms = {
-    count: 23,
-    rawCount: 61,
-    peak10Min: 14,
-    usual: { per10Min: 0.4, threshold: 5, observedHours: 612, expectedFalsePerMonth: 0.2 },
-    firstOut: { chamber: 'PC-07', code: 'WATER_FLOW_LOW', text: 'Cooling water flow low', at: now - 27 * MIN },
-    top: [
-      { chamber: 'PC-07', code: 'WATER_FLOW_LOW', text: 'Cooling water flow low', count: 12 },
-      { chamber: 'PC-07', code: 'RF_REFL_HIGH', text: 'Reflected power high', count: 8 },
-      { chamber: 'PC-07', code: 'RF_FAULT', text: 'RF generator fault', count: 3 },
-    ],
-  };
-  const burst: AlertWithDeliveries = {
-    id: 'burst/PC-07/2026-11-25T06:00:00.000Z',
-    kind: 'burst',
-    chamber: 'PC-07',
-    position: null,
-    severity: 'medium',
-    state: 'open',
-    startedAt: now - 26 * MIN,
-    updatedAt: now - MIN,
-    closedAt: null,
-    acknowledgedAt: null,
-    acknowledgedBy: null,
-    takenAt: null,
-    takenBy: null,
-    headline: 'PC-07: 23 alarms in 26 min, usual 0.4 per 10 min; first was cooling water flow low',
-    rule: 'more than 5 activations in 10 minutes, which 612 h of this chamber explain less than once in 5 months',
-    cure: null,
-    together: ['PC-08', 'PC-11'],
-    shares: null,
-    partOf: null,
-    alarms,
-    facts: [],
-    deliveries: [
-      {
-        id: 'd1',
-        alert: 'burst/PC-07/2026-11-25T06:00:00.000Z',
-        route: 'mail engineering',
-        stage: 'opened',
-        state: 'delivered',
-        attempts: 1,
-        nextAt: null,
-        deliveredAt: now - 25 * MIN,
-        lastError: null,
-      },
-      {
-        id: 'd2',
-        alert: 'burst/PC-07/2026-11-25T06:00:00.000Z',
-        route: 'webhook line-board',
-        stage: 'opened',
-        state: 'waiting',
-        attempts: 3,
-        nextAt: now + 2 * MIN,
-        deliveredAt: null,
-        lastError: 'connection refused',
-      },
-    ],
-  };
-  const flood: AlertWithDeliveries = {
-    ...burst,
-    id: 'flood/Loop South/2026-11-25T03:00:00.000Z',
-    kind: 'flood',
-    chamber: null,
-    position: 'Loop South',
-    state: 'closed',
-    startedAt: now - 300 * MIN,
-    closedAt: now - 270 * MIN,
-    acknowledgedAt: now - 290 * MIN,
-    acknowledgedBy: 'process engineer',
-    alarms: { ...alarms, count: 48, peak10Min: 31, usual: null },
-    rule: 'above 10 annunciated alarms in 10 minutes until below 5, in the manner of ISA-18.2',
-    together: ['PC-07'],
-    headline: 'Loop South: alarm flood, 48 alarms in 30 min',
-    deliveries: [],
-  };
-  return [burst, flood];
 }
 
 export function serversOf(now: number): ServerLine[] {

@@ -6,10 +6,11 @@ import { readFile } from 'node:fs/promises';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import { extname, join, normalize } from 'node:path';
 import { Server as SocketServer } from 'socket.io';
-import type { AlertWithDeliveries } from '../../dashboard/api.ts';
-import type { ChamberDetail, ChamberTile, Changes, Fleet, FleetStrip, ReasonRow } from '../../src/contract.ts';
+import type { Alert, ChamberDetail, ChamberTile, Changes, Fleet, FleetStrip, ReasonRow } from '../../src/contract.ts';
+import { faultCode } from '../../src/fault.ts';
 import { DEFAULT_REASONS } from '../../src/reason-list.ts';
-import { alertsOf, detailOf, fleetOf, runsOf, sample, serversOf, strip, traceOf } from './fixture-plant.ts';
+import { detailOf, fleetOf, runsOf, sample, serversOf, strip, traceOf } from './fixture-plant.ts';
+import { mockInbox, type MockInbox } from './fixture-inbox.ts';
 import { recordOf } from './fixture-run.ts';
 import { stopsOf } from './fixture-stops.ts';
 import { exampleExplanation } from '../gateway/wire-examples.ts';
@@ -30,7 +31,9 @@ export type MockGateway = {
   readonly url: string;
   readonly port: number;
   readonly hellos: unknown[];
-  readonly acknowledged: string[];
+  readonly inbox: MockInbox;
+  /** One more alert, told to every page. */
+  call(alert: Alert): void;
   /** Changes what one chamber's tile says and tells the pages. */
   say(chamber: string, change: Partial<ChamberTile>): void;
   /** Changes what the strip says from then on. */
@@ -56,20 +59,21 @@ export async function startMockGateway({
   let fleet: Fleet = first;
   let onStrip = (said: FleetStrip): FleetStrip => said;
   const hellos: unknown[] = [];
-  const acknowledged: string[] = [];
+  const inbox = mockInbox(now);
   let reasons: readonly ReasonRow[] = [];
   const server = createServer((request, response) => void answer(request, response).catch((error: unknown) => fail(response, error)));
   const sockets = new SocketServer(server, { serveClient: false });
 
   const answer = async (request: IncomingMessage, response: ServerResponse): Promise<void> => {
     const url = new URL(request.url ?? '/', 'http://mock');
-    const acknowledge = /^\/api\/alerts\/([^/]+)\/acknowledge$/.exec(url.pathname);
-    if (acknowledge && request.method === 'POST') {
-      const body: unknown = JSON.parse(await text(request));
+    const acted = request.method === 'POST' ? inboxAct(url.pathname) : null;
+    if (acted) {
+      const body = JSON.parse(await text(request)) as Record<string, string>;
       if (request.headers['x-glowfleet'] !== '1')
         return json(response, 403, { code: 'forbidden', message: 'Only the pages of this gateway may do that.' });
-      acknowledged.push(`${decodeURIComponent(acknowledge[1]!)} by ${(body as { by: string }).by}`);
-      return json(response, 200, {});
+      const done = answerOf(() => acted(body));
+      sockets.emit('alerts', inbox.news());
+      return json(response, done.status, done.body);
     }
     const told = /^\/api\/chambers\/([^/]+)\/reasons$/.exec(url.pathname);
     if (told && request.method === 'POST') {
@@ -113,9 +117,10 @@ export async function startMockGateway({
     if (url.pathname === '/api/reason-list') return DEFAULT_REASONS;
     if (url.pathname === '/api/reasons') return reasons.filter((row) => [null, row.chamber].includes(url.searchParams.get('chamber')));
     if (url.pathname === '/api/stops') return stopsOf(fleet.chambers, now(), reasons, url.searchParams.get('chamber'));
-    if (url.pathname === '/api/alerts') return acknowledgedAlerts(url.searchParams.get('state') === 'open');
-    const one = /^\/api\/alerts\/([^/]+)$/.exec(url.pathname);
-    if (one) return acknowledgedAlerts(false).find((alert) => alert.id === decodeURIComponent(one[1]!)) ?? null;
+    if (url.pathname === '/api/alerts') return inbox.rows(url.searchParams);
+    if (url.pathname === '/api/mutes') return inbox.mutes();
+    const one = /^\/api\/alerts\/([^/]+)(\/evidence)?$/.exec(url.pathname);
+    if (one) return inbox[one[2] ? 'evidence' : 'row'](decodeURIComponent(one[1]!));
     if (/^\/api\/runs\/[^/]+\/record$/.test(url.pathname)) return recordOf();
     if (url.pathname === '/api/runs') return fleet.chambers.flatMap((t) => runsOf(t, now()));
     if (url.pathname === '/api/servers') return serversOf(now());
@@ -142,18 +147,21 @@ export async function startMockGateway({
     }),
   });
 
-  const acknowledgedAlerts = (openOnly: boolean): AlertWithDeliveries[] =>
-    alertsOf(now())
-      .filter((alert) => !openOnly || alert.state === 'open')
-      .map((alert) =>
-        acknowledged.some((line) => line.startsWith(alert.id)) ? { ...alert, acknowledgedAt: now(), acknowledgedBy: 'someone' } : alert,
-      );
+  /** What a post to that address does; null for another address. */
+  const inboxAct = (path: string): ((body: Record<string, string>) => unknown) | null => {
+    const [, id = '', deed = ''] = /^\/api\/alerts\/([^/]+)\/(acknowledge|take|give-back|comment)$/.exec(path) ?? [];
+    if (deed !== '') return (body) => inbox.act(decodeURIComponent(id), deed, body);
+    if (path === '/api/mutes') return (body) => inbox.mute(body);
+    const [, mute = ''] = /^\/api\/mutes\/(\d+)\/unmute$/.exec(path) ?? [];
+    return mute === '' ? null : ({ by = '' }) => inbox.unmute(Number(mute), by);
+  };
 
   sockets.on('connection', (socket) => {
     let watched: string | null = null;
     socket.on('hello', (message: unknown) => {
       hellos.push(message);
       socket.emit('fleet', { ...fleet, now: now() });
+      socket.emit('alerts', inbox.news());
     });
     socket.on('watch', (message: { chamber: string | null }) => (watched = message.chamber));
     const values = setInterval(() => {
@@ -178,6 +186,11 @@ export async function startMockGateway({
     tell();
   };
 
+  const call: MockGateway['call'] = (alert) => {
+    inbox.add(alert);
+    sockets.emit('alerts', inbox.news());
+  };
+
   const sayStrip: MockGateway['sayStrip'] = (change) => {
     onStrip = change;
     tell();
@@ -185,7 +198,7 @@ export async function startMockGateway({
 
   await new Promise<void>((resolve) => server.listen(port, '127.0.0.1', resolve));
   const bound = (server.address() as { port: number }).port;
-  return { url: `http://127.0.0.1:${bound}`, port: bound, hellos, acknowledged, say, sayStrip, stop: () => stop(server, sockets, beat) };
+  return { url: `http://127.0.0.1:${bound}`, port: bound, hellos, inbox, call, say, sayStrip, stop: () => stop(server, sockets, beat) };
 }
 
 async function stop(server: Server, sockets: SocketServer, beat: NodeJS.Timeout): Promise<void> {
@@ -201,6 +214,18 @@ async function text(request: IncomingMessage): Promise<string> {
   const parts: Buffer[] = [];
   for await (const part of request) parts.push(part as Buffer);
   return Buffer.concat(parts).toString('utf8');
+}
+
+const STATUS: Readonly<Record<string, number>> = { invalid: 400, 'not-found': 404, conflict: 409 };
+
+/** A refusal as the gateway words it. */
+function answerOf(act: () => unknown): { status: number; body: unknown } {
+  try {
+    return { status: 200, body: act() };
+  } catch (error) {
+    const code = faultCode(error);
+    return { status: STATUS[code] ?? 500, body: { code, message: (error as Error).message } };
+  }
 }
 
 function json(response: ServerResponse, status: number, body: unknown): void {

@@ -138,9 +138,19 @@ describe('the board', () => {
     await board.start();
     const muted = () => board.news(null).changed.map(({ id, mutedUntil }) => [id, mutedUntil]);
     const made = await answers.mute({ kind: null, chamber: 'PC-06', until: NOW + HOUR, why: 'x', by: 'y' });
-    expect(muted()).toEqual(expect.arrayContaining([['a', NOW + HOUR], ['b', null]]));
+    expect(muted()).toEqual(
+      expect.arrayContaining([
+        ['a', NOW + HOUR],
+        ['b', null],
+      ]),
+    );
     await answers.unmute(made.id, 'y');
-    expect(muted()).toEqual(expect.arrayContaining([['a', null], ['b', null]]));
+    expect(muted()).toEqual(
+      expect.arrayContaining([
+        ['a', null],
+        ['b', null],
+      ]),
+    );
   });
 
   it('forgets closed alerts in time, and who missed that gets the whole', async () => {
@@ -160,7 +170,15 @@ describe('evidence', () => {
     ...{ change, counted: true, suppressed: false },
   });
   const state = (minutes: number, name: string, reason: string): ChamberEvent =>
-    ({ kind: 'equipment-state', chamber: 'PC-06', at: NOW + minutes * MIN, state: name, reason, source: 'signal', run: null }) as ChamberEvent;
+    ({
+      kind: 'equipment-state',
+      chamber: 'PC-06',
+      at: NOW + minutes * MIN,
+      state: name,
+      reason,
+      source: 'signal',
+      run: null,
+    }) as ChamberEvent;
   const run = (minutes: number, recipe: string, outcome: 'completed' | 'aborted' = 'completed'): ChamberEvent => ({
     ...{ kind: 'run-ended', chamber: 'PC-06', at: NOW + minutes * MIN, run: `PC-06/${minutes}`, startedAt: NOW + (minutes - 20) * MIN },
     ...{ outcome, recipe, load: null, engineering: false, doorClosedAt: null, phases: [], observedMs: 0 },

@@ -42,7 +42,12 @@ test('[MU4] it covers alerts of its kind and chamber, and a mute of a chamber no
 });
 
 test('[MU5] of several the one that holds longest is told', () => {
-  const on = [made({ id: 1, until: 50 }), made({ id: 2, until: 90 }), made({ id: 3, until: 70 }), made({ id: 4, until: 99, chamber: 'PC-09' })];
+  const on = [
+    made({ id: 1, until: 50 }),
+    made({ id: 2, until: 90 }),
+    made({ id: 3, until: 70 }),
+    made({ id: 4, until: 99, chamber: 'PC-09' }),
+  ];
   expect(muteOf(alert('burst', 'PC-01'), on)?.id).toBe(2);
   expect(muteOf(alert('down', 'PC-01'), on)).toBeNull();
 });

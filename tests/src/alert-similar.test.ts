@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { evidenceSpan, followed, lostRuns, recipeChanges, similarAlerts, utilityOf, type Like } from '../../src/alert-similar.ts';
+import { drawnFor, evidenceSpan, followed, lostRuns, recipeChanges, similarAlerts, type Like } from '../../src/alert-similar.ts';
 import type { Alert, StateInterval } from '../../src/contract.ts';
 import { exampleAlert, exampleAlertAlarms } from '../gateway/wire-examples.ts';
 
@@ -21,7 +21,10 @@ test('[AE2] similar are only episodes that were over before it began, here of th
   expect(ids([closed('other', 0, { chamber: 'PC-09', alarms: first('DOOR') }), closed('same', 0, { chamber: 'PC-09' })])).toEqual(['same']);
   expect(ids([closed('part', 0, { partOf: 'wider' }), closed('open', 0, { closedAt: null })])).toEqual([]);
   const flood = exampleAlert({ kind: 'flood', chamber: null, position: 'East', startedAt: HOUR, alarms: null });
-  const floods = [closed('west', 0, { kind: 'flood', chamber: null, position: 'West' }), closed('east', 0, { ...flood, id: 'east', closedAt: 1 })];
+  const floods = [
+    closed('west', 0, { kind: 'flood', chamber: null, position: 'West' }),
+    closed('east', 0, { ...flood, id: 'east', closedAt: 1 }),
+  ];
   expect(similarAlerts(flood, floods).map(({ alert }) => alert.id)).toEqual(['east']);
 });
 
@@ -63,16 +66,26 @@ test('[AE4] what followed is the first downtime from its begin to two hours afte
 
 test('[AE5] runs that ended meanwhile without completing were lost with it', () => {
   const run = (at: number, outcome: 'completed' | 'aborted' | 'interrupted') => ({ at, outcome });
-  const runs = [run(HOUR - 1, 'aborted'), run(HOUR, 'aborted'), run(HOUR + 1, 'completed'), run(3 * HOUR, 'interrupted'), run(4 * HOUR, 'aborted')];
+  const runs = [
+    run(HOUR - 1, 'aborted'),
+    run(HOUR, 'aborted'),
+    run(HOUR + 1, 'completed'),
+    run(3 * HOUR, 'interrupted'),
+    run(4 * HOUR, 'aborted'),
+  ];
   expect(lostRuns(over, runs)).toBe(2);
 });
 
-test('[AE6] an alarm about a utility has that utility drawn', () => {
-  expect(utilityOf([{ code: 'RF_FAULT' }, { code: 'WATER_FLOW_LOW' }])).toBe('utility.waterFlow');
-  expect(utilityOf([{ code: 'COMPRESSED_AIR_LOW' }])).toBe('utility.compressedAirPressure');
-  expect(utilityOf([{ code: 'N2_PRESSURE_LOW' }])).toBe('utility.nitrogenPressure');
-  expect(utilityOf([{ code: 'CDA_LOW' }])).toBe('utility.compressedAirPressure');
-  expect(utilityOf([{ code: 'RF_FAULT' }, { code: 'CHAIR' }])).toBeNull();
+test('[AE6] drawn is what the alarms name: gas, power or a utility; where they name none, power beside the pressure', () => {
+  const drawn = (...codes: string[]) => drawnFor(codes.map((code) => ({ code })));
+  expect(drawn('DOOR_NOT_CLOSED')).toEqual({ flow: false, power: true, utility: null });
+  expect(drawn('RF_FAULT', 'WATER_FLOW_LOW')).toEqual({ flow: false, power: true, utility: 'utility.waterFlow' });
+  expect(drawn('WATER_FLOW_LOW')).toEqual({ flow: false, power: false, utility: 'utility.waterFlow' });
+  expect(drawn('FLOW_DEVIATION')).toEqual({ flow: true, power: false, utility: null });
+  expect(drawn('MFC_FAULT', 'NO_IGNITION')).toEqual({ flow: true, power: true, utility: null });
+  expect([drawn('CDA_LOW'), drawn('COMPRESSED_AIR_LOW'), drawn('N2_PRESSURE_LOW'), drawn('CHAIR')].map(({ utility }) => utility)).toEqual([
+    ...['utility.compressedAirPressure', 'utility.compressedAirPressure', 'utility.nitrogenPressure', null],
+  ]);
 });
 
 test('[AE7] a recipe has changed where it is another than that of the run before; a run that names none says nothing', () => {

@@ -52,8 +52,14 @@ export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readon
     alerts: (q) => note(q, [example.exampleInboxAlert()]),
     alert: async (id) => (known(id, example.exampleAlert().id), example.exampleInboxAlert()),
     evidence: async (id) => (known(id, example.exampleAlert().id), example.exampleEvidence()),
-    acknowledge: acted((id, by) => [{ id, by }, { acknowledgedAt: example.T0, acknowledgedBy: by }]),
-    take: acted((id, by, from) => [{ id, by, from }, { takenAt: example.T0, takenBy: by }]),
+    acknowledge: acted((id, by) => [
+      { id, by },
+      { acknowledgedAt: example.T0, acknowledgedBy: by },
+    ]),
+    take: acted((id, by, from) => [
+      { id, by, from },
+      { takenAt: example.T0, takenBy: by },
+    ]),
     giveBack: acted((id, by) => [{ id, by }, {}]),
     comment: acted((id, by, text) => [{ id, by, text }, {}]),
     mutes: (q) => note(q, [example.exampleMute()]),
