@@ -14,10 +14,15 @@
  *       later; its size is the median of the last nine runs since, or of as few as four where only those are sure of it.
  * [DR8] A chamber has some forty charts, each looked at after every run: a shift is told when its size is sure too, from four runs on, and further
  *       from the usual than five standard errors of that median and of the baseline's mean.
+ * [DR10] Nor may it be what the chamber does now and then: of its own runs before (baseline and since, whatever their spread) the share that stood at
+ *       least half-way to the shift gives the chance that so many of the last runs do, and a shift is told only where that is under five in a million.
+ *       Some forty charts are looked at three hundred times a month: chance is left one false shift in some twenty chamber-months at the most. Figures
+ *       that come once a week are looked at so seldom that one in a thousand is as good. (Binomial; no shape of the spread is assumed.)
  * [DR9] A shift must still be there: the median of the last three runs tells it too. What went back is steady again.
  * [DR6] A change too small to be worth telling is steady.
  * [DR7] A run without the figure is passed over; runs before the last maintenance do not count.
  */
+import { atLeast } from './binomial.ts';
 import { ewmaReach, individuals, MODIFIED_Z_LIMIT, modifiedZ, stretches } from './control-chart.ts';
 import type { DriftMeasure } from './drift-measure.ts';
 import { charted as fromChart, charting, isWorthTelling, leastSigma, shown } from './drift-measure.ts';
@@ -99,7 +104,7 @@ export type Teaching = {
 /** [DR1]-[DR7] */
 export function drift(input: DriftInput): DriftVerdict {
   const { needed, taught, base, judged } = teaching(input);
-  return base === null ? { state: 'learning', runs: taught.length, needed } : verdict(judged, base, input);
+  return base === null ? { state: 'learning', runs: taught.length, needed } : verdict({ taught, runs: judged }, base, input);
 }
 
 /** [DR1] [DR7] */
@@ -132,32 +137,57 @@ export function leftOut(runs: readonly Run[], measure: DriftMeasure): ReadonlySe
   return new Set(runs.filter((_, i) => Math.abs(scores[i] ?? 0) > MODIFIED_Z_LIMIT));
 }
 
-function verdict(runs: readonly Run[], base: Baseline, { measure, sureBy = SURE_BY }: DriftInput): DriftVerdict {
+type Judged = { readonly taught: readonly Run[]; readonly runs: readonly Run[] };
+
+function verdict({ taught, runs }: Judged, base: Baseline, { measure, sureBy = SURE_BY, isRare = false }: DriftInput): DriftVerdict {
   const chart = charted(runs, base, measure);
   const lean = (WIDTH * (chart.level.at(-1) ?? 0)) / levelReach(base, Math.max(1, runs.length));
   const steady = { state: 'steady', usual: base.usual, sigma: base.sigma, runs: runs.length, lean } as const;
   const reasons = reasonsAt(chart, base, runs.length - 1);
   const shifting = reasons.some((reason) => reason !== 'beyond 3 sigma');
-  const shift = shifting ? sized(runs, base, { measure, sureBy, from: onset(chart.level, base, reasons) }) : null;
+  const shift = shifting ? sized({ taught, runs }, base, { measure, sureBy, isRare, from: onset(chart.level, base, reasons) }) : null;
   if (shift !== null) return { state: 'shifted', ...shift, reasons };
   if (!reasons.includes('beyond 3 sigma')) return steady;
   const odd = measured(runs, base, { from: runs.length - 1, of: 1 });
   return isWorthTelling(measure, odd.value, base.usual) ? { state: 'odd-run', ...odd, reasons: ['beyond 3 sigma'] } : steady;
 }
 
-type Sizing = { readonly measure: DriftMeasure; readonly sureBy: number; readonly from: number };
+type Sizing = { readonly measure: DriftMeasure; readonly sureBy: number; readonly isRare: boolean; readonly from: number };
 
-/** [DR5] [DR6] [DR8] Null when its size is not sure, or not worth telling. */
-function sized(runs: readonly Run[], base: Baseline, { measure, sureBy, from }: Sizing): Omit<DriftSignal, 'reasons'> | null {
+/** [DR5] [DR6] [DR8] [DR10] Null when its size is not sure, or not worth telling. */
+function sized({ taught, runs }: Judged, base: Baseline, { measure, sureBy, isRare, from }: Sizing): Omit<DriftSignal, 'reasons'> | null {
   const most = Math.min(SIZE_RUNS, runs.length - from);
   for (let of = most; of >= (sureBy === 0 ? most : SURE_RUNS); of--) {
     const signal = measured(runs, base, { from, of });
     const error = wideSpread(base) * MEDIAN_ERROR * Math.sqrt(1 / of + 1 / base.n);
     const isSure = Math.abs(charting(measure, signal.value) - base.centre) > sureBy * error;
-    if (isSure && isWorthTelling(measure, signal.value, base.usual))
-      return isStillThere(runs, base, { measure, signal }) ? { ...signal, ...begun(runs, base, { measure, signal, from }) } : null;
+    if (!isSure || !isWorthTelling(measure, signal.value, base.usual)) continue;
+    if (!isStillThere(runs, base, { measure, signal })) return null;
+    const begin = begun(runs, base, { measure, signal, from });
+    const isNoChanceFrom = (first: number): boolean =>
+      isNoChance({ before: [...taught, ...runs.slice(0, first)], since: runs.slice(first) }, base, { measure, signal, isRare });
+    // Of all runs since the average left, or of those since it came again.
+    const isTold = sureBy === 0 || isNoChanceFrom(from) || isNoChanceFrom(runs.length - begin.runsSince);
+    return isTold ? { ...signal, ...begin } : null;
   }
   return null;
+}
+
+const CHANCE = 5e-6;
+const RARE_CHANCE = 1e-3;
+const COUNTED_RUNS = 20;
+
+/** [DR10] */
+function isNoChance(
+  { before, since }: { readonly before: readonly Run[]; readonly since: readonly Run[] },
+  { centre }: Baseline,
+  { measure, signal, isRare }: Shown & { readonly isRare: boolean },
+): boolean {
+  const halfWay = (charting(measure, signal.value) - centre) / 2;
+  const shows = ({ value }: Run): boolean => (charting(measure, value) - centre) / halfWay >= 1;
+  const last = since.slice(-COUNTED_RUNS);
+  const share = (before.filter(shows).length + 1) / (before.length + 2);
+  return atLeast(last.filter(shows).length, { of: last.length, share }) < (isRare ? RARE_CHANCE : CHANCE);
 }
 
 export type Chart = { readonly z: readonly number[]; readonly level: readonly number[] };

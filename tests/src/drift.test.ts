@@ -172,6 +172,21 @@ describe('drift of one figure', () => {
     expect(rare([...calm(5), 190]).state).toBe('odd-run');
   });
 
+  test('[DR10] what one run in eight does anyway is no shift when four of five do it, and is one when all of nine do', () => {
+    const wet = (n: number): number[] => calm(n).map((value, i) => (i % 8 === 5 ? 220 : value));
+    const chance = [...wet(20), ...wet(200), 220, 220, 137, 220, 220];
+    expect(judge(chance, { measure: { ...PUMP_DOWN, leastSpread: 0.1 } }).state).not.toBe('shifted');
+    expect(judge([...wet(20), ...wet(200), ...Array<number>(9).fill(220)], { measure: { ...PUMP_DOWN, leastSpread: 0.1 } })).toMatchObject({
+      state: 'shifted',
+      value: 220,
+    });
+  });
+
+  test('[DR10] figures that come once a week are told by four, as one in a thousand is enough there', () => {
+    expect(judge([...calm(5), ...Array<number>(3).fill(190)], { isRare: true }).state).toBe('odd-run');
+    expect(judge([...calm(5), ...Array<number>(4).fill(190)], { isRare: true }).state).toBe('shifted');
+  });
+
   test('[DR9] what went back is no shift any more at the second normal run, and the last run that showed it is known', () => {
     const back = (normal: number): DriftVerdict => judge([...calm(20), ...Array<number>(12).fill(160), ...Array<number>(normal).fill(137)]);
     expect(back(1)).toMatchObject({ state: 'shifted', value: 160, lastShownAt: 31_000 });
@@ -179,13 +194,13 @@ describe('drift of one figure', () => {
   });
 
   test('[DR5] a shift that went back and came again began when it came again, though the average stayed a little above the usual', () => {
-    const again = [...calm(20), ...Array<number>(12).fill(150), ...calm(25).map((value) => value + 0.5), ...Array<number>(6).fill(150)];
-    expect(judge(again)).toMatchObject({ state: 'shifted', since: { run: 'R57' }, runsSince: 6 });
+    const again = [...calm(20), ...Array<number>(12).fill(150), ...calm(25).map((value) => value + 0.5), ...Array<number>(10).fill(150)];
+    expect(judge(again)).toMatchObject({ state: 'shifted', since: { run: 'R57' }, runsSince: 10 });
   });
 
   test('[DR5] so it did when the average stayed off by more than its own sigma, by too little to be told', () => {
-    const again = [...calm(20), ...Array<number>(12).fill(160), ...calm(40).map((value) => value + 3), ...Array<number>(6).fill(160)];
-    expect(judge(again)).toMatchObject({ state: 'shifted', since: { run: 'R72' }, runsSince: 6 });
+    const again = [...calm(20), ...Array<number>(12).fill(160), ...calm(40).map((value) => value + 3), ...Array<number>(10).fill(160)];
+    expect(judge(again)).toMatchObject({ state: 'shifted', since: { run: 'R72' }, runsSince: 10 });
   });
 
   test('[DR5] [DR8] a shift whose last runs wavered is told of four runs at least, as its size is', () => {
