@@ -4,6 +4,7 @@ export type Page =
   | { readonly name: 'chamber'; readonly chamber: string; /** A moment of the past to show, null for now. */ readonly at: number | null }
   /** With the alert that a message linked to, or none. */
   | { readonly name: 'alerts'; readonly alert: string | null }
+  | { readonly name: 'alarms' }
   | { readonly name: 'runs' }
   | { readonly name: 'run'; readonly run: string }
   | { readonly name: 'stops' }
@@ -29,7 +30,7 @@ export function pageOf(path: string, search = ''): Page {
   if (first === '') return { name: 'wall' };
   if (first === 'chamber' && second) return { name: 'chamber', chamber: decoded(second), at: momentOf(search) };
   if ((first === 'runs' || first === 'health') && !second) return { name: first };
-  if (first === 'stops' && !second) return { name: first };
+  if ((first === 'stops' || first === 'alarms') && !second) return { name: first };
   if (first === 'drift' && !second) return { name: first, chart: driftChoice(new URLSearchParams(search)) };
   // What the menu calls it.
   if (first === 'links' && !second) return { name: 'health' };
