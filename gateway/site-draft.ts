@@ -80,7 +80,7 @@ function template(name: string, alike: readonly FoundChamber[]): string[] {
 
 function tag({ signal, variable, reason, inverted, others }: Candidate, chamber: FoundChamber): string[] {
   const unit = unitFor(signal, variable.unit);
-  const words = signal === 'sequence.mode' ? modeWords(variable) : null;
+  const words = signal === 'sequence.mode' ? modeWords(variable) : signal === 'machine.itemState' ? ITEM_STATES : null;
   const parts = [
     `node: ${quoted(nodeOf(variable.node, chamber))}`,
     ...(unit === null ? [] : [`unit: ${unit}`]),
@@ -91,6 +91,9 @@ function tag({ signal, variable, reason, inverted, others }: Candidate, chamber:
   const or = others.length > 0 ? `; or ${others.map(plain).join(', ')}` : '';
   return [`      ${signal}: { ${parts.join(', ')} } #${check} ${plain(reason)}; now ${plain(variable.value)}${or}`];
 }
+
+/** The item states of OPC 40001-1; a server that speaks another language shows them in it. */
+const ITEM_STATES = '{ Executing: executing, NotExecuting: not-executing, OutOfService: out-of-service, NotAvailable: not-available }';
 
 /** The operation modes of OPC 40001-1 have names of their own; a number's meaning only the machine's book tells. */
 function modeWords({ type, path }: FoundVariable): string | null {

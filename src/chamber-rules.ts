@@ -39,6 +39,8 @@ export type ChamberRules = {
   readonly bridgeMs: number;
   /** A heartbeat that stands still this long is frozen. */
   readonly frozenMs: number;
+  /** In maintenance mode its alarms that tell no state of their own count as out of service. */
+  readonly outOfServiceInMaintenance: boolean;
   /** Shortest purge after fluorinated gas. */
   readonly shortestPurgeMs: number;
 };
@@ -49,4 +51,5 @@ export const DEFAULT_RULES = {
   bridgeMs: 10_000,
   frozenMs: 15_000,
   shortestPurgeMs: 20_000,
+  outOfServiceInMaintenance: false,
 } as const;

@@ -34,6 +34,7 @@ export type Inputs = {
   readonly stepDurationS: number | null;
   readonly phaseCode: number | null;
   readonly mode: string | null;
+  readonly itemState: string | null;
   readonly load: string | null;
 };
 
@@ -193,6 +194,8 @@ export type ChamberState = {
   readonly before: EquipmentHeld | null;
   readonly mode: string;
   readonly modeSince: number;
+  /** When the machine's own item state last changed. */
+  readonly itemSince: number;
   readonly down: Stop | null;
   readonly stopped: Stop | null;
   readonly releasedAt: number;

@@ -6,13 +6,14 @@
  * [CH4] A reading without meaning for phases, runs, states or alarms only moves time.
  */
 import { alarmTold } from './alarm.ts';
+import { takeOutOfService } from './alarm-service.ts';
 import type { AlarmWord } from './alarm.ts';
 import type { ChamberRules } from './chamber-rules.ts';
 import type { ChamberState, Flags, Inputs } from './chamber-state.ts';
 import { FLAG_NAMES } from './chamber-state.ts';
 import { changeOf } from './change.ts';
 import type { Change } from './change.ts';
-import { alarmStops, releaseStops } from './equipment-state.ts';
+import { alarmStops, itemTold, releaseStops } from './equipment-state.ts';
 import { enterStep, evaluate, noteStep } from './evaluate.ts';
 import type { ChamberEvent } from './event.ts';
 import { NEVER, rawly, told, UNSEEN } from './flag.ts';
@@ -59,6 +60,7 @@ export function initialChamber(_rules: ChamberRules): ChamberState {
     before: null,
     mode: 'auto',
     modeSince: 0,
+    itemSince: 0,
     down: null,
     stopped: null,
     releasedAt: 0,
@@ -158,7 +160,9 @@ function apply(change: Change, reading: Reading): void {
 
 function applyAlarm(change: Change, word: Omit<AlarmWord, 'eyesOpen'>): void {
   const { rules, s, events } = change;
-  const { alarms, event } = alarmTold(rules, s.alarms, { ...word, eyesOpen: s.presence.word === 'heard' });
+  const eyesOpen = s.presence.word === 'heard';
+  takeOutOfService(change, [word.code], word.at);
+  const { alarms, event } = alarmTold(rules, s.alarms, { ...word, eyesOpen });
   s.alarms = alarms;
   if (!event) return;
   events.push(event);
@@ -184,6 +188,7 @@ function applyInput(change: Change, reading: Reading): void {
     if (next !== flag) s.flags = { ...s.flags, [name]: next };
   }
   if (slot.key === 'mode') setMode(change, at);
+  if (slot.key === 'itemState') itemTold(change, at);
   if (slot.key === 'phaseCode') s.tagNext = tagTold(s, phaseOfCode(s.inputs.phaseCode, rules.phaseCodes), at);
   if (s.phase === 'plasma') applyStep(change, slot.key, at);
 }

@@ -87,6 +87,8 @@ export const template = z.strictObject({
   alarms: z.record(z.string().regex(/^[A-Z][A-Z0-9_]{1,39}$/, 'an alarm code such as RF_FAULT'), alarmBinding).default({}),
   /** The node that emits this chamber's alarm conditions, where `from: condition` is used. */
   conditions: z.strictObject({ notifier: node }).optional(),
+  /** Booleans and bits tell only active and cleared. `out-of-service`: while the chamber is in maintenance mode they are not annunciated. */
+  alarmsInMaintenance: z.enum(['as-told', 'out-of-service']).optional(),
   shortestPurgeS: z.number().nonnegative().optional(),
 });
 

@@ -7,6 +7,7 @@
  * [DS3] A variable goes to one signal, the one it fits best; a signal takes its best variable, the others are told as second choices.
  * [DS4] A gas line's number is the number in its name; several lines without one are numbered in order of name.
  * [DS5] Chambers are sibling objects whose variables have mostly the same names beneath them; a server without such siblings is one chamber.
+ * [DS7] A machine that follows OPC 40001-1 is a chamber by its item state alone, however little else it tells.
  * [DS6] Booleans under alarm words become alarms; their code is their name in capitals.
  */
 import { GAS_LINES, isSignalName, SIGNALS, type SignalKind, type SignalName, type SiUnit } from './signal.ts';
@@ -76,7 +77,7 @@ export function discover(variables: readonly FoundVariable[], conditions: readon
   const roots = chamberRoots(variables);
   const under = (root: readonly string[]): readonly FoundVariable[] => variables.filter(({ path }) => startsWith(path, root));
   const told = (root: readonly string[]): readonly FoundCondition[] => conditions.filter(({ path }) => startsWith(path, root));
-  return roots.map((root) => chamberOf(root, under(root), told(root))).filter(({ candidates }) => candidates.length >= LEAST_SIGNALS);
+  return roots.map((root) => chamberOf(root, under(root), told(root))).filter(({ candidates }) => isEnough(candidates));
 }
 
 function chamberRoots(variables: readonly FoundVariable[]): readonly (readonly string[])[] {
@@ -91,14 +92,31 @@ function chamberRoots(variables: readonly FoundVariable[]): readonly (readonly s
     const alike = groups.filter(
       (group) => group.length >= LEAST_VARIABLES && groups.some((other) => other !== group && areAlike(group, other, depth)),
     );
-    const chambers = alike.filter((group) => assigned(group, depth).length >= LEAST_SIGNALS && hasCore(assigned(group, depth)));
+    const chambers = alike.filter((group) => isEnough(assigned(group, depth)) && hasCore(assigned(group, depth)));
     if (chambers.length >= 2) return chambers.map((group) => (group[0] as FoundVariable).path.slice(0, depth));
   }
+  const machines = machineRoots(variables);
+  const outside = variables.filter(({ path }) => !machines.some((machine) => startsWith(path, machine)));
+  if (machines.length > 0 && !hasCore(assigned(outside, 0))) return machines;
   return variables.length === 0 ? [] : [commonPath(variables)];
 }
 
+/** [DS7] What holds the building blocks, or the item state itself. */
+function machineRoots(variables: readonly FoundVariable[]): readonly (readonly string[])[] {
+  const roots = variables.flatMap(({ path }) => {
+    const state = path.indexOf('MachineryItemState');
+    const blocks = path.indexOf('MachineryBuildingBlocks');
+    return state < 1 ? [] : [path.slice(0, blocks > 0 ? blocks : state)];
+  });
+  return [...new Map(roots.map((root) => [root.join('\u0000'), root])).values()];
+}
+
+/** [DS7] */
+const isEnough = (candidates: readonly Candidate[]): boolean =>
+  candidates.length >= LEAST_SIGNALS || candidates.some(({ signal }) => signal === 'machine.itemState');
+
 const hasCore = (candidates: readonly Candidate[]): boolean =>
-  candidates.some(({ signal }) => signal === 'chamber.pressure' || signal === 'rf.forward');
+  candidates.some(({ signal }) => signal === 'chamber.pressure' || signal === 'rf.forward' || signal === 'machine.itemState');
 
 function areAlike(a: readonly FoundVariable[], b: readonly FoundVariable[], depth: number): boolean {
   const names = (group: readonly FoundVariable[]): Set<string> => new Set(group.map(({ path }) => path.slice(depth).join('/')));

@@ -10,6 +10,10 @@
  * [ES5] A run is productive; one of an engineering recipe, or with a leak test in it, is engineering from its start.
  * [ES6] The door open in automatic mode is productive (load or unload) up to the handling limit, then standby.
  * [ES7] Everything else is standby: waiting for unload, parked under vacuum, idle.
+ * [ES10] A machine that says it is out of service (OPC 40001-1 item state) in automatic mode is unscheduled downtime from then on: the example
+ *       interpretation of SEMI E10 there, annex C. What it was out of service for, and whether that was planned, it does not say.
+ * [ES11] Executing is evidence of running only for a chamber that tells nothing else; then it is productive. Its runs stay unknown.
+ * [ES12] Not available (switched off, saving energy) is standby where nothing else is told, and says so.
  * [ES8] A state begins where its cause began, never before the state before it; it begins anew when its run begins or ends.
  * [ES9] Unscheduled downtime goes on through its sub-reasons, from tripped to repair and back: it is held since the first of them began.
  */
@@ -19,15 +23,22 @@ import type { Change } from './change.ts';
 import { definitionOf, standingWith } from './alarm.ts';
 import { NEVER, rawly } from './flag.ts';
 import type { Flag } from './flag.ts';
+import { tellsNoPhase } from './inputs.ts';
 import { TOGETHER_MS } from './phase.ts';
 import { isStandstill, isUnfinished } from './run.ts';
 import type { BoundarySource, EquipmentState } from './equipment.ts';
 
-export type EquipmentNow = { readonly state: EquipmentState; readonly reason: string; readonly at: number };
+export type EquipmentNow = {
+  readonly state: EquipmentState;
+  readonly reason: string;
+  readonly at: number;
+  /** Where it is not that of the phase. */
+  readonly source?: BoundarySource;
+};
 
-/** [ES1]-[ES9] Emits the state's beginning when it changed. */
-export function updateEquipment({ rules, s, events }: Change, now: number, source: BoundarySource = s.phaseSource): void {
-  const { state, reason, at } = equipmentNow(rules, s, now);
+/** [ES1]-[ES12] Emits the state's beginning when it changed. */
+export function updateEquipment({ rules, s, events }: Change, now: number, by: BoundarySource = s.phaseSource): void {
+  const { state, reason, at, source = by } = equipmentNow(rules, s, now);
   const run = s.run?.run ?? null;
   const same = state === s.equipment.state && reason === s.equipment.reason;
   if (same && run === s.equipment.run) return;
@@ -43,12 +54,30 @@ export function equipmentNow(rules: ChamberRules, s: ChamberState, now: number):
   if (stop) return stopped(s, stop);
   if (s.mode === 'maintenance') return { state: 'scheduled-downtime', reason: 'maintenance', at: s.modeSince };
   if (s.mode !== 'auto') return { state: 'engineering', reason: `${s.mode} mode`, at: s.modeSince };
+  if (s.inputs.itemState === 'out-of-service') return told(s, 'unscheduled-downtime', ITEM_REASONS['out-of-service']);
   if (s.run) return running(s);
   if (s.phase === 'leak-test') return { state: 'engineering', reason: 'leak test', at: s.phaseSince };
   if (s.phase === 'load' || s.phase === 'unload') return handling(rules, s, now);
+  if (s.inputs.itemState === 'executing' && tellsNoPhase(s.inputs)) return told(s, 'productive', ITEM_REASONS.executing);
+  if (s.inputs.itemState === 'not-available' && s.phase === 'idle') return told(s, 'standby', ITEM_REASONS['not-available']);
   const reason = s.phase === 'wait-unload' ? 'waiting for unload' : s.phase === 'parked' ? 'parked under vacuum' : 'idle';
   return { state: 'standby', reason, at: s.phaseSince };
 }
+
+const ITEM_REASONS = {
+  'out-of-service': 'out of service, says the machine',
+  executing: 'executing, says the machine',
+  'not-available': 'not available, says the machine',
+} as const;
+
+/** The machine's own item state changed: what held because of it ends here. */
+export function itemTold({ s }: Change, at: number): void {
+  s.itemSince = Math.max(at, s.floor);
+  if ((Object.values(ITEM_REASONS) as readonly string[]).includes(s.equipment.reason)) s.releasedAt = s.itemSince;
+}
+
+/** [ES10]-[ES12] */
+const told = (s: ChamberState, state: EquipmentState, reason: string): EquipmentNow => ({ state, reason, at: s.itemSince, source: 'tag' });
 
 function stopped(s: ChamberState, stop: Stop): EquipmentNow {
   const word = s.mode === 'maintenance' || s.mode === 'service' ? 'repair' : stop === s.down ? 'tripped' : 'stopped';

@@ -5,6 +5,7 @@
  *       flows nothing.
  * [IN3] RF is on above 2 % of the generator's power and off below 1 %; so is the call for it, by its set point.
  * [IN4] The atmosphere switch decides what atmosphere is; without one the gauge does, if it can see that far.
+ * [IN6] The machine's own item state tells what a chamber does only where none of its signals and no phase does.
  * [IN5] Text from a server is capped in length; empty text is none.
  */
 import type { ChamberRules } from './chamber-rules.ts';
@@ -35,7 +36,7 @@ const slot = (key: keyof Inputs, kind: Slot['kind'], ...flags: FlagName[]): Slot
   key,
   kind,
   flags,
-  telling: flags.length > 0 || key === 'phaseCode',
+  telling: flags.length > 0 || key === 'phaseCode' || key === 'itemState',
   alone: ALONE.includes(key),
 });
 const GAS_FLAGS = ['gas', 'processGas', 'fluorine', 'gasOnDoor'] as const;
@@ -68,11 +69,15 @@ const SLOTS: Partial<Record<SignalName, Slot>> = {
   'recipe.stepDuration': slot('stepDurationS', 'number'),
   'sequence.phaseCode': slot('phaseCode', 'number'),
   'sequence.mode': slot('mode', 'text'),
+  'machine.itemState': slot('itemState', 'text'),
   'load.id': slot('load', 'text'),
 };
 const SLOT_OF = new Map<string, Slot>(Object.entries(SLOTS));
 
 export const TELLING: readonly (keyof Inputs)[] = [...SLOT_OF.values()].filter(({ telling }) => telling).map(({ key }) => key);
+
+/** [IN6] No signal by which phases are recognised was ever heard. */
+export const tellsNoPhase = (inputs: Inputs): boolean => TELLING.every((key) => key === 'itemState' || inputs[key] === null);
 
 export const slotOf = (signal: string): Slot | undefined => SLOT_OF.get(signal);
 
@@ -103,6 +108,7 @@ export const NO_INPUTS: Inputs = {
   stepDurationS: null,
   phaseCode: null,
   mode: null,
+  itemState: null,
   load: null,
 };
 

@@ -3,6 +3,7 @@
  */
 import { FLAG_NAMES } from './chamber-state.ts';
 import type { ChamberState, Flags } from './chamber-state.ts';
+import { takeOutOfService } from './alarm-service.ts';
 import type { Change } from './change.ts';
 import { downByStanding, releaseStops, updateEquipment } from './equipment-state.ts';
 import { RUN_PHASES } from './equipment.ts';
@@ -89,4 +90,5 @@ export function setMode(change: Change, at: number): void {
   s.modeSince = Math.max(at, s.floor);
   releaseStops(change, 'word', s.modeSince);
   downByStanding(change, s.modeSince, handedBack);
+  takeOutOfService(change, Object.keys(s.alarms), s.modeSince);
 }

@@ -10,7 +10,7 @@ import type { Change } from './change.ts';
 import type { ChamberState, Presence } from './chamber-state.ts';
 import { NEVER } from './flag.ts';
 import { lose, SETTLE_MS } from './hole.ts';
-import { TELLING } from './inputs.ts';
+import { tellsNoPhase, TELLING } from './inputs.ts';
 import type { Slot } from './inputs.ts';
 
 const FROZEN_BEATS = 3;
@@ -48,9 +48,12 @@ function wake({ s }: Change, at: number): void {
   s.due = at + SETTLE_MS;
 }
 
-/** [SG1] */
-export const isBlind = ({ inputs, bad }: Pick<ChamberState, 'inputs' | 'bad'>): boolean =>
-  TELLING.every((key) => inputs[key] === null || bad.includes(key));
+/** [SG1] The item state counts only for a chamber that tells nothing else (inputs.ts [IN6]). */
+export function isBlind({ inputs, bad }: Pick<ChamberState, 'inputs' | 'bad'>): boolean {
+  const told = TELLING.filter((key) => inputs[key] !== null);
+  const deciding = tellsNoPhase(inputs) ? told : told.filter((key) => key !== 'itemState');
+  return deciding.every((key) => bad.includes(key));
+}
 
 /** [SG1] A signal went bad. */
 export function spoil(change: Change, { key, telling }: Slot, at: number): void {

@@ -284,6 +284,13 @@ export const SIGNAL_WORDS: readonly SignalWords[] = [
     none: ['rf', 'match', 'control'],
   },
   {
+    signal: 'machine.itemState',
+    kind: 'text',
+    unit: '',
+    all: [['machinery'], ['item'], ['state']],
+    better: ['current'],
+  },
+  {
     signal: 'load.id',
     kind: 'text',
     unit: '',

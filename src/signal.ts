@@ -53,6 +53,8 @@ export const SIGNALS = {
   'sequence.phaseCode': count,
   /** 'auto' | 'manual' | 'maintenance' | 'service' after the tag map's translation. */
   'sequence.mode': text,
+  /** 'executing' | 'not-executing' | 'out-of-service' | 'not-available': the item state of OPC 40001-1 after the tag map's translation. */
+  'machine.itemState': text,
   'load.id': text,
   'utility.waterFlow': analog('m3/s'),
   'utility.compressedAirPressure': analog('Pa'),

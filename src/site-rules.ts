@@ -25,6 +25,7 @@ export function chamberRules(site: SiteFile, chamberId: string): ChamberRules {
     handlingLimitMs: DEFAULT_RULES.handlingLimitMs,
     bridgeMs: DEFAULT_RULES.bridgeMs,
     frozenMs: DEFAULT_RULES.frozenMs,
+    outOfServiceInMaintenance: template.alarmsInMaintenance === 'out-of-service',
     shortestPurgeMs: template.shortestPurgeS === undefined ? DEFAULT_RULES.shortestPurgeMs : template.shortestPurgeS * 1000,
   };
 }

@@ -156,7 +156,7 @@ const faster = (a: Sampling, b: Sampling): boolean => SPEEDS.indexOf(a) < SPEEDS
 function usualSampling(signal: SignalName): Sampling {
   if (/^(utility|meter)\.|bodyTemperature$/.test(signal)) return 'slow';
   if (SIGNALS[signal].kind === 'boolean') return 'fast';
-  return /^(sequence|recipe|load)\./.test(signal) && SIGNALS[signal].kind !== 'analog' ? 'fast' : 'normal';
+  return /^(sequence|recipe|load|machine)\./.test(signal) && SIGNALS[signal].kind !== 'analog' ? 'fast' : 'normal';
 }
 
 type Convert = TagTarget['convert'];

@@ -1,7 +1,8 @@
 /**
- * A library value as the tag map wants it: plain, scalar, 64-bit integers exact. Anything else (arrays, structures, dates) is null.
+ * A library value as the tag map wants it: plain, scalar, 64-bit integers exact, a node id as its identifier (the index of its namespace moves).
+ * Anything else (arrays, structures, dates) is null.
  */
-import { DataType, VariantArrayType } from 'node-opcua';
+import { DataType, NodeId, VariantArrayType } from 'node-opcua';
 import type { Variant } from 'node-opcua';
 import type { RawTagValue } from '../../src/tag-map.ts';
 
@@ -12,8 +13,12 @@ export function rawValue(variant: Variant): RawTagValue {
   if (variant.dataType === DataType.UInt64) return wide(BigInt.asUintN(64, joined(value)));
   if (variant.dataType === DataType.Int64) return wide(BigInt.asIntN(64, joined(value)));
   if (variant.dataType === DataType.LocalizedText) return (value as { text?: string | null } | null)?.text ?? null;
+  if (variant.dataType === DataType.NodeId) return identifierOf(value);
   return null;
 }
+
+/** `i=5006` of `ns=4;i=5006`, as states are told by OPC 10000-16 in CurrentState.Id. */
+const identifierOf = (value: unknown): string | null => (value instanceof NodeId ? value.toString().replace(/^ns=\d+;/, '') : null);
 
 /** The library hands 64-bit integers as [high, low] 32-bit words. */
 function joined(value: unknown): bigint {

@@ -111,3 +111,29 @@ test('[DS6] booleans under alarm words are alarms, and a repeated name gets a nu
   expect(chamber?.alarms.map(({ code }) => code)).toEqual(['RF_FAULT', 'DOOR_ALARM', 'RF_FAULT_2']);
   expect(chamber?.unused.map(({ path }) => path.at(-1))).toEqual(['BasePressure_SP', 'Operator']);
 });
+
+const machine = (name: string, rows: readonly Row[] = []): FoundVariable[] => [
+  ...rows.map((row) => variable(['Machines', name], row)),
+  ...['MachineryItemState', 'MachineryOperationMode'].map((block) =>
+    variable(['Machines', name, 'MachineryBuildingBlocks', block], ['CurrentState', 'text']),
+  ),
+];
+
+test('[DS7] a machine of OPC 40001-1 is a chamber by its item state alone, one or several', () => {
+  expect(discover(machine('M1')).map(({ name, candidates }) => [name, candidates.map(({ signal }) => signal)])).toEqual([
+    ['M1', ['sequence.mode', 'machine.itemState']],
+  ]);
+  expect(discover([...machine('M1'), ...machine('M2')]).map(({ name }) => name)).toEqual(['M1', 'M2']);
+});
+
+test('[DS7] with instruments of its own the item state is one tag among them', () => {
+  const found = discover([...machine('M1', FLAT), ...machine('M2', FLAT)]);
+  expect(found.map(({ name }) => name)).toEqual(['M1', 'M2']);
+  const signals = found[0]?.candidates.map(({ signal }) => signal) ?? [];
+  expect(signals).toEqual(expect.arrayContaining(['chamber.pressure', 'rf.forward', 'machine.itemState', 'sequence.mode']));
+});
+
+test('[DS7] item states kept apart from the instruments do not hide the chamber that has those', () => {
+  const found = discover([...machine('M1'), ...chamberAt('Station1')]);
+  expect(found.flatMap(({ candidates }) => candidates.map(({ signal }) => signal))).toContain('chamber.pressure');
+});

@@ -112,3 +112,45 @@ test('[ES8] states begin one after another, and anew when a run begins or ends',
   said.slice(1).forEach((event, i) => expect(event.at).toBeGreaterThanOrEqual(said[i]!.at));
   expect(said.slice(-2).map(({ run }) => run)).toEqual(['PC-01/2026-11-25T06:06:05.000Z', null]);
 });
+
+// OPC 40001-1 annex C, example interpretation of SEMI E10 (seen): OutOfService + Processing = UDT; the mode goes before it.
+test('[ES10] out of service, as the machine says itself, is unscheduled downtime unless its mode says maintenance', () => {
+  const item = 'machine.itemState executing@0:00 out-of-service@20:00 executing@24:00';
+  expect(states(item).filter((line) => /2[0-9]:/.test(line))).toEqual([
+    'state 20:00 unscheduled-downtime out of service, says the machine',
+    'state 24:00 productive run',
+  ]);
+  const inService = states(item, 'sequence.mode auto@0:00 maintenance@22:00 auto@23:00').filter((line) => /2[0-9]:/.test(line));
+  expect(inService).toEqual([
+    'state 20:00 unscheduled-downtime out of service, says the machine',
+    'state 22:00 scheduled-downtime maintenance',
+    'state 23:00 unscheduled-downtime out of service, says the machine',
+    'state 24:00 productive run',
+  ]);
+});
+
+const ALONE = 'start 2026-11-25T06:00:00Z\nbeat 0:00..40:00\n';
+const item = (...words: readonly string[]): readonly string[] =>
+  eventsOf(`${ALONE}machine.itemState ${words.join(' ')}`).flatMap((event) =>
+    event.kind === 'equipment-state' ? [`${(event.at - Date.parse('2026-11-25T06:00:00Z')) / 60_000} ${event.state} ${event.reason} ${event.source}`] : [],
+  );
+
+test('[ES11] [IN6] executing is productive for a machine that tells nothing else, and makes no run', () => {
+  const line = ['not-executing@0:00', 'executing@5:00', 'not-executing@9:00'];
+  expect(item(...line).slice(1)).toEqual(['5 productive executing, says the machine tag', expect.stringMatching(/^9 standby idle/)]);
+  expect(eventsOf(`${ALONE}machine.itemState ${line.join(' ')}`).some(({ kind }) => kind === 'run-started')).toBe(false);
+});
+
+test('[ES11] [IN6] a chamber whose signals tell what it does is not productive because it says that it executes', () => {
+  expect(states('machine.itemState executing@0:00')).toEqual(states());
+});
+
+test('[IN6] a machine that tells nothing but its item state is unobserved while that is bad', () => {
+  const lines = item('executing@0:00', 'bad@5:00', 'executing@8:00');
+  expect(lines.find((line) => line.startsWith('5 '))).toMatch(/^5 unobserved/);
+  expect(lines.at(-1)).toMatch(/^8(\.\d+)? productive executing/);
+});
+
+test('[ES12] not available is standby, with what the machine said', () => {
+  expect(item('not-executing@0:00', 'not-available@5:00').at(-1)).toBe('5 standby not available, says the machine tag');
+});
