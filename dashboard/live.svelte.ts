@@ -18,7 +18,7 @@ export class Live {
   #fleet = $state.raw<Fleet | null>(null);
   #heardMs = $state.raw<number | null>(null);
   #tickMs = $state.raw(0);
-  #alerts = $state.raw<ReadonlyMap<string, AlertBrief>>(new Map());
+  #alerts = $state.raw<readonly AlertBrief[]>([]);
   #alertsRev = $state.raw<number | null>(null);
   #fault = $state.raw<string | null>(null);
   #startedMs = 0;
@@ -68,7 +68,7 @@ export class Live {
 
   /** The open alerts, as every page knows them. */
   get alerts(): readonly AlertBrief[] {
-    return [...this.#alerts.values()];
+    return this.#alerts;
   }
 
   /** Another one after every change of an alert; null before the first word. */
@@ -118,11 +118,8 @@ export class Live {
   }
 
   #note({ rev, isWhole, changed }: AlertNews): void {
-    const alerts = new Map(isWhole ? [] : this.#alerts);
-    for (const one of changed) {
-      if (one.state === 'open') alerts.set(one.id, one);
-      else alerts.delete(one.id);
-    }
+    const known = isWhole ? [] : this.#alerts.filter(({ id }) => changed.every((one) => one.id !== id));
+    const alerts = [...known, ...changed.filter(({ state }) => state === 'open')];
     [this.#alerts, this.#alertsRev] = [alerts, rev];
   }
 

@@ -1,7 +1,10 @@
 /** Until when a mute may hold: an hour, the end of the shift, tomorrow at six, or a local time of one's own. All in the site's zone. */
+import type { AlertKind } from '../src/contract.ts';
 import { clockOrDay } from './format.ts';
 import { atLocalTime, DAY_MS, HOUR_MS, localDay, MINUTE_MS } from '../src/zone.ts';
 
+/** What a person chose; `until` null while that is no time. */
+export type Muted = { readonly kind: AlertKind | null; readonly chamber: string | null; readonly until: number | null };
 export type MuteTime = { readonly words: string; readonly until: number };
 type Moment = { readonly now: number; readonly zone: string; readonly shiftEnd: number | null };
 

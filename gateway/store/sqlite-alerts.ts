@@ -1,7 +1,7 @@
 /** Alerts, what persons did about them, and mutes, in SQL. The writes are meant to run inside a transaction of their caller. */
 import type { DatabaseSync } from 'node:sqlite';
 import { handsAfter, type AlertAct, type Hands, type NewAct } from '../../src/alert-act.ts';
-import { endedMute, type Mute, type NewMute } from '../../src/alert-mute.ts';
+import { endedMute, type Mute } from '../../src/alert-mute.ts';
 import type { Alert } from '../../src/contract.ts';
 import { Fault } from '../../src/fault.ts';
 import { restoredAlert } from '../../src/stored-alert.ts';

@@ -195,11 +195,13 @@ test('a new high alert calls out loud only where somebody asked for it, and once
   await context.addInitScript(() => {
     const heard = { tones: 0, notices: [] as string[] };
     Object.assign(globalThis, { heard });
-    const start = OscillatorNode.prototype.start;
-    OscillatorNode.prototype.start = function (at) {
-      heard.tones += 1;
-      return start.call(this, at);
+    const Loud = class extends AudioContext {
+      override createOscillator() {
+        heard.tones += 1;
+        return super.createOscillator();
+      }
     };
+    Object.assign(globalThis, { AudioContext: Loud });
     const Shown = class {
       static permission = 'granted';
       static requestPermission = () => Promise.resolve('granted');

@@ -201,7 +201,7 @@ describe('evidence', () => {
     const facts = [state(-600, 'standby', 'idle'), state(-280, 'unscheduled-downtime', 'tripped: RF'), state(-200, 'standby', 'idle')];
     const told: ChamberEvent = {
       ...{ kind: 'reason', chamber: 'PC-06', at: NOW - 280 * MIN, entry: 'e', to: NOW - 200 * MIN, state: 'unscheduled-downtime' },
-      ...{ reason: 'RF match', note: 'capacitor', by: 'B. Cole', enteredAt: NOW - 100 * MIN, downtime: 'failure', workedOn: [] },
+      ...{ reason: 'RF match', note: 'capacitor', by: 'B. Cole', enteredAt: NOW - 100 * MIN, downtime: 'repair', workedOn: [] },
     } as ChamberEvent;
     book.note(await commit([before, alertOf('now', NOW - 20 * MIN)], [...facts, told, run(-285, 'A', 'aborted'), run(-100, 'A')]));
     await answers.comment('before', 'A. Brandt', 'hose kinked');
@@ -219,7 +219,7 @@ describe('evidence', () => {
     const work: ChamberEvent = {
       ...{ kind: 'reason', chamber: 'PC-06', at: NOW - 900 * MIN, entry: 'e', to: NOW - 800 * MIN, state: 'scheduled-downtime' },
       ...{ reason: 'maintenance', note: '', by: 'B. Cole', enteredAt: NOW - 100 * MIN, downtime: null, workedOn: ['pump'] },
-    } as ChamberEvent;
+    };
     book.note(await commit([alertOf('now', NOW - 20 * MIN)], [work, run(-700, 'A'), run(-600, 'B'), run(-10, 'C')]));
     const { before } = await answers.evidence('now');
     expect(before.map(({ what, text }) => [what, text])).toEqual([
