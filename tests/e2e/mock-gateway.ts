@@ -13,6 +13,7 @@ import { detailOf, fleetOf, runsOf, sample, serversOf, strip, traceOf } from './
 import { mockInbox, type MockInbox } from './fixture-inbox.ts';
 import { recordOf } from './fixture-run.ts';
 import { stopsOf } from './fixture-stops.ts';
+import { givenUpOf, routesOf, testedBy } from './fixture-messages.ts';
 import { exampleExplanation } from '../gateway/wire-examples.ts';
 import { chamberDriftOf, countersOf, driftOf } from './fixture-drift.ts';
 import { weekLineOf, weekOf } from './fixture-week.ts';
@@ -89,6 +90,8 @@ export async function startMockGateway({
       reasons = reasons.map((row) => (row.entry === back[1] ? { ...row, withdrawnAt: now(), withdrawnBy: by } : row));
       return json(response, 200, reasons.find((row) => row.entry === back[1]) ?? null);
     }
+    const tested = /^\/api\/routes\/([^/]+)\/test$/.exec(url.pathname);
+    if (tested && request.method === 'POST') return json(response, 200, testedBy(decodeURIComponent(tested[1]!), now()));
     const data = resource(url);
     const most = Number(url.searchParams.get('limit'));
     const isCut = url.pathname === '/api/runs' && Array.isArray(data) && data.length > most;
@@ -119,6 +122,8 @@ export async function startMockGateway({
     if (url.pathname === '/api/stops') return stopsOf(fleet.chambers, now(), reasons, url.searchParams.get('chamber'));
     if (url.pathname === '/api/alerts') return inbox.rows(url.searchParams);
     if (url.pathname === '/api/mutes') return inbox.mutes();
+    if (url.pathname === '/api/routes') return routesOf(now());
+    if (url.pathname === '/api/deliveries') return givenUpOf(now());
     const one = /^\/api\/alerts\/([^/]+)(\/evidence)?$/.exec(url.pathname);
     if (one) return inbox[one[2] ? 'evidence' : 'row'](decodeURIComponent(one[1]!));
     if (/^\/api\/runs\/[^/]+\/record$/.test(url.pathname)) return recordOf();

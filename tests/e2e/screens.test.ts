@@ -464,6 +464,19 @@ test('an address of no alert says so and still shows the inbox', async () => {
   await page.locator('article', { hasText: 'PC-07' }).waitFor();
 });
 
+test('a route is tried from the links page, in a name, and what came of it is said beside it', async () => {
+  const { page } = await open(`${(await mockOf(12)).url}/health`, SIZES[0]);
+  const mail = page.locator('section', { hasText: 'process engineering' });
+  const button = mail.getByRole('button', { name: 'Send a test' });
+  await button.waitFor();
+  expect(await button.isDisabled()).toBe(true);
+  await page.getByLabel('Your name').fill('A. Beck');
+  await button.click();
+  await mail.getByRole('status').filter({ hasText: 'took the message' }).waitFor();
+  await page.locator('section.failing', { hasText: 'engineer on duty' }).filter({ hasText: 'The webhook answered 503.' }).waitFor();
+  await page.locator('li', { hasText: 'PC-05: down for 34 minutes' }).getByRole('button', { name: 'Send again' }).waitFor();
+});
+
 test('licences of everything that was built in are one click from the links page', async () => {
   const { page } = await open(`${(await mockOf(12)).url}/health`, SIZES[0]);
   const address = await page.getByRole('link', { name: /^Licences/ }).getAttribute('href');
