@@ -3,7 +3,7 @@ import type { ChamberState } from '../src/chamber-state.ts';
 import type { CounterTotal, Counters, MaintenanceLine } from '../src/counter-answer.ts';
 import { COUNTED, countSince, countSinceWork, type Count, type CountedRun } from '../src/counters.ts';
 import type { Draft } from '../src/explanation.ts';
-import { explainDue, explainTotal, explainUnseen, explainUsed } from '../src/explain-use.ts';
+import { type CounterNumber, explainDue, explainTotal, explainUnseen, explainUsed } from '../src/explain-use.ts';
 import { dueText, maintenanceDue } from '../src/maintenance-due.ts';
 import { countsAt } from '../src/run-counts.ts';
 import type { Clock } from './clock.ts';
@@ -16,9 +16,6 @@ type CounterParts = {
   readonly clock: Clock;
   readonly state: (chamber: string) => ChamberState;
 };
-
-export const COUNTER_NUMBERS = ['counter', 'maintenance', 'maintenance-used'] as const;
-export type CounterNumber = (typeof COUNTER_NUMBERS)[number];
 
 const MOST_METER_EVENTS = 10;
 

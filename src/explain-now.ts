@@ -5,7 +5,7 @@
 import type { ChamberTile } from './contract.ts';
 import { type Draft, type Evidence, PLAIN } from './explanation.ts';
 
-export const NOW_NUMBERS = ['finish', 'elapsed', 'waiting', 'state-time', 'data-age'] as const;
+export const NOW_NUMBERS = ['finish', 'elapsed', 'waiting-time', 'state-time', 'data-age'] as const;
 export type NowNumber = (typeof NOW_NUMBERS)[number];
 
 /** [XW1] Null where the chamber has no such number now. */
@@ -15,10 +15,8 @@ export function explainNow(number: NowNumber, tile: ChamberTile, now: number): D
     case 'finish':
       return run?.finish ? explainFinish(tile, { ...run, finish: run.finish }, now) : null;
     case 'elapsed':
-      return run
-        ? since(tile, { words: 'time since the pump-down began', at: run.startedAt, why: run.recipe ?? 'recipe not known' }, now)
-        : null;
-    case 'waiting':
+      return run ? explainElapsed(tile, run, now) : null;
+    case 'waiting-time':
       return waitingSince === null ? null : since(tile, { words: 'waiting for unload', at: waitingSince, why: 'back at atmosphere' }, now);
     case 'state-time':
       return since(tile, { words: `time in ${tile.state}`, at: tile.stateSince, why: tile.reason }, now);
@@ -44,6 +42,20 @@ function since({ chamber, run, state }: ChamberTile, { words, at, why }: Since, 
 }
 
 type Running = NonNullable<ChamberTile['run']>;
+
+/** By its stretches; the last of them goes on until now. */
+function explainElapsed(tile: ChamberTile, { run, startedAt, stretches }: Running, now: number): Draft {
+  const draft = since(tile, { words: 'time since the pump-down began', at: startedAt, why: 'run' }, now);
+  const done = stretches.filter(({ expected }) => !expected);
+  const madeOf = done.map(({ phase, step, from, to }, i): Evidence => {
+    const end = i === done.length - 1 ? Math.max(to, now) : to;
+    const text = step === null ? phase : `${phase} step ${step}`;
+    return { chamber: tile.chamber, from, to: end, state: null, text, counts: 'counts', run, amount: end - from };
+  });
+  const parts = madeOf.map(({ text, amount }) => ({ label: text, state: null, amount: amount ?? 0, count: 1 }));
+  const isWhole = parts.reduce((sum, { amount }) => sum + amount, 0) === draft.value;
+  return isWhole && draft.numerator ? { ...draft, numerator: { ...draft.numerator, parts }, madeOf } : draft;
+}
 
 /** [XW1] */
 function explainFinish(

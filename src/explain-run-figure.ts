@@ -89,7 +89,7 @@ export function explainRunFigure(name: string, run: RunEnded, record: RunRecord)
   const found = figureOf(name, run, record);
   if (!found) return null;
   const rule = RULES[ruleOf(name)] as Rule;
-  const spans = run.phases.filter((span) => isMeasured(name, span, rule));
+  const spans = measuredOver(name, run, rule);
   const unseen = run.at - run.startedAt - run.observedMs;
   const isCompared = runFigures({ run, record }).some((figure) => figure.name === name);
   return {
@@ -118,6 +118,13 @@ function isMeasured(name: string, { phase, step }: Pick<RecordStretch, 'phase' |
   if (isStepMean(name)) return phase === 'plasma' && name.endsWith(`/${step ?? ''}`);
   if (name.startsWith('gas-total/')) return ['gas-stabilisation', 'plasma', 'hold', 'purge'].includes(phase);
   return over.includes(phase);
+}
+
+/** Pressure in plasma is of the longest step alone. */
+function measuredOver(name: string, { phases }: RunEnded, rule: Rule): RunEnded['phases'] {
+  const spans = phases.filter((span) => isMeasured(name, span, rule));
+  if (name !== 'plasma-pressure') return spans;
+  return spans.toSorted((a, b) => b.to - b.from - (a.to - a.from)).slice(0, 1);
 }
 
 function figureOf(name: string, run: RunEnded, record: RunRecord): Found | null {

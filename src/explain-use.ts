@@ -8,6 +8,9 @@ import type { CounterTotal, MaintenanceLine } from './counter-answer.ts';
 import { type AmountUnit, type Draft, type Evidence, type Ingredient, PLAIN, type Term } from './explanation.ts';
 import { WEEK_MS, weeklyUse } from './maintenance-due.ts';
 
+export const COUNTER_NUMBERS = ['counter', 'maintenance', 'maintenance-used'] as const;
+export type CounterNumber = (typeof COUNTER_NUMBERS)[number];
+
 const WORDS: Readonly<Record<Counted, string>> = { 'pump-hours': 'pump time', 'rf-hours': 'RF time', runs: 'runs' };
 const unitOf = (counted: Counted): AmountUnit => (counted === 'runs' ? 'count' : 'ms');
 const SOURCE = 'own count; the machine’s meter can be cleared and is a cross-check only';

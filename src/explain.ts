@@ -182,6 +182,9 @@ const EXPLAINERS: ReadonlyMap<string, Explainer> = new Map(
   }),
 );
 
+/** The first parts of all names. */
+export const WINDOW_NUMBERS: readonly string[] = [...EXPLAINERS.keys()];
+
 /** Null for no name: all recipes, or outside every shift. */
 const recipeOf = (rest: readonly string[]): string | null => (rest.join('/') === '' ? null : rest.join('/'));
 const isState = (text: string | undefined): text is EquipmentState => EQUIPMENT_STATES.includes(text as EquipmentState);

@@ -123,3 +123,11 @@ export function smallTargets(part = 'body'): string[] {
     .filter(({ r }) => r.width < 24 || r.height < 24)
     .map(({ e, r }) => `${e.textContent?.trim() ?? e.tagName} ${Math.round(r.width)}×${Math.round(r.height)}`);
 }
+
+/** Cells, terms and large print that hold a number which does not open; published targets, times of day and what leads elsewhere are none. */
+export function bareNumbers(): string[] {
+  const isFigure = (e: Element): boolean => e.querySelector('[data-figure]') !== null || e.closest('[data-figure]') !== null;
+  return [...document.querySelectorAll<HTMLElement>('td.n, dd, .figures b, .dose, .sum b, .today b, .run b')]
+    .filter((e) => /\d/.test(e.textContent ?? '') && !isFigure(e) && !e.closest('a, button, .target, .now dd, .causes'))
+    .map((e) => `${e.closest('section')?.getAttribute('aria-label')}: ${e.textContent?.trim().replace(/\s+/g, ' ').slice(0, 60)}`);
+}

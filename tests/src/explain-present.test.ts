@@ -5,13 +5,15 @@ import { COUNTED, countSince, countSinceWork, type CountedRun } from '../../src/
 import type { MaintenanceLine } from '../../src/counter-answer.ts';
 import { controlChart } from '../../src/drift-chart.ts';
 import { DRIFT_MEASURES } from '../../src/drift-measure.ts';
-import { explainDrift } from '../../src/explain-drift.ts';
+import { DRIFT_NUMBERS, explainDrift } from '../../src/explain-drift.ts';
+import { explain, WINDOW_NUMBERS } from '../../src/explain.ts';
 import { explanationOf } from '../../src/explain-frame.ts';
 import { explainNow, NOW_NUMBERS } from '../../src/explain-now.ts';
-import { explainDue, explainTotal, explainUnseen, explainUsed } from '../../src/explain-use.ts';
+import { COUNTER_NUMBERS, explainDue, explainTotal, explainUnseen, explainUsed } from '../../src/explain-use.ts';
 import { explanation as shape, type Draft } from '../../src/explanation.ts';
 import { dueText, maintenanceDue } from '../../src/maintenance-due.ts';
 import { chamberTile } from '../../src/tile.ts';
+import { windowNumbers } from '../../src/window.ts';
 import { rulesBySignals as rules } from '../scenarios/scenario-rules.ts';
 import { DAY, HOUR } from './recorded-runs.ts';
 import { observeAll, readingsOfStory, runWith } from './story.ts';
@@ -141,13 +143,25 @@ describe('what a chamber’s page counts, explained', () => {
   test('[XW1] times that run on count from the moment they name; what a chamber does not have has no explanation', () => {
     const [running, waiting] = [tileAt(9), tileAt(34)];
     const now = START + 34 * 60_000;
-    expect(explainNow('elapsed', running, now)?.value).toBe(now - (running.run?.startedAt ?? 0));
-    expect(explainNow('waiting', waiting, now)?.value).toBe(now - (waiting.waitingSince ?? 0));
-    expect(explainNow('waiting', running, now)).toBeNull();
+    const elapsed = explainNow('elapsed', running, now) as Draft;
+    expect([elapsed.value, made(elapsed)]).toEqual([now - (running.run?.startedAt ?? 0), elapsed.value]);
+    expect(elapsed.madeOf.map(({ text }) => text)).toEqual(['pump-down', 'gas-stabilisation', 'plasma step 1']);
+    expect(elapsed.numerator?.parts).toHaveLength(3);
+    expect(explainNow('waiting-time', waiting, now)?.value).toBe(now - (waiting.waitingSince ?? 0));
+    expect(explainNow('waiting-time', running, now)).toBeNull();
     expect(explainNow('finish', waiting, now)).toBeNull();
     for (const number of NOW_NUMBERS) {
       const draft = explainNow(number, waiting, now);
       if (draft) expect([number, isOnWire(draft)]).toEqual([number, true]);
     }
   });
+});
+
+test('no name is one of a window and of now at once', () => {
+  const now = [...DRIFT_NUMBERS, ...NOW_NUMBERS, ...COUNTER_NUMBERS] as readonly string[];
+  const window = windowNumbers([], { from: 0, to: HOUR }, { zone: 'UTC', shifts: [], holidays: [] });
+  for (const name of now) {
+    expect([name, WINDOW_NUMBERS.includes(name)]).toEqual([name, false]);
+    expect([name, explain({ number: name, chamber: null, offset: 0, limit: 1 }, window)]).toEqual([name, null]);
+  }
 });
