@@ -8,19 +8,8 @@ const TICKS_PER_S = 100;
 const PAGE_BYTES = 4096;
 
 export function costOf(pid: number): ProcessCost {
-  const parts = tree(pid).map(ofProcess);
+  const parts = tree(pid).map(one);
   return { cpuS: sum(parts.map(({ cpuS }) => cpuS)), rssBytes: sum(parts.map(({ rssBytes }) => rssBytes)), processes: parts.length };
-}
-
-/** Resident memory of the processes of a tree whose command line holds a part's text, by part. */
-export function memoryOf(pid: number, parts: Readonly<Record<string, string>>): Readonly<Record<string, number>> {
-  const processes = tree(pid).map((one) => ({ command: commandOf(`${one}`), rssBytes: ofProcess(one).rssBytes }));
-  return Object.fromEntries(
-    Object.entries(parts).map(([name, text]) => [
-      name,
-      sum(processes.filter(({ command }) => command.includes(text)).map(({ rssBytes }) => rssBytes)),
-    ]),
-  );
 }
 
 /** The process and its descendants. */
@@ -30,17 +19,9 @@ export function tree(pid: number): readonly number[] {
   return below(pid);
 }
 
-function ofProcess(pid: number): Omit<ProcessCost, 'processes'> {
+function one(pid: number): Omit<ProcessCost, 'processes'> {
   const fields = stat(`${pid}`).map(Number);
   return { cpuS: ((fields[11] ?? 0) + (fields[12] ?? 0)) / TICKS_PER_S, rssBytes: (fields[21] ?? 0) * PAGE_BYTES };
-}
-
-function commandOf(pid: string): string {
-  try {
-    return readFileSync(`/proc/${pid}/cmdline`, 'utf8');
-  } catch {
-    return '';
-  }
 }
 
 /** The fields after the name (which may hold anything), or none when the process has just ended. */
