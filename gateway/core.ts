@@ -1,7 +1,7 @@
 /**
  * The pure core bound to one site: each chamber's rules, its ordering window, the alert watch and what is usual per chamber.
  */
-import { initialWatch, LAG_MS, watchBatch, type WatchRules, type WatchState } from '../src/alert-watch.ts';
+import { initialWatch, watchBatch, type WatchState } from '../src/alert-watch.ts';
 import type { BurstBaseline } from '../src/burst.ts';
 import { initialChamber, observe, type Observed } from '../src/chamber.ts';
 import type { ChamberRules } from '../src/chamber-rules.ts';
@@ -14,6 +14,7 @@ import { countsAt } from '../src/run-counts.ts';
 import { runRecord } from '../src/run-record.ts';
 import { chamberRules } from '../src/site-rules.ts';
 import { restoredWatch } from '../src/stored-alert.ts';
+import { LAG_MS, watchRules } from '../src/watch-rules.ts';
 import { withoutSignals } from '../src/unmapped.ts';
 import type { Core } from './pipeline.ts';
 import { runDigest } from './run-digest.ts';
@@ -42,17 +43,16 @@ export function siteCore(site: SiteFile, speed = 1): SiteCore {
   let rules: ReadonlyMap<string, ChamberRules> = rulesIn(site);
   const rulesOf = (chamber: string): ChamberRules => rules.get(chamber) as ChamberRules;
   const lagMs = Math.max(LAG_MS, ON_ITS_WAY_MS * speed);
-  const watched = (file: SiteFile) => ({ chambers: file.chambers.map(({ id }) => id), positions: file.alerts.positions, lagMs });
-  let watchRules: WatchRules = { ...watched(site), baselines: new Map() };
+  let watchedBy = watchRules(site, { baselines: new Map(), lagMs });
   const order = ordering(WINDOW_MS * speed);
   const runSamples = new RunSamples();
   return {
     get chambers() {
-      return watchRules.chambers;
+      return watchedBy.chambers;
     },
     setSite: (next) => {
       rules = rulesIn(next);
-      watchRules = { ...watchRules, ...watched(next) };
+      watchedBy = watchRules(next, watchedBy);
     },
     without: (chamber, state, signals) => withoutSignals(rulesOf(chamber), state, signals),
     initialChamber: (chamber) => initialChamber(rulesOf(chamber)),
@@ -66,8 +66,8 @@ export function siteCore(site: SiteFile, speed = 1): SiteCore {
     order: order.take,
     initialWatch,
     restoredWatch: (stored) => restoredWatch(stored as Record<string, unknown>, initialWatch()),
-    watch: (state, batch) => watchBatch(watchRules, state, batch),
-    setBaselines: (baselines) => (watchRules = { ...watchRules, baselines }),
+    watch: (state, batch) => watchBatch(watchedBy, state, batch),
+    setBaselines: (baselines) => (watchedBy = { ...watchedBy, baselines }),
     orderCounters: order.counters,
     runSamples,
   };

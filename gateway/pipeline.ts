@@ -7,6 +7,7 @@
  * - After a restart each chamber goes on from its stored state, and the time since it was last heard is a hole.
  */
 import type { Alert, Delivery } from '../src/contract.ts';
+import type { FindingsInput } from '../src/alert-finding.ts';
 import type { ChamberState } from '../src/chamber-state.ts';
 import type { ChamberEvent, StoredEvent } from '../src/event.ts';
 import { Fault } from '../src/fault.ts';
@@ -42,7 +43,14 @@ export type Core<Watch> = {
   readonly restoredWatch: (stored: unknown) => Watch;
   readonly watch: (state: Watch, batch: WatchBatch) => { readonly state: Watch; readonly alerts: readonly Alert[] };
 };
-export type WatchBatch = { readonly events: readonly ChamberEvent[]; readonly now: number };
+export type WatchBatch = {
+  readonly events: readonly ChamberEvent[];
+  /** What was found that is in no event: it enters with this batch, and what the watch made of it is in the same commit. */
+  readonly findings?: readonly FindingsInput[];
+  readonly now: number;
+  /** The first batch after a start: until now nobody watched. */
+  readonly restarted?: boolean;
+};
 
 /** What a turn changed. `stored` are the new facts in order; `chambers` were touched, with or without a new fact. */
 export type Committed = {
@@ -94,6 +102,7 @@ export class Pipeline<Watch> {
   readonly #seam = new Seam();
   #watch: Watch;
   #deeds: WaitingDeed[] = [];
+  readonly #findings: FindingsInput[] = [];
   #changes: WaitingChange[] = [];
   #running: Promise<void> | null = null;
   #timer: NodeJS.Timeout | null = null;
@@ -125,6 +134,13 @@ export class Pipeline<Watch> {
   accept(readings: readonly Reading[]): void {
     if (this.#ended) return;
     this.#intake.add(readings);
+    this.#wake();
+  }
+
+  /** What was found enters the watch with the next turn. */
+  find(findings: FindingsInput): void {
+    if (this.#ended) return;
+    this.#findings.push(findings);
     this.#wake();
   }
 
@@ -203,8 +219,11 @@ export class Pipeline<Watch> {
 
   async #record({ deed, done }: WaitingDeed): Promise<void> {
     try {
-      const stored = await this.#parts.store.append({ ...deed, snapshots: new Map() });
-      this.#parts.onCommitted({ stored, chambers: [...new Set(stored.map((event) => event.chamber))], alerts: [] });
+      const watched = this.#parts.core.watch(this.#watch, { events: deed.events, now: this.#parts.clock.now() });
+      const commit = this.#commit(deed.events, watched.alerts, [], new Map(), watched.state);
+      const stored = await this.#parts.store.append({ ...commit, audit: deed.audit });
+      this.#watch = watched.state;
+      this.#parts.onCommitted({ stored, chambers: [...new Set(stored.map((event) => event.chamber))], alerts: watched.alerts });
       done.resolve(stored);
     } catch (error) {
       done.reject(error);
@@ -289,7 +308,8 @@ export class Pipeline<Watch> {
       next.set(reading.chamber, step.state);
       for (const event of step.events) events.push(event);
     }
-    const watched = core.watch(this.#watch, { events, now: clock.now() });
+    const findings = this.#findings.splice(0);
+    const watched = core.watch(this.#watch, { events, findings, now: clock.now(), restarted: !this.#started });
     const changed = this.#changed(next, events, clock.steadyMs());
     const stored =
       events.length > 0 || watched.alerts.length > 0 || changed.due

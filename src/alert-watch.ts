@@ -1,279 +1,269 @@
 /**
- * Turns committed facts into alerts for people: one per episode of many alarms. A pure reducer, run along with the chambers' own.
- * [AW1] An episode opens when the trailing ten-minute count of a chamber reaches its threshold (burst.ts), of an operator position when it
- *       exceeds 10 (flood rule in the manner of ISA-18.2). Chatter is collapsed in both: one hunting switch is no flood.
- * [AW2] One alert per episode: it is updated while the count grows and closed at the moment the count falls below half the threshold (below 5
- *       where the flood rule opened it). Its id is made of kind, subject and start: the same facts give the same alert.
- * [AW3] Notices, suppressed alarms and alarms found standing do not count.
- * [AW4] The threshold is that of the class (running, not running) the chamber is in when the alarm comes. Without enough history only the
- *       flood rule holds, and the alert says so. What is usual at a position is the sum over its chambers in their present classes.
- * [AW5] `together` names, of a burst, the other chambers whose own episode began within ten minutes of this one's; of a flood, the chambers its
- *       alarms came from.
- * [AW6] The first-out is the earliest alarm of the cluster that opened the episode: going back from the opening alarm, as long as neighbours
- *       are no further apart than twice the mean spacing at the threshold.
- * [AW7] What comes more than ten minutes late is history: it is in the statistics, and wakes nobody.
- * [AW8] Ticks of the clock only make a closing known sooner. They change nothing of what an alert says. The clock of a batch is set back by the
- *       lag that facts may have, so that none on its way finds its window already emptied.
+ * Turns what happens into alerts for people. A pure reducer, run along with the chambers' own: each rule is a small reducer of its own file, this
+ * one hands every input to those it concerns and lets time pass for them.
+ * [AX1] The same inputs give the same alerts, however the ticks of the clock fall between them: what is due happens at its own moment, before any
+ *       later word of its chamber, and before one of another chamber that is later by more than facts may trail.
+ * [AX2] What began and was over before anybody could know, more than ten minutes ago, wakes nobody.
+ * [AX3] Reasons that people tell and findings are taken when they are told, whatever time they speak of.
  * The state is plain JSON. Who acknowledged an alert is the store's knowledge, never this reducer's.
  */
-import { isActivation } from './activation.ts';
-import { FLOOD_ABOVE, TRAILING_MS } from './alarm-stats.ts';
+import { TRAILING_MS } from './alarm-stats.ts';
+import { burstStep, burstTick, NO_BURSTS, type BurstState } from './alert-burst.ts';
 import {
-  chambersOf,
-  collapsedInto,
-  type Counted,
-  expired,
-  firstOut,
-  grown,
-  inserted,
-  NOTHING,
-  type Subject,
-  tallied,
-  type Tally,
-  topOf,
-  withHeadline,
-} from './alert-episode.ts';
-import { type BurstBaseline, FLOOD_THRESHOLD, LEAST_HISTORY_MS, stateClass, WINDOWS_PER_MONTH } from './burst.ts';
+  BURST,
+  causeDue,
+  causeOf,
+  causeOnAlarm,
+  causeOnState,
+  causeOver,
+  NO_CAUSES,
+  triggered,
+  type Cause,
+  type CauseState,
+} from './alert-cause.ts';
+import { chatterDue, chatterOnAlarm, chatterOver, type Chatters } from './alert-chatter.ts';
+import { covered } from './alert-cover.ts';
+import { foundNow, type Findings, type FindingsInput } from './alert-finding.ts';
+import type { Hold } from './alert-hold.ts';
+import { fired, holdsOnAlarm, holdsOnReason, holdsOnState, holdsOnWithdrawn, uncovered, type Holds } from './alert-holds.ts';
+import { checkOnEnd, checkOnFinding, checkOnRecord, type CheckedRuns } from './alert-run.ts';
+import { silenceFired, silenceOnState, silencesRenewed, type Silences } from './alert-silence.ts';
 import type { Alert, AlertAlarms } from './contract.ts';
 import type { AlarmEvent, ChamberEvent, EventOf } from './event.ts';
-import { scanProbability } from './scan-statistic.ts';
-import { DAY_MS } from './zone.ts';
+import type { WatchRules } from './watch-rules.ts';
+import { MINUTE_MS } from './zone.ts';
 
-export type WatchRules = {
-  readonly chambers: readonly string[];
-  /** The chambers one person watches. None: one position watches all. */
-  readonly positions: readonly { readonly name: string; readonly chambers: readonly string[] }[];
-  readonly baselines: ReadonlyMap<string, BurstBaseline>;
-  /** How far facts may trail behind the clock: longer where plant time runs faster than real time. */
-  readonly lagMs?: number;
+export type WatchState = BurstState & {
+  readonly holds: Holds;
+  readonly silences: Silences;
+  readonly chatters: Chatters;
+  readonly causes: CauseState;
+  readonly runs: CheckedRuns;
+  readonly found: Findings;
 };
 
-export type WatchState = {
-  /** Time of the last tick. */
-  readonly now: number;
-  /** The run in progress per chamber, null for none, and since when. */
-  readonly classes: Readonly<Record<string, { readonly at: number; readonly run: string | null }>>;
-  /** Only subjects with an activation in the last ten minutes or an open episode. Keys: 'burst/<chamber>', 'flood/<position>'. */
-  readonly subjects: Readonly<Record<string, Subject>>;
-  /** When each chamber's last episode began. */
-  readonly began: Readonly<Record<string, number>>;
-};
-
-export type WatchInput = ChamberEvent | { readonly kind: 'tick'; readonly at: number };
+type Tick = { readonly kind: 'tick'; readonly at: number };
+export type WatchInput = ChamberEvent | FindingsInput | Tick;
 export type Watched = { readonly state: WatchState; readonly alerts: readonly Alert[] };
-
-export const LAG_MS = 30_000;
-const WHOLE_HALL = 'the whole hall';
-
-/** What people do with an alert is the store's knowledge. */
-const UNTOUCHED = { acknowledgedAt: null, acknowledgedBy: null, takenAt: null, takenBy: null } as const;
+export type WatchBatch = {
+  readonly events: readonly ChamberEvent[];
+  readonly findings?: readonly FindingsInput[];
+  readonly now: number;
+  /** The first one after a start: until now nobody watched. */
+  readonly restarted?: boolean;
+};
 
 export function initialWatch(): WatchState {
-  return { now: 0, classes: {}, subjects: {}, began: {} };
+  return { ...NO_BURSTS, holds: {}, silences: {}, chatters: {}, causes: NO_CAUSES, runs: {}, found: {} };
 }
 
-/** A committed batch and the time it was committed at: each event in order of time, then the clock. */
-export function watchBatch(
-  rules: WatchRules,
-  state: WatchState,
-  batch: { readonly events: readonly ChamberEvent[]; readonly now: number },
-): Watched {
-  const inputs: WatchInput[] = batch.events.filter((event) => event.kind === 'alarm' || event.kind === 'equipment-state');
+const WATCHED = ['alarm', 'equipment-state', 'run-ended', 'run-record', 'finding'];
+
+/** A committed batch and the time it was committed at: each event in order of time, then what was told and found, then the clock. */
+export function watchBatch(rules: WatchRules, state: WatchState, batch: WatchBatch): Watched {
+  const inputs: WatchInput[] = batch.events.filter(({ kind }) => WATCHED.includes(kind));
   inputs.sort((a, b) => a.at - b.at);
-  inputs.push({ kind: 'tick', at: batch.now - (rules.lagMs ?? LAG_MS) });
+  for (const event of batch.events) if (event.kind === 'reason' || event.kind === 'reason-withdrawn') inputs.push(event);
+  inputs.push(...(batch.findings ?? []));
   const latest = new Map<string, Alert>();
-  for (const input of inputs) {
-    const step = watch(rules, state, input);
+  const take = (step: Watched): void => {
     state = step.state;
     for (const alert of step.alerts) latest.set(`${alert.id}/${alert.state}`, alert);
-  }
+  };
+  for (const input of inputs) take(watch(rules, state, input));
+  if (batch.restarted === true) state = { ...state, holds: silencesRenewed(rules, state.holds, batch.now) };
+  take(watch(rules, state, { kind: 'tick', at: batch.now - rules.lagMs }));
   return { state, alerts: [...latest.values()] };
 }
 
-/** One fact or one tick. `alerts` are those it opened, changed or closed. */
+/** One fact, one finding or one tick. `alerts` are those it opened, changed or closed. */
 export function watch(rules: WatchRules, state: WatchState, input: WatchInput): Watched {
   switch (input.kind) {
     case 'tick':
-      return ticked(state, input.at);
+      return ticked(rules, state, input.at);
+    case 'findings': {
+      const { found, alerts } = foundNow(rules, state.found, input);
+      return { state: { ...state, found }, alerts };
+    }
+    case 'reason': {
+      const { holds, alerts } = holdsOnReason(rules, state.holds, input);
+      return { state: { ...state, holds }, alerts };
+    }
+    case 'reason-withdrawn':
+      return { state: { ...state, holds: holdsOnWithdrawn(rules, state.holds, input) }, alerts: [] };
+    default:
+      return withoutHistory(state.now, observed(rules, state, input));
+  }
+}
+
+type Step = (state: WatchState) => Watched;
+
+function chained(state: WatchState, ...steps: readonly Step[]): Watched {
+  const alerts: Alert[] = [];
+  for (const step of steps) {
+    const next = step(state);
+    state = next.state;
+    alerts.push(...next.alerts);
+  }
+  return { state, alerts };
+}
+
+/** [AX1] */
+function observed(rules: WatchRules, state: WatchState, event: ChamberEvent): Watched {
+  const before: Step = (s) =>
+    chained(
+      s,
+      (one) => dueUntil(rules, one, { at: event.at - rules.lagMs }),
+      (one) => dueUntil(rules, one, { at: event.at, chamber: event.chamber }),
+    );
+  switch (event.kind) {
     case 'equipment-state':
-      return { state: classed(state, input), alerts: [] };
+      return chained(state, before, ...onState(rules, event), reconsidered(event.at));
     case 'alarm':
-      return isActivation(input) && input.at > state.now - TRAILING_MS ? activated(rules, state, input) : { state, alerts: [] };
+      return chained(state, before, ...onAlarm(rules, event), reconsidered(event.at));
+    case 'run-ended':
+      return chained(state, (s) => withRuns(s, checkOnEnd(s.runs, event)));
+    case 'run-record':
+      return chained(state, (s) => withRuns(s, checkOnRecord(rules, s.runs, event)));
+    case 'finding':
+      return chained(state, (s) => withRuns(s, checkOnFinding(rules, s.runs, event)));
     default:
       return { state, alerts: [] };
   }
 }
 
-/** [AW8] */
-function ticked(state: WatchState, at: number): Watched {
-  if (at <= state.now) return { state, alerts: [] };
-  const alerts: Alert[] = [];
-  let subjects = state.subjects;
-  for (const [key, subject] of Object.entries(state.subjects)) {
-    const step = expired(subject, at);
-    const isEmpty = step.subject.recent.length === 0 && step.subject.episode === null;
-    if (step.subject === subject && !isEmpty) continue;
-    const { [key]: _, ...others } = subjects;
-    subjects = isEmpty ? others : { ...others, [key]: step.subject };
-    alerts.push(...step.alerts);
-  }
-  return { state: { ...state, now: at, subjects }, alerts };
-}
+const withRuns = (state: WatchState, { runs, alerts }: { runs: CheckedRuns; alerts: readonly Alert[] }): Watched => ({
+  state: { ...state, runs },
+  alerts,
+});
 
-function classed(state: WatchState, { chamber, at, run }: EventOf<'equipment-state'>): WatchState {
-  const known = state.classes[chamber];
-  if (known && (at < known.at || known.run === run)) return state;
-  return { ...state, classes: { ...state.classes, [chamber]: { at, run } } };
-}
-
-function activated(rules: WatchRules, state: WatchState, alarm: AlarmEvent): Watched {
-  const { chamber } = alarm;
-  const own = counted(rules, state, { kind: 'burst', name: chamber, alarm, threshold: thresholdFor(rules, state, chamber) });
-  const positions = rules.positions.length > 0 ? rules.positions : [{ name: WHOLE_HALL, chambers: rules.chambers }];
-  let next = own;
-  for (const { name, chambers } of positions) {
-    if (!chambers.includes(chamber)) continue;
-    const step = counted(rules, next.state, { kind: 'flood', name, alarm, threshold: FLOOD_THRESHOLD, chambers });
-    next = { state: step.state, alerts: [...next.alerts, ...step.alerts] };
-  }
-  return next;
-}
-
-/** [AW4] */
-function thresholdFor(rules: WatchRules, state: WatchState, chamber: string): number {
-  const classes = rules.baselines.get(chamber)?.classes;
-  return classes ? classes[stateClass(state.classes[chamber]?.run ?? null)].threshold : FLOOD_THRESHOLD;
-}
-
-type Count = {
-  readonly kind: Alert['kind'];
-  readonly name: string;
-  readonly alarm: AlarmEvent;
-  readonly threshold: number;
-  /** Of the position, where the kind is flood. */
-  readonly chambers?: readonly string[];
-};
-
-/** One activation at one subject: collapsed into the one before, or counted, perhaps opening an episode. */
-function counted(rules: WatchRules, state: WatchState, count: Count): Watched {
-  const key = `${count.kind}/${count.name}`;
-  const { subject, alerts } = expired(state.subjects[key] ?? NOTHING, count.alarm.at);
-  const merged = collapsedInto(subject, count.alarm);
-  if (merged) return { state: withSubject(state, key, merged), alerts };
-  const { at, chamber, code, text } = count.alarm;
-  const one = { at, chamber, code, text, raw: 1 };
-  const recent = inserted(subject.recent, one);
-  if (!subject.episode) {
-    const step = opened(rules, state, recent, count);
-    return { state: withSubject(step.state, key, step.subject), alerts: [...alerts, ...step.alerts] };
-  }
-  const episode = grown(subject.episode, recent, one);
-  return { state: withSubject(state, key, { recent, episode }), alerts: [...alerts, episode.alert] };
-}
-
-function withSubject(state: WatchState, key: string, subject: Subject): WatchState {
-  return { ...state, subjects: { ...state.subjects, [key]: subject } };
-}
-
-type Step = { readonly state: WatchState; readonly subject: Subject; readonly alerts: readonly Alert[] };
-
-function opened(rules: WatchRules, state: WatchState, recent: readonly Counted[], count: Count): Step {
-  if (recent.length < count.threshold) return { state, subject: { recent, episode: null }, alerts: [] };
-  const startedAt = (recent.at(-1) as Counted).at;
-  const isBurst = count.kind === 'burst';
-  const began = isBurst ? { ...state.began, [count.name]: startedAt } : state.began;
-  const tally = recent.reduce<readonly Tally[]>(tallied, []);
-  const { rule, usual } = isBurst
-    ? burstRule(rules, state, count.name)
-    : { usual: usualAt(rules, state, count.chambers ?? []), rule: FLOOD_RULE };
-  const alert = withHeadline({
-    id: `${count.kind}/${count.name}/${new Date(startedAt).toISOString()}`,
-    kind: count.kind,
-    chamber: isBurst ? count.name : null,
-    position: isBurst ? null : count.name,
-    severity: isBurst ? 'medium' : 'high',
-    state: 'open',
-    startedAt,
-    updatedAt: startedAt,
-    closedAt: null,
-    ...UNTOUCHED,
-    headline: '',
-    rule,
-    cure: null,
-    together: isBurst ? neighbours(began, count.name, startedAt) : chambersOf(tally),
-    shares: null,
-    partOf: null,
-    alarms: {
-      count: recent.length,
-      rawCount: recent.reduce((sum, one) => sum + one.raw, 0),
-      peak10Min: recent.length,
-      usual,
-      firstOut: firstOut(recent, count.threshold),
-      top: topOf(tally),
+function onState(rules: WatchRules, event: EventOf<'equipment-state'>): readonly Step[] {
+  return [
+    (s) => merged(s, burstStep(rules, s, event)),
+    (s) => {
+      const { holds, alerts } = holdsOnState(rules, s.holds, event, firstOutBefore(s, event));
+      return { state: { ...s, holds }, alerts };
     },
-    facts: [],
-  });
-  const told = isBurst ? joined({ ...state, began }, alert) : { state: { ...state, began }, alerts: [] };
-  return { state: told.state, subject: { recent, episode: { alert, threshold: count.threshold, tally } }, alerts: [alert, ...told.alerts] };
+    (s) => {
+      const { alerts, ...rest } = silenceOnState(rules, s, event);
+      return { state: { ...s, holds: rest.holds, silences: rest.silences }, alerts };
+    },
+    (s) => withCauses(s, causeOnState(rules, s.causes, event)),
+  ];
 }
 
-/** [AW5] Chambers whose last episode began within ten minutes of `at`. */
-function neighbours(began: WatchState['began'], chamber: string, at: number): string[] {
-  return Object.keys(began)
-    .filter((other) => other !== chamber && Math.abs((began[other] as number) - at) <= TRAILING_MS)
-    .sort();
+function onAlarm(rules: WatchRules, event: AlarmEvent): readonly Step[] {
+  return [
+    (s) => {
+      const { chatters, alerts } = chatterOnAlarm(rules, s.chatters, event);
+      return { state: { ...s, chatters }, alerts };
+    },
+    (s) =>
+      withCauses(s, causeOnAlarm(rules, s.causes, { ...event, chatters: Boolean(s.chatters[`${event.chamber}/${event.code}`]?.alert) })),
+    (s) => burstOnAlarm(rules, s, event),
+    (s) => {
+      const { holds, alerts } = holdsOnAlarm(rules, s.holds, event);
+      return { state: { ...s, holds }, alerts };
+    },
+  ];
 }
 
-/** [AW5] The open alerts of the neighbours learn of this one. [AW8] One that is over by now, though no tick said so yet, does not. */
-function joined(state: WatchState, { chamber, together, startedAt }: Alert): Watched {
-  let { subjects } = state;
+const merged = (state: WatchState, { state: bursts, alerts }: { state: BurstState; alerts: readonly Alert[] }): Watched => ({
+  state: { ...state, ...bursts },
+  alerts,
+});
+
+const withCauses = (state: WatchState, { alerts, recent, causes }: CauseState & { alerts: readonly Alert[] }): Watched => ({
+  state: { ...state, causes: { recent, causes } },
+  alerts,
+});
+
+/** A burst that begins may be one chamber's part of a common cause. */
+function burstOnAlarm(rules: WatchRules, state: WatchState, event: AlarmEvent): Watched {
+  const step = merged(state, burstStep(rules, state, event));
+  const { chamber } = event;
+  const began = step.state.began[chamber];
+  if (began === undefined || began === state.began[chamber]) return step;
+  const burst = { at: began, chamber, code: BURST, text: 'an alarm burst' };
+  return chained(
+    step.state,
+    () => step,
+    (s) => withCauses(s, triggered(rules, s.causes, burst)),
+  );
+}
+
+const reconsidered =
+  (at: number): Step =>
+  (state) =>
+    covered(state, at);
+
+/** The earliest alarm of the chamber in the minute before its state turned. */
+function firstOutBefore({ subjects }: WatchState, { chamber, at }: EventOf<'equipment-state'>): AlertAlarms['firstOut'] {
+  const first = subjects[`burst/${chamber}`]?.recent.find((one) => one.at > at - MINUTE_MS);
+  return first === undefined ? null : { chamber, code: first.code, text: first.text, at: first.at };
+}
+
+/** [AX1] What falls due, in order of its time; without a chamber, everywhere. What several chambers share is due for each of them. */
+type Until = { readonly at: number; readonly chamber?: string };
+type Due = { readonly at: number; readonly step: Step };
+
+function dueUntil(rules: WatchRules, state: WatchState, until: Until): Watched {
   const alerts: Alert[] = [];
-  for (const other of together) {
-    const key = `burst/${other}`;
-    const known = subjects[key];
-    if (!known) continue;
-    const step = expired(known, startedAt);
-    const { episode } = step.subject;
-    alerts.push(...step.alerts);
-    if (!episode) {
-      subjects = { ...subjects, [key]: step.subject };
-      continue;
-    }
-    const alert = withHeadline({ ...episode.alert, together: [...new Set([...episode.alert.together, chamber as string])].sort() });
-    subjects = { ...subjects, [key]: { ...step.subject, episode: { ...episode, alert } } };
-    alerts.push(alert);
+  for (let due = nextDue(rules, state, until); due !== null; due = nextDue(rules, state, until)) {
+    const next = due.step(state);
+    state = next.state;
+    alerts.push(...next.alerts);
   }
-  return { state: { ...state, subjects }, alerts };
+  return { state, alerts };
 }
 
-const FLOOD_RULE = `more than ${FLOOD_ABOVE} alarms in the trailing 10 minutes (chatter collapsed), in the manner of ISA-18.2`;
-
-/** [AW4] What a position hears in ten minutes; null while one of its chambers has too short a history. */
-function usualAt(rules: WatchRules, state: WatchState, chambers: readonly string[]): AlertAlarms['usual'] {
-  const classes = chambers.map((chamber) => rules.baselines.get(chamber)?.classes?.[stateClass(state.classes[chamber]?.run ?? null)]);
-  if (classes.length === 0 || !classes.every((one) => one !== undefined)) return null;
-  const per10Min = classes.reduce((sum, one) => sum + one.per10Min, 0);
-  return {
-    per10Min,
-    threshold: FLOOD_THRESHOLD,
-    observedHours: Math.min(...classes.map((one) => one.observedHours)),
-    expectedFalsePerMonth: scanProbability(FLOOD_THRESHOLD, per10Min, WINDOWS_PER_MONTH),
+function nextDue(rules: WatchRules, state: WatchState, { at, chamber }: Until): Due | null {
+  let first: Due | null = null;
+  const offer = (dueAt: number, step: Step): void => {
+    if (dueAt <= at && (first === null || dueAt < first.at)) first = { at: dueAt, step };
   };
+  for (const cause of state.causes.causes) offer(causeDue(cause), (s) => overCause(rules, s, cause));
+  for (const [key, hold] of Object.entries(state.holds))
+    if (hold.due !== null && (chamber === undefined || hold.chamber === chamber)) offer(hold.due, (s) => fire(rules, s, key, hold));
+  for (const [key, chatter] of Object.entries(state.chatters))
+    if (chamber === undefined || key.startsWith(`${chamber}/`)) offer(chatterDue(chatter), (s) => quieted(s, key));
+  return first;
 }
 
-/** [AW4] */
-function burstRule(rules: WatchRules, state: WatchState, chamber: string): { readonly usual: AlertAlarms['usual']; readonly rule: string } {
-  const baseline = rules.baselines.get(chamber);
-  if (!baseline?.classes) {
-    const days = (baseline?.observedDays ?? 0).toFixed(1);
-    return {
-      usual: null,
-      rule: `${FLOOD_RULE}; history too short for a threshold of its own (${days} of ${LEAST_HISTORY_MS / DAY_MS} observed days)`,
-    };
+function overCause(rules: WatchRules, state: WatchState, cause: Cause): Watched {
+  const at = causeDue(cause);
+  const step = withCauses(state, causeOver(state.causes, cause));
+  return { ...step, state: { ...step.state, holds: uncovered(rules, step.state.holds, { chambers: cause.members, at }) } };
+}
+
+function fire(rules: WatchRules, state: WatchState, key: string, hold: Hold): Watched {
+  const at = hold.due as number;
+  if (hold.kind === 'no-data') {
+    const { alerts, holds, silences } = silenceFired(rules, state, { hold, at });
+    return chained({ ...state, holds, silences }, (s) => ({ state: s, alerts }), reconsidered(at));
   }
-  const name = stateClass(state.classes[chamber]?.run ?? null);
-  const { per10Min, threshold, observedHours, expectedFalsePerMonth } = baseline.classes[name];
-  const words = name === 'running' ? 'while running' : 'while not running';
-  const rule = `${threshold} or more in the trailing 10 minutes ${words} (chatter collapsed), by this chamber's own history; scan statistic after Alm`;
-  return { usual: { per10Min, threshold, observedHours, expectedFalsePerMonth }, rule };
+  const isCovered = hold.kind === 'down' && causeOf(state.causes, hold.chamber) !== undefined;
+  const { hold: next, alerts } = fired(rules, hold, { at, covered: isCovered });
+  return { state: { ...state, holds: { ...state.holds, [key]: next } }, alerts };
+}
+
+function quieted(state: WatchState, key: string): Watched {
+  const { chatters, alerts } = chatterOver(state.chatters, key);
+  return { state: { ...state, chatters }, alerts };
+}
+
+function ticked(rules: WatchRules, state: WatchState, at: number): Watched {
+  if (at <= state.now) return { state, alerts: [] };
+  return chained(
+    state,
+    (s) => dueUntil(rules, s, { at }),
+    (s) => merged(s, burstTick(s, at)),
+  );
+}
+
+/** [AX2] */
+function withoutHistory(now: number, { state, alerts }: Watched): Watched {
+  const old = new Set(alerts.filter((one) => one.state === 'open' && one.startedAt < now - TRAILING_MS).map(({ id }) => id));
+  const gone = alerts.filter((one) => one.state === 'closed' && old.has(one.id)).map(({ id }) => id);
+  return gone.length === 0 ? { state, alerts } : { state, alerts: alerts.filter(({ id }) => !gone.includes(id)) };
 }

@@ -8,7 +8,10 @@ import { ALARM_PRIORITIES } from './equipment.ts';
 import { DEVIATIONS } from './run-facts.ts';
 
 const name = z.string().trim().min(1).max(80);
-const minutes = z.number().positive().max(7 * 24 * 60);
+const minutes = z
+  .number()
+  .positive()
+  .max(7 * 24 * 60);
 
 /** Who is told of an alert, when and how. What a rule leaves out is taken from `alerts.tell`. */
 export const tell = z.strictObject({
@@ -28,7 +31,12 @@ export type Tell = z.infer<typeof tell>;
 
 const rule = <Shape extends z.ZodRawShape>(severity: (typeof ALARM_PRIORITIES)[number], thresholds: Shape) =>
   z
-    .strictObject({ on: z.boolean().default(true), severity: z.enum(ALARM_PRIORITIES).default(severity), ...thresholds, tell: tell.default({}) })
+    .strictObject({
+      on: z.boolean().default(true),
+      severity: z.enum(ALARM_PRIORITIES).default(severity),
+      ...thresholds,
+      tell: tell.default({}),
+    })
     .prefault({} as never);
 
 /** Deviations of a run that a person should hear of; the others stand in its record. */
@@ -51,13 +59,21 @@ export const alertRules = z.strictObject({
     activeUnderS: z.number().positive().max(600).default(10),
   }),
   stale: rule('low', { longerThanH: z.number().positive().max(10_000).default(24) }),
-  down: rule('medium', { longerThanMin: minutes.default(30) }),
-  waiting: rule('low', { longerThanMin: minutes.default(20) }),
-  'no-data': rule('medium', { longerThanMin: minutes.default(2) }),
+  down: rule('medium', {
+    /** While nobody works on it. */
+    longerThanMin: minutes.default(30),
+    /** Altogether, also while maintenance is at it. */
+    repairLongerThanMin: minutes.default(240),
+  }),
+  waiting: rule('low', { longerThanMin: minutes.default(30) }),
+  'no-data': rule('medium', { longerThanMin: minutes.default(5) }),
   drift: rule('medium', {}),
   'process-check': rule('medium', { deviations: z.array(z.enum(DEVIATIONS)).default([...TOLD_DEVIATIONS]) }),
   'meter-due': rule('low', { daysAhead: z.number().nonnegative().max(365).default(3) }),
   certificate: rule('medium', { daysAhead: z.number().positive().max(365).default(30) }),
-  gateway: rule('high', { diskFreePercent: z.number().positive().max(50).default(5), storeSlowS: z.number().positive().max(600).default(5) }),
+  gateway: rule('high', {
+    diskFreePercent: z.number().positive().max(50).default(5),
+    storeSlowS: z.number().positive().max(600).default(5),
+  }),
 } satisfies Record<AlertKind, z.ZodType>);
 export type AlertRules = z.infer<typeof alertRules>;

@@ -7,6 +7,7 @@ import { usualShift } from '../../src/fleet-strip.ts';
 import { weekPage } from '../../src/week.ts';
 import { windowNumbers } from '../../src/window.ts';
 import { CHAMBERS, randomHistory } from '../src/random-history.ts';
+import { rulesWith } from '../src/watch-fixture.ts';
 
 const DAY = 86_400_000;
 const calendar: Calendar = {
@@ -59,7 +60,7 @@ const { intervals } = windowNumbers(facts, history, calendar);
 const baselines = time('burst baselines of 12 chambers over six weeks', () =>
   facts.map(({ chamber, alarms }, i) => burstBaseline({ chamber, alarms, intervals: intervals[i] ?? [], epsilon: 0.1 })),
 );
-const rules = { chambers: CHAMBERS, positions: [], baselines: new Map(baselines.map((baseline) => [baseline.chamber, baseline])) };
+const rules = rulesWith({ chambers: CHAMBERS, baselines: new Map(baselines.map((baseline) => [baseline.chamber, baseline])) });
 const alerts = time(
   'alert watch over six weeks, in batches of a minute',
   () => {

@@ -1,10 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { initialWatch, watch, watchBatch, type Watched, type WatchInput, type WatchRules, type WatchState } from '../../src/alert-watch.ts';
+import { initialWatch, watch, watchBatch, type Watched, type WatchInput, type WatchState } from '../../src/alert-watch.ts';
 import { episodes } from '../../src/alarm-stats.ts';
 import type { BurstBaseline } from '../../src/burst.ts';
 import { type Alert, alert as alertShape } from '../../src/contract.ts';
 import type { AlarmEvent, ChamberEvent } from '../../src/event.ts';
 import { random } from './random-history.ts';
+import { reason, rulesWith } from './watch-fixture.ts';
 
 const [S, MIN] = [1000, 60_000];
 const START = Date.UTC(2026, 10, 25, 12);
@@ -40,17 +41,20 @@ const baseline = (chamber: string, notRunning: number, whileRunning: number): Bu
     activations: 600,
     expectedFalsePerMonth: 0.04,
     dispersion: 1,
+    leftOut: 0,
   });
   return { chamber, observedDays: 42, classes: { running: part(whileRunning), 'not-running': part(notRunning) } };
 };
-const RULES: WatchRules = {
-  chambers: ['PC-01', 'PC-02', 'PC-03'],
-  positions: [],
-  baselines: new Map([
-    ['PC-01', baseline('PC-01', 4, 6)],
-    ['PC-02', baseline('PC-02', 4, 6)],
-  ]),
-};
+/** Bursts and floods alone: the other rules have tests of their own. */
+const RULES = rulesWith(
+  {
+    baselines: new Map([
+      ['PC-01', baseline('PC-01', 4, 6)],
+      ['PC-02', baseline('PC-02', 4, 6)],
+    ]),
+  },
+  ['burst', 'flood'],
+);
 
 /** Runs inputs through, as JSON between steps, and gives the last version of each alert and all versions. */
 function run(inputs: readonly WatchInput[], rules = RULES): { all: Alert[]; last: Alert[]; state: WatchState } {
@@ -134,7 +138,12 @@ describe('alert watch', () => {
       ['closed', 5],
     ]);
     // Below 2 means one left: the alarm at 300 s leaves at 900 s.
-    expect(bursts(last)[0]).toMatchObject({ state: 'closed', closedAt: START + 900 * S, updatedAt: START + 900 * S, alarms: { peak10Min: 5 } });
+    expect(bursts(last)[0]).toMatchObject({
+      state: 'closed',
+      closedAt: START + 900 * S,
+      updatedAt: START + 900 * S,
+      alarms: { peak10Min: 5 },
+    });
   });
 
   test('[AW2] it stays one episode while the count wavers between half and whole, and a later burst is another', () => {
@@ -233,14 +242,19 @@ describe('alert watch', () => {
   test('[AW6] the first-out is the first of the cluster, not a lone alarm minutes before it', () => {
     const eleven = [0, 400, 401, 402, 403, 404, 405, 406, 407, 408, 409].map((s) => alarm(s, 'PC-03'));
     expect(bursts(run(eleven).last)[0]?.alarms?.firstOut).toMatchObject({ code: 'C400', at: START + 400 * S });
-    expect(bursts(run([0, 100, 200, 300].map((s) => alarm(s))).last)[0]?.alarms?.firstOut).toMatchObject({ code: 'C0', text: 'text of C0' });
+    expect(bursts(run([0, 100, 200, 300].map((s) => alarm(s))).last)[0]?.alarms?.firstOut).toMatchObject({
+      code: 'C0',
+      text: 'text of C0',
+    });
   });
 
   test('[AW7] alarms that come more than ten minutes late wake nobody; a little late they still count', () => {
     const four = [0, 1, 2, 3].map((s) => alarm(s));
     expect(run([tick(603), ...four]).all).toEqual([]);
     expect(bursts(run([tick(300), ...four]).last)).toHaveLength(1);
-    expect(bursts(run([alarm(200), alarm(100), alarm(300), alarm(0)]).last)[0]).toMatchObject({ alarms: { count: 4, firstOut: { code: 'C0' } } });
+    expect(bursts(run([alarm(200), alarm(100), alarm(300), alarm(0)]).last)[0]).toMatchObject({
+      alarms: { count: 4, firstOut: { code: 'C0' } },
+    });
   });
 
   test('[AW8] ticks between the facts change nothing of what the alerts say, on 200 random alarm streams', () => {
@@ -305,6 +319,79 @@ describe('alert watch', () => {
     expect(watch(RULES, later, tick(50)).state).toBe(later);
   });
 });
+
+describe('all rules together', () => {
+  const all = rulesWith({ servers: { 'PC-01': 'a', 'PC-02': 'a', 'PC-03': 'b' }, lagMs: 0 });
+
+  test('[AX1] ticks between the facts change nothing of what any alert says, on 30 random histories', () => {
+    for (let seed = 0; seed < 30; seed++) {
+      const events = history(seed);
+      const last = (events.at(-1) as ChamberEvent).at;
+      const chance = random(seed + 1000);
+      const ticks = Array.from({ length: 100 }, () => ({ kind: 'tick' as const, at: START + Math.floor(chance() * (last - START)) }));
+      const inputs = [...events, ...ticks].sort((a, b) => a.at - b.at || Number(a.kind === 'tick') - Number(b.kind === 'tick'));
+      const end: WatchInput = { kind: 'tick', at: last + 1e9 };
+      expect(byId(run([...inputs, end], all).last)).toEqual(byId(run([...events, end], all).last));
+    }
+  });
+
+  test('[AX1] every kind that comes of facts occurs in these histories, and nothing stays in the state when all is over', () => {
+    const kinds = new Set<string>();
+    for (let seed = 0; seed < 30; seed++) for (const { kind } of run([...history(seed), tick(1e7)], all).last) kinds.add(kind);
+    expect([...kinds].sort()).toEqual(['burst', 'chattering', 'common-cause', 'down', 'flood', 'no-data', 'stale', 'waiting']);
+  });
+
+  test('[AX2] what was over before anybody could know, more than ten minutes ago, wakes nobody', () => {
+    const [down, up] = [stop(0), { ...stop(2400), state: 'standby' as const, reason: 'idle' }];
+    const only = rulesWith({}, ['down']);
+    expect(run([tick(9000), down, up], only).all).toEqual([]);
+    expect(run([tick(2300), down, up], only).all.map(({ state }) => state)).toEqual(['open', 'closed']);
+    expect(run([tick(9000), down, tick(9001)], only).last.map(({ state }) => state)).toEqual(['open']);
+  });
+
+  test('[AX3] a reason is taken when it is told, whatever time it speaks of', () => {
+    const told = reason(-60, { enteredAt: START, to: null });
+    const { state } = watchBatch(rulesWith({}, ['down']), initialWatch(), { events: [told, stop(0)], now: START + 1000 });
+    expect(state.holds['down/PC-01']?.told).toEqual({ entry: 'e1', to: null });
+  });
+});
+
+const stop = (seconds: number, chamber = 'PC-01'): Extract<ChamberEvent, { kind: 'equipment-state' }> => ({
+  ...{
+    kind: 'equipment-state',
+    chamber,
+    at: START + seconds * S,
+    state: 'unscheduled-downtime',
+    reason: 'tripped: x',
+    source: 'signal',
+    run: null,
+  },
+});
+
+/** Three chambers that trip, wait, fall silent and raise alarms, alone and together. */
+function history(seed: number): ChamberEvent[] {
+  const chance = random(seed);
+  const events: ChamberEvent[] = [];
+  let at = 0;
+  const states = [stop(0), { ...stop(0), reason: 'repair: x' }, { ...stop(0), state: 'standby', reason: 'waiting for unload' }] as const;
+  const more = [
+    ...states,
+    { ...stop(0), state: 'unobserved', reason: 'no data' },
+    { ...stop(0), state: 'productive', reason: 'run', run: 'r' },
+  ] as const;
+  for (let i = 0; i < 80; i++) {
+    at += 1 + Math.floor(chance() < 0.3 ? chance() * 9000 : chance() * 40);
+    const chambers = chance() < 0.15 ? ['PC-01', 'PC-02', 'PC-03'] : [`PC-0${1 + Math.floor(chance() * 3)}`];
+    const [kind, pick, code] = [chance(), Math.floor(chance() * more.length), `C${Math.floor(chance() * 12)}`];
+    for (const chamber of chambers) {
+      if (kind < 0.3) events.push({ ...(more[pick] as (typeof more)[number]), chamber, at: START + at * S });
+      else if (kind < 0.85) events.push(alarm(at, chamber, code, { change: chance() < 0.35 ? 'cleared' : 'activated' }));
+      else for (let n = 0; n < 12; n++) events.push(alarm(at + n, chamber, chance() < 0.5 ? 'HUNT' : `B${n}`));
+    }
+    if (kind >= 0.85) at += 12;
+  }
+  return events.sort((a, b) => a.at - b.at);
+}
 
 const byId = (alerts: readonly Alert[]): Alert[] => alerts.toSorted((a, b) => (a.id < b.id ? -1 : 1));
 

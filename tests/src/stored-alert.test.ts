@@ -2,6 +2,7 @@ import { expect, test } from 'vitest';
 import { initialWatch, watch, type WatchState } from '../../src/alert-watch.ts';
 import { alert as alertShape } from '../../src/contract.ts';
 import { restoredAlert, restoredWatch } from '../../src/stored-alert.ts';
+import { rulesWith } from './watch-fixture.ts';
 
 const START = Date.UTC(2026, 10, 25, 12);
 /** As programs with only bursts and floods wrote it. */
@@ -26,7 +27,7 @@ const old = {
   together: ['PC-02'],
   headline: 'PC-01: 11 alarms',
 };
-const rules = { chambers: ['PC-01'], positions: [], baselines: new Map() };
+const rules = rulesWith();
 
 test('[SA1] an alert of the older shape is one of today’s: its counts under alarms, the rest null or empty', () => {
   const read = restoredAlert(old);
@@ -45,7 +46,13 @@ test('[SA2] an alert of today’s shape stays as it is, and what it lacks is nul
 });
 
 test('[SA3] a watch that stopped in an episode of the older shape goes on counting in it', () => {
-  const recent = Array.from({ length: 11 }, (_, i) => ({ at: START - (10 - i) * 1000, chamber: 'PC-01', code: `C${i}`, text: 't', raw: 1 }));
+  const recent = Array.from({ length: 11 }, (_, i) => ({
+    at: START - (10 - i) * 1000,
+    chamber: 'PC-01',
+    code: `C${i}`,
+    text: 't',
+    raw: 1,
+  }));
   const stored = {
     now: START,
     classes: {},

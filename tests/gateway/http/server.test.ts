@@ -8,6 +8,7 @@ import * as z from 'zod';
 import { alertLink } from '../../../gateway/alerts/message.ts';
 import { buildApp, openHttp, type HttpParts } from '../../../gateway/http/server.ts';
 import { initialWatch, watchBatch } from '../../../src/alert-watch.ts';
+import { rulesWith } from '../../src/watch-fixture.ts';
 import { alarmStatistics, journalRow } from '../../../src/alarm-answer.ts';
 import { alertEvidence, inboxAlert } from '../../../src/alert-inbox.ts';
 import { mute } from '../../../src/alert-mute.ts';
@@ -377,7 +378,7 @@ describe('pages', () => {
 
   it('the link of an alert, as the watch names it and a message writes it, is the page', async () => {
     const alarms = Array.from({ length: 12 }, (_, n): AlarmEvent => ({ ...ALARM, at: n * 1_000, code: `A${n}` }));
-    const rules = { chambers: ['PC-06'], positions: [], baselines: new Map() };
+    const rules = rulesWith({ chambers: ['PC-06'] });
     const { alerts } = watchBatch(rules, initialWatch(), { events: alarms, now: 60_000 });
     const place = { site: 'Quellmoor Works', hall: 'Hall 3', zone: 'Europe/Berlin', url: 'http://127.0.0.1:8080' };
     expect(alerts.map((alert) => alert.id)).toContain('burst/PC-06/1970-01-01T00:00:10.000Z');
