@@ -24,8 +24,9 @@ type AlarmParts = {
 };
 
 export function alarmAnswers({ plant, store, books, clock, state }: AlarmParts): AlarmAnswers {
-  const chambersOf = ({ chamber }: Scope): readonly string[] => (chamber === null ? plant.ids : [plant.chamber(chamber).id]);
   const windowOf = ({ window }: Scope): Span => askedWindow(window, plant.calendar, clock.now());
+  const chambersOf = (scope: Scope): readonly string[] =>
+    scope.chamber === null ? plant.during(windowOf(scope)) : [plant.chamber(scope.chamber).id];
   const tells = (alarm: { readonly chamber: string; readonly code: string }): Tells => {
     const { alarms } = state(alarm.chamber);
     const stand = Object.hasOwn(alarms, alarm.code) ? alarms[alarm.code] : undefined;

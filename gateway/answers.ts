@@ -26,7 +26,7 @@ import { chamberAcknowledge } from './chamber-acknowledge.ts';
 import { CounterAnswers } from './counter-answers.ts';
 import { DriftAnswers } from './drift-answers.ts';
 import { explainAnswers } from './explain-answers.ts';
-import type { Answers, DeliveryAnswers, PaperAnswers, Scope, Window } from './http/answers-port.ts';
+import type { Answers, DeliveryAnswers, PaperAnswers, Scope, SiteAnswers, Window } from './http/answers-port.ts';
 import type { AcknowledgeAnswer, AcknowledgeRequest } from './opcua/link-port.ts';
 import type { Plant } from './plant.ts';
 import { foundRun, runAnswers } from './run-answers.ts';
@@ -54,10 +54,12 @@ type AnswerParts = {
 };
 
 /** The answers, and the ear by which they hear of committed facts. */
-export type OpenAnswers = Omit<Answers, keyof PaperAnswers | keyof DeliveryAnswers> & {
+export type OpenAnswers = Omit<Answers, keyof PaperAnswers | keyof DeliveryAnswers | keyof SiteAnswers> & {
   /** Of the alerts, by which every page hears of them. */
   readonly board: AlertBoard;
   note(stored: readonly StoredEvent[]): void;
+  /** To be called when another site file is in force: what was worked out by the one before is forgotten. */
+  renew(): void;
 };
 
 const LAST_RUNS = 10;
@@ -73,16 +75,18 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
   const counters = new CounterAnswers({ plant, history, clock, state });
   const beside = async (span: Span) => ({
     drift: await drift.warnings(span.to),
-    changes: weekChanges(reasons.rows(span, plant.ids), span),
+    changes: weekChanges(reasons.rows(span, plant.during(span)), span),
   });
   const weeks = new WeekAnswers({ plant, books, store, clock, beside });
-  const chambersOf = (scope: Pick<Scope, 'chamber'>): readonly string[] => (scope.chamber === null ? plant.ids : [plant.chamber(scope.chamber).id]);
   const windowOf = (window: Window) => askedWindow(window, plant.calendar, clock.now());
+  const chambersOf = ({ window, chamber }: Scope): readonly string[] =>
+    chamber === null ? plant.during(windowOf(window)) : [plant.chamber(chamber).id];
   /** A chamber alone is measured by what is nominal in the fleet. */
   const numbersOver = async (window: Span, chambers: readonly string[], asOf: number | null = null): Promise<FleetWindow> => {
+    const fleet = plant.during(window);
     const [facts, runs] = await Promise.all([
       asOf === null ? books.facts(window, chambers) : books.factsAsOf(asOf, window, chambers),
-      chambers.length < plant.ids.length ? store.events({ chambers: plant.ids, kinds: ['run-ended'], ...window }) : null,
+      chambers.length < fleet.length ? store.events({ chambers: fleet, kinds: ['run-ended'], ...window }) : null,
     ]);
     const nominal = runs && nominalTimes(runs.filter((event) => event.kind === 'run-ended'));
     return windowNumbers(facts, window, { ...plant.calendar, ...(nominal && { nominal }) });
@@ -112,6 +116,10 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
     driftVerdicts: () => drift.verdicts(),
     chamberDrift: (query) => drift.chamber(query),
     counters: () => counters.counters(),
+    renew: () => {
+      weeks.forget();
+      drift.forget();
+    },
     note: (stored) => {
       weeks.note(stored);
       history.note(stored);

@@ -17,11 +17,15 @@ type SiteFault = { readonly path: Path; readonly text: string };
 
 /** The file, checked. Throws one Fault `invalid` whose message has a line per fault; `unreadable` when there is no such file. */
 export async function readSite(file: string, endpoints: ReadonlyMap<string, string> = new Map()): Promise<SiteFile> {
-  const text = await readFile(file, 'utf8').catch((error: unknown) => {
+  return parseSite(file, await siteText(file), endpoints);
+}
+
+/** What is written in it. */
+export async function siteText(file: string): Promise<string> {
+  return readFile(file, 'utf8').catch((error: unknown) => {
     const why = error instanceof Error && 'code' in error ? String(error.code) : String(error);
     throw new Fault('unreadable', `The site file ${file} cannot be read (${why}). Name an existing file with --site.`, error);
   });
-  return parseSite(file, text, endpoints);
 }
 
 /** `endpoints` replaces the endpoint of servers by name, before any check. */

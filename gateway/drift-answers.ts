@@ -36,12 +36,19 @@ const SOON_AFTER_MS = 2 * DAY_MS;
 
 export class DriftAnswers {
   readonly #parts: DriftParts;
-  readonly #measure: MeasureOf;
   readonly #judged = new Map<string, Judged>();
 
   constructor(parts: DriftParts) {
     this.#parts = parts;
-    this.#measure = siteMeasure(parts.plant.units.pressure);
+  }
+
+  get #measure(): MeasureOf {
+    return siteMeasure(this.#parts.plant.units.pressure);
+  }
+
+  /** The site file changed: units and limits may be others. */
+  forget(): void {
+    this.#judged.clear();
   }
 
   async fleet(): Promise<DriftFleet> {

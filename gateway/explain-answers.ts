@@ -31,7 +31,7 @@ type ExplainParts = {
   readonly fleet: () => Fleet;
   readonly windowOf: (window: Window) => Span;
   readonly numbersOver: (scope: Span, chambers: readonly string[], asOf: number | null) => Promise<FleetWindow>;
-  readonly chambersOf: (scope: Pick<Scope, 'chamber'>) => readonly string[];
+  readonly chambersOf: (scope: Scope) => readonly string[];
 };
 
 export function explainAnswers(parts: ExplainParts): ExplainAnswers {
@@ -89,7 +89,7 @@ async function ofWindow(parts: ExplainParts, { span, asOf, ...asked }: ExplainQu
     positions: plant.positions,
     previous: 'week' in span && asked.number.startsWith('usual/') ? await earlier(parts, span.week) : [],
   };
-  return explain(asked, await numbersOver(window, chambersOf(asked), asOf), beside);
+  return explain(asked, await numbersOver(window, chambersOf({ window, chamber: asked.chamber }), asOf), beside);
 }
 
 /** The weeks that a week's page stands beside. */

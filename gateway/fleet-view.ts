@@ -52,6 +52,7 @@ export class FleetView {
   #stripDirty = true;
   #rev = 0;
   #seq = 0;
+  #wholeSince = 0;
   #lookedAt = -Infinity;
 
   constructor(parts: FleetViewParts) {
@@ -67,6 +68,18 @@ export class FleetView {
     this.#seq = Math.max(this.#seq, (await store.extent())?.seq ?? 0);
     for (const alert of await store.alerts({ state: 'open' })) this.#openAlerts.add(alert.id);
     await this.#strips.load();
+  }
+
+  /** The site file changed: whoever saw an earlier revision gets the whole, because chambers may have come, gone or changed places. */
+  async renew(): Promise<void> {
+    const { plant } = this.#parts;
+    for (const chamber of this.#tiles.keys()) if (!plant.ids.includes(chamber)) this.#tiles.delete(chamber);
+    this.#strip = null;
+    this.#rev += 1;
+    this.#wholeSince = this.#rev;
+    this.#lookedAt = -Infinity;
+    await this.#strips.renew();
+    this.#stripDirty = true;
   }
 
   committed({ stored, chambers, alerts }: News): void {
@@ -96,7 +109,7 @@ export class FleetView {
 
   since(rev: number): Changes | null {
     this.#look();
-    if (rev < 0 || rev > this.#rev) return null;
+    if (rev < this.#wholeSince || rev > this.#rev) return null;
     const chambers = [...this.#tiles.values()].filter((tile) => tile.rev > rev).map((tile) => tile.value);
     const strip = this.#strip !== null && this.#strip.rev > rev ? this.#strip.value : null;
     return { boot: this.boot, rev: this.#rev, seq: this.#seq, now: this.#parts.clock.now(), chambers, strip };

@@ -24,11 +24,12 @@ import { FleetServer } from './opcua/serve.ts';
 import type { Link, OwnCertificate } from './opcua/link-port.ts';
 import { Messages } from './messages.ts';
 import { Pipeline, type Committed } from './pipeline.ts';
-import { plantOf, type Plant } from './plant.ts';
 import { openPapers, type Papers } from './papers.ts';
 import { problems } from './problems.ts';
 import { ReasonBook } from './reason-book.ts';
 import { refillRuns } from './run-refill.ts';
+import { SiteInForce } from './site-in-force.ts';
+import type { SiteSource } from './site-follower.ts';
 import type { Store } from './store/store.ts';
 import type { TraceRecorder } from './trace-recorder.ts';
 
@@ -44,6 +45,8 @@ const LONGEST_GOODBYE_MS = 500;
 
 export type GatewayParts = {
   readonly site: SiteFile;
+  /** The file that the site is of, followed while the gateway runs. */
+  readonly source: SiteSource;
   readonly store: Store;
   readonly core: SiteCore;
   readonly recorder: TraceRecorder;
@@ -67,7 +70,7 @@ export type GatewayParts = {
 
 export class Gateway {
   readonly #parts: GatewayParts;
-  readonly #plant: Plant;
+  readonly #site: SiteInForce;
   readonly #latest = new Latest();
   readonly #servers = new Map<string, ServerLine>();
   readonly #timers: NodeJS.Timeout[] = [];
@@ -82,25 +85,30 @@ export class Gateway {
   readonly #papers: Papers;
   readonly #messages: Messages;
   #fleetServer: FleetServer | null = null;
+  #serveTrouble: string | null = null;
   #http: OpenHttp | null = null;
   #hub: Hub | null = null;
 
   constructor(parts: GatewayParts) {
     this.#parts = parts;
-    this.#plant = plantOf(parts.site);
     const { store, core, clock, onFatal } = parts;
+    const site = new SiteInForce({ ...parts, change: (turn) => this.#pipeline.change(turn), renew: (is) => this.#renew(is) });
+    this.#site = site;
     this.#pipeline = new Pipeline({
       store,
       core,
       clock,
       planned: (alerts, now) => this.#messages.planned(alerts, now),
+      get former() {
+        return site.former;
+      },
       onCommitted: (news) => this.#tell(news),
       onOrdered: (readings) => parts.recorder.record(readings),
       onFatal,
     });
     this.#reasons = new ReasonBook({ store, onFatal });
     const shared = {
-      plant: this.#plant,
+      plant: site.plant,
       store,
       clock,
       reasons: this.#reasons,
@@ -118,10 +126,16 @@ export class Gateway {
         (await this.#link?.acknowledge(request)) ?? { done: false, text: 'The gateway is starting. Try again in a moment.' },
     });
     const { week, runRecord, trace } = this.#answers;
-    this.#papers = openPapers({ plant: this.#plant, report: parts.site.reports, version: parts.version, store, week, runRecord, trace });
+    this.#papers = openPapers({
+      plant: site.plant,
+      get report() {
+        return site.file.reports;
+      },
+      ...{ version: parts.version, store, week, runRecord, trace },
+    });
     this.#messages = new Messages({
       ...{ store, clock, onFatal, version: parts.version, random: parts.random, log: parts.log },
-      site: () => parts.site,
+      site: () => site.file,
       secrets: parts.webhookSecrets,
       papers: this.#papers,
       turnedMs: () => this.#pipeline.turnedMs,
@@ -135,14 +149,16 @@ export class Gateway {
     if (this.#parts.past != null) await this.#takeOver(this.#link, this.#parts.past);
     await refillRuns({ samples: core.runSamples, store, recorder });
     await this.#messages.start();
+    const dropped = await this.#site.start();
     await this.#pipeline.start();
+    await this.#pipeline.change({ chambers: core.chambers, dropped, take: () => undefined });
     await this.#reasons.start();
     await this.#learn();
     await this.#view.start();
     await this.#answers.board.start();
     this.#isTelling = true;
     this.#http = await openHttp({
-      answers: { ...this.#answers, ...this.#papers, ...this.#messages.answers() },
+      answers: { ...this.#answers, ...this.#papers, ...this.#messages.answers(), ...this.#site.answers() },
       address,
       distFolder,
       version,
@@ -152,7 +168,8 @@ export class Gateway {
     this.#hub = openHub({ server, view: this.#view, alerts: this.#answers.board, mayConnect, steadyMs: () => clock.steadyMs(), log });
     this.#messages.open(url);
     if (this.#parts.past == null) await this.#link.start(this.#heardUntil());
-    if (this.#parts.site.serve !== undefined) await this.#serve(this.#parts.site.serve);
+    if (this.#site.file.serve !== undefined) await this.#serve(this.#site.file.serve);
+    this.#site.follow();
     this.#every(RECORDER_TICK_MS, () => recorder.tick(clock.now()));
     this.#every(DAY_MS / clock.speed, () => this.#learn());
     return url;
@@ -160,6 +177,7 @@ export class Gateway {
 
   async stop(): Promise<void> {
     this.#timers.forEach(clearInterval);
+    await Promise.race([this.#site.stop(), wait(LONGEST_GOODBYE_MS)]);
     this.#hub?.close();
     await Promise.all([
       this.#link?.stop(),
@@ -172,18 +190,48 @@ export class Gateway {
   }
 
   servers(): readonly ServerLine[] {
-    return this.#parts.site.servers.flatMap(({ name }) => this.#servers.get(name) ?? []);
+    return this.#site.file.servers.flatMap(({ name }) => this.#servers.get(name) ?? []);
   }
 
   /** Ready is: the store takes facts. A server that cannot be reached is a problem to tell, not a reason to be unready. */
   health(): Health {
     const parts = { servers: this.servers(), intake: this.#pipeline.counters, order: this.#parts.core.orderCounters() };
     const certificates = { ownValidTo: this.#own?.validTo ?? null, now: Date.now() };
-    return { ready: this.#isTelling, problems: [...problems({ ...parts, certificates }), ...this.#messages.problems()] };
+    const ours = [...this.#site.problems(), ...(this.#serveTrouble === null ? [] : [this.#serveTrouble])];
+    return {
+      ready: this.#isTelling,
+      own: this.#own,
+      problems: [...ours, ...problems({ ...parts, certificates }), ...this.#messages.problems()],
+    };
+  }
+
+  /** Another site is in force: what rests on what differs is made anew, messages wait in the outbox meanwhile. */
+  async #renew(differs: (...parts: (keyof SiteFile)[]) => boolean): Promise<void> {
+    this.#link?.change(this.#site.file, this.#heardUntil());
+    await this.#learn();
+    this.#answers.renew();
+    await this.#view.renew();
+    const url = this.#http?.url;
+    if (url !== undefined && differs('site', 'alerts', 'reports')) await this.#messages.renew(url);
+    if (differs('site', 'chambers', 'serve')) await this.#serveAnew();
+  }
+
+  /** A port that is taken is told, and the rest goes on. */
+  async #serveAnew(): Promise<void> {
+    await this.#fleetServer?.stop();
+    this.#fleetServer = null;
+    this.#serveTrouble = null;
+    const setting = this.#site.file.serve;
+    if (setting === undefined) return;
+    await this.#serve(setting).catch((error: unknown) => {
+      this.#serveTrouble = error instanceof Error ? error.message : String(error);
+      this.#parts.log(this.#serveTrouble);
+    });
   }
 
   #listen(): Link {
-    const { site, clock, folder } = this.#parts;
+    const { clock, folder } = this.#parts;
+    const site = this.#site.file;
     const readings = (news: readonly Reading[]): void => {
       // A value on the screen is no fact in the books: it need not wait until all words of its moment are in order.
       this.#latest.take(news);
@@ -212,7 +260,7 @@ export class Gateway {
    * What the others know already is told to them once more and changes nothing.
    */
   #heardUntil(): Record<string, number> {
-    const heard = this.#parts.site.chambers.flatMap(({ id, server }) => {
+    const heard = this.#site.file.chambers.flatMap(({ id, server }) => {
       const { presence, now } = this.#pipeline.chamber(id);
       return presence.word === 'never' ? [] : [{ server, now }];
     });
@@ -234,19 +282,20 @@ export class Gateway {
     await past.end(clock.now());
   }
 
-  /** Only a site with security needs it. */
+  /** Said where servers need it; always on the page of links. */
   #hearOwn(own: OwnCertificate): void {
-    const { site, log } = this.#parts;
-    if (site.servers.every(({ security, user }) => security === 'none' && user === undefined)) return;
-    if (this.#own?.thumbprint !== own.thumbprint)
-      log(`Our certificate has the thumbprint ${own.thumbprint} and is valid until ${new Date(own.validTo).toISOString().slice(0, 10)}.`);
+    const isNeeded = this.#site.file.servers.some(({ security, user }) => security !== 'none' || user !== undefined);
+    if (isNeeded && this.#own?.thumbprint !== own.thumbprint)
+      this.#parts.log(
+        `Our certificate has the thumbprint ${own.thumbprint} and is valid until ${new Date(own.validTo).toISOString().slice(0, 10)}.`,
+      );
     this.#own = own;
   }
 
   #hearServer(line: ServerLine): void {
     this.#servers.set(line.server, line);
     const answered = this.servers().filter(({ state }) => state === 'live' || state === 'refused');
-    if (answered.length === this.#parts.site.servers.length) this.#allAnswered.resolve();
+    if (answered.length === this.#site.file.servers.length) this.#allAnswered.resolve();
   }
 
   #every(ms: number, work: () => Promise<void>): void {
@@ -265,9 +314,9 @@ export class Gateway {
   }
 
   async #learn(): Promise<void> {
-    const { core, store, clock, site } = this.#parts;
+    const { core, store, clock } = this.#parts;
     const heardUntil = Object.fromEntries(core.chambers.map((id) => [id, this.#pipeline.chamber(id).now]));
-    const epsilon = site.alerts.falseNoticesPerChamberMonth;
+    const epsilon = this.#site.file.alerts.falseNoticesPerChamberMonth;
     core.setBaselines(await burstBaselines(store, { chambers: core.chambers, now: clock.now(), epsilon, heardUntil }));
   }
 }

@@ -15,10 +15,10 @@ import {
   type ReportCommand,
   type RunCommand,
 } from './command-line.ts';
-import { readSite } from './config.ts';
 import type { SecretPlace } from './alerts/secret.ts';
+import { parseSite, readSite, siteText } from './config.ts';
 import { siteCore } from './core.ts';
-import { systemClock, type Clock } from './clock.ts';
+import { systemClock } from './clock.ts';
 import { startDemo, type Demo } from './demo.ts';
 import { Fault } from '../src/fault.ts';
 import type { SiteFile } from '../src/config.ts';
@@ -127,7 +127,9 @@ async function serve(command: DemoCommand | RunCommand): Promise<void> {
   if (!existsSync(join(DIST, 'index.html')))
     throw new Fault('unavailable', 'The dashboard is not built. Run npm run build, then start again.');
   listenForTheEnd();
-  const site = await readSite(command.site ?? DEMO_SITE, command.endpoints);
+  const file = command.site ?? DEMO_SITE;
+  const text = await siteText(file);
+  const site = parseSite(file, text, command.endpoints);
   await freePort(command);
   const store = await openSqlite(command.data);
   open.push(() => store.close());
@@ -136,9 +138,12 @@ async function serve(command: DemoCommand | RunCommand): Promise<void> {
   const shared = { store, core, recorder, folder: command.data };
   const demo = command.type === 'demo' ? await startDemo({ ...command, ...shared, site, onProgress: progress, onEnd: fail }) : null;
   if (demo !== null) open.push(() => demo.stop());
+  const placed = (read: SiteFile): SiteFile => withEndpoints(read, demo?.endpoints);
   const gateway = new Gateway({
     ...shared,
-    ...plantOf(site, demo),
+    site: placed(site),
+    source: { file, text, parse: (written) => placed(parseSite(file, written, command.endpoints)) },
+    clock: demo?.clock ?? systemClock(),
     past: demo?.past ?? null,
     address: command,
     distFolder: DIST,
@@ -159,10 +164,8 @@ function greet(command: DemoCommand | RunCommand, { site, chambers }: SiteFile, 
 }
 
 /** The demo's servers listen where they found a free port. */
-function plantOf(site: SiteFile, demo: Demo | null): { site: SiteFile; clock: Clock } {
-  if (demo === null) return { site, clock: systemClock() };
-  const servers = site.servers.map((server) => ({ ...server, endpoint: demo.endpoints.get(server.name) ?? server.endpoint }));
-  return { site: { ...site, servers }, clock: demo.clock };
+function withEndpoints(site: SiteFile, endpoints: Demo['endpoints'] | undefined): SiteFile {
+  return { ...site, servers: site.servers.map((server) => ({ ...server, endpoint: endpoints?.get(server.name) ?? server.endpoint })) };
 }
 
 function checkNode(): void {

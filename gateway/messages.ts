@@ -72,6 +72,12 @@ export class Messages {
     this.#heart.start();
   }
 
+  /** Another site file is in force: what was taken from it by value is taken anew. Messages wait in the outbox meanwhile. */
+  async renew(url: string): Promise<void> {
+    await Promise.all([this.#delivery?.close(), this.#letters?.close(), this.#heart.stop()]);
+    this.open(url);
+  }
+
   async close(): Promise<void> {
     await Promise.all([this.#book.stop(), this.#delivery?.close(), this.#letters?.close(), this.#heart.stop()]);
   }

@@ -46,10 +46,17 @@ export type Plant = {
   /** The chambers that one person watches; none named: one position watches all. */
   readonly positions: readonly Position[];
   /** A chamber of the site, or one that was of it: its history can still be read. `not-found` for one it never had. */
-  chamber(id: string): PlantChamber;
+  readonly chamber: (id: string) => PlantChamber;
   /** The chambers that belonged to the site at any time of the window. */
-  during(window: Span): readonly string[];
+  readonly during: (window: Span) => readonly string[];
 };
+
+/** A plant that is at any moment what was set last: whoever holds it and reads it when asked follows the site file. */
+export function presentPlant(first: Plant): { readonly plant: Plant; set(next: Plant): void } {
+  let now = first;
+  const fields = Object.keys(first).map((key) => [key, { enumerable: true, get: () => now[key as keyof Plant] }] as const);
+  return { plant: Object.defineProperties({}, Object.fromEntries(fields)) as Plant, set: (next) => (now = next) };
+}
 
 export function plantOf(file: SiteFile, members: readonly Member[] = firstMembers(file)): Plant {
   const chambers = file.chambers.map((chamber) => plantChamber(file, chamber));

@@ -54,6 +54,11 @@ export class SiteBook {
     return this.#members.filter(({ last }) => last !== null).map(({ id }) => id);
   }
 
+  /** The same with the time until which each belonged to it. */
+  get gone(): readonly { readonly chamber: string; readonly until: number }[] {
+    return this.#members.flatMap(({ id, last, spans }) => (last === null ? [] : [{ chamber: id, until: spans.at(-1)?.until ?? 0 }]));
+  }
+
   /** Newest first. */
   get takings(): readonly SiteTaking[] {
     return this.#takings.toReversed();

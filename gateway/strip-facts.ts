@@ -50,6 +50,13 @@ export class StripFacts {
     return this.#loadedFor !== this.#present().name || clock.steadyMs() - this.#usualAt >= waitMs;
   }
 
+  /** The site file changed: chambers and shifts may be others. */
+  async renew(): Promise<void> {
+    await this.#loading;
+    this.#loadedFor = null;
+    await this.load();
+  }
+
   /** Reads what is due; calls that come meanwhile share it. */
   load(): Promise<void> {
     this.#loading ??= this.#load().finally(() => (this.#loading = null));

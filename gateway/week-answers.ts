@@ -70,12 +70,17 @@ export class WeekAnswers {
     return { from, to: Math.min(to, now) };
   }
 
+  /** The site file changed: calendar, chambers and limits may count otherwise. */
+  forget(): void {
+    this.#pages.clear();
+    this.#summaries.clear();
+  }
+
   /** Late facts change weeks that were thought finished: what rests on them is computed anew. */
   note(stored: readonly StoredEvent[]): void {
     if (stored.some(({ kind }) => kind === 'reason' || kind === 'reason-withdrawn')) {
       // A word may reach over weeks, and so does taking it back.
-      this.#pages.clear();
-      this.#summaries.clear();
+      this.forget();
     }
     const { zone } = this.#parts.plant.site;
     const running = this.#span(weekOf(this.#parts.clock.now(), zone)).from;
@@ -94,7 +99,7 @@ export class WeekAnswers {
     const extent = await store.extent();
     const previous: WeekSummary[] = [];
     for (const earlier of earlierWeeks(week, extent?.first ?? null, plant.site.zone)) previous.push(await this.#summary(earlier));
-    const [facts, beside] = await Promise.all([books.facts(span, plant.ids), this.#parts.beside(span)]);
+    const [facts, beside] = await Promise.all([books.facts(span, plant.during(span)), this.#parts.beside(span)]);
     const { calendar, positions } = plant;
     return weekPage({ week, facts, calendar, positions, now, previous, ...beside }) as WeekPage;
   }
@@ -113,7 +118,7 @@ export class WeekAnswers {
 
   async #summarise(week: string, span: Span): Promise<WeekSummary> {
     const { plant, books, clock } = this.#parts;
-    const facts = await books.facts(span, plant.ids);
+    const facts = await books.facts(span, plant.during(span));
     return weekSummary({ week, facts, calendar: plant.calendar, now: clock.now() }) as WeekSummary;
   }
 

@@ -474,5 +474,10 @@ export type ServerLine = z.infer<typeof serverLine>;
 export const storedEvent = z.intersection(chamberEvent, z.object({ seq: z.int() }));
 
 /** `problems` are sentences for people; empty when ready. */
-export const health = z.object({ ready: z.boolean(), problems: z.array(z.string()) });
+export const health = z.object({
+  ready: z.boolean(),
+  problems: z.array(z.string()),
+  /** Our own certificate, by which servers know this gateway: its thumbprint is compared there. */
+  own: z.optional(z.nullable(z.object({ thumbprint: z.string(), validTo: at }))),
+});
 export type Health = z.infer<typeof health>;

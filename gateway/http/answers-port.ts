@@ -33,6 +33,7 @@ import type { RunRecordAnswer } from '../../src/run-answer.ts';
 import type { DeviationCode, RunRecord } from '../../src/run-facts.ts';
 import type { ReasonDraft } from '../../src/reason-entry.ts';
 import type { Reason } from '../../src/reason-list.ts';
+import type { SiteAnswer, SiteReload } from '../../src/site-answer.ts';
 import type { Explanation } from '../../src/explanation.ts';
 import type { Loss, WeekPage, SeenNumbers } from '../../src/numbers.ts';
 
@@ -237,9 +238,16 @@ export interface DriftTables {
 /** SI; `gain` turns it into the unit named. */
 export type DriftVerdictRow = { readonly chamber: string; readonly cell: DriftCell; readonly symbol: string; readonly gain: number };
 
+export interface SiteAnswers {
+  site(): SiteAnswer;
+  /** Fails `invalid` with a line per fault when the file is not taken over. */
+  reloadSite(by: string): Promise<SiteReload>;
+}
+
 export interface Answers
   extends
     AlarmActs,
+    SiteAnswers,
     AlarmAnswers,
     LiveAnswers,
     BookAnswers,

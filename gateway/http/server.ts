@@ -27,6 +27,7 @@ import { reasonRoutes } from './routes-reasons.ts';
 import { runRoutes } from './routes-runs.ts';
 import { explainRoutes } from './routes-explain.ts';
 import { paperRoutes } from './routes-papers.ts';
+import { siteRoutes } from './routes-site.ts';
 import { weekRoutes } from './routes-weeks.ts';
 
 export type HttpParts = {
@@ -98,6 +99,7 @@ export async function buildApp(parts: HttpParts, own: () => ReadonlySet<string>)
   deliveryRoutes(app, parts.answers);
   alertActRoutes(app, parts.answers);
   reasonRoutes(app, parts.answers);
+  siteRoutes(app, parts.answers);
   await servePages(app, parts.distFolder);
   await app.ready();
   return app;

@@ -30,6 +30,15 @@ export function doubleAnswers(change: Partial<Answers> = {}): Answers & { readon
     fleet: () => example.exampleFleet(),
     servers: () => [example.exampleServer()],
     health: () => ({ ready: true, problems: [] }),
+    site: () => ({
+      file: 'site.yaml',
+      chambers: 1,
+      servers: 1,
+      faults: null,
+      takings: [{ at: example.T0, by: 'the file', changes: [{ kind: 'added', what: 'chamber PC-02', text: 'Chamber PC-02 was added.' }] }],
+      former: [],
+    }),
+    reloadSite: (by) => note({ by }, { changes: [], links: { kept: [], renewed: [], begun: [], ended: [] } }),
     chamber: async (id) => (known(id, 'PC-01'), example.exampleDetail()),
     trace: (q) =>
       note(q, { chamber: q.chamber, from: q.from, to: q.to, signals: [{ signal: 'chamber.pressure', at: [example.T0], value: [null] }] }),
