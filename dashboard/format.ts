@@ -2,29 +2,14 @@
  * Values as people read them: clock times of the site, durations with their unit always written, percentages without false decimals,
  * pressure and flow in the site's units. Missing is a dash, never a zero.
  */
-import type { EquipmentState, Phase } from '../src/equipment.ts';
+import type { Phase } from '../src/equipment.ts';
 import { PHASE_WORDS } from '../src/phase-words.ts';
 import { MISSING, percent, wholePercent, type Bounded } from '../src/share-words.ts';
+import { clock, day, dayMonth, weekday } from '../src/zone-words.ts';
 
 export { MISSING, percent, shareText } from '../src/share-words.ts';
-
-const formats = new Map<string, Intl.DateTimeFormat>();
-
-function siteFormat(zone: string, parts: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
-  const key = `${zone} ${JSON.stringify(parts)}`;
-  const known = formats.get(key);
-  if (known) return known;
-  const made = new Intl.DateTimeFormat('en-GB', { timeZone: zone, hourCycle: 'h23', ...parts });
-  formats.set(key, made);
-  return made;
-}
-
-const hourMinute = { hour: '2-digit', minute: '2-digit' } as const;
-
-export const clock = (at: number, zone: string): string => siteFormat(zone, hourMinute).format(at);
-export const clockSeconds = (at: number, zone: string): string => siteFormat(zone, { ...hourMinute, second: '2-digit' }).format(at);
-export const dayMonth = (at: number, zone: string): string => siteFormat(zone, { day: 'numeric', month: 'short' }).format(at);
-export const day = (at: number, zone: string): string => siteFormat(zone, { weekday: 'short', day: 'numeric', month: 'short' }).format(at);
+export { stateWord } from '../src/state-words.ts';
+export { clock, clockSeconds, day, dayMonth } from '../src/zone-words.ts';
 
 /** A clock time, with its day when that is not today's. */
 export function clockOrDay(at: number, now: number, zone: string): string {
@@ -37,8 +22,8 @@ const HOUR_MS = 3_600_000;
 export function shortTime(at: number, now: number, zone: string): string {
   const farMs = Math.abs(now - at);
   if (farMs < 20 * HOUR_MS) return clock(at, zone);
-  if (farMs < 6 * 24 * HOUR_MS) return `${siteFormat(zone, { weekday: 'short' }).format(at)} ${clock(at, zone)}`;
-  return siteFormat(zone, { day: 'numeric', month: 'short' }).format(at);
+  if (farMs < 6 * 24 * HOUR_MS) return `${weekday(at, zone)} ${clock(at, zone)}`;
+  return dayMonth(at, zone);
 }
 
 export type Duration = { readonly amount: string; readonly unit: string };
@@ -86,15 +71,3 @@ export function phaseWord(phase: Phase, step: number | null = null, stepCount: n
   if (phase !== 'plasma' || step === null) return PHASE_WORDS[phase];
   return stepCount === null ? `plasma ${step}` : `plasma ${step}/${stepCount}`;
 }
-
-const STATE_WORDS: Record<EquipmentState, string> = {
-  productive: 'Productive',
-  standby: 'Standby',
-  engineering: 'Engineering',
-  'scheduled-downtime': 'Scheduled downtime',
-  'unscheduled-downtime': 'Unscheduled downtime',
-  nonscheduled: 'Nonscheduled',
-  unobserved: 'Unobserved',
-};
-
-export const stateWord = (state: EquipmentState): string => STATE_WORDS[state];

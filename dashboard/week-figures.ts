@@ -3,8 +3,11 @@
  * stated (too little was observed) has a band and no mark; a week without either is a gap in the line.
  */
 import type { EquipmentState } from '../src/equipment.ts';
-import type { Share, Spread, StateTimes, WeekPage } from '../src/numbers.ts';
+import type { StateTimes } from '../src/numbers.ts';
+import type { WeekMark } from '../src/week-marks.ts';
 import { STACK_ORDER } from './state-ink.ts';
+
+export { axisTop, spreadAxisMs, utilizationMarks, type WeekMark } from '../src/week-marks.ts';
 
 export type StackPiece = { readonly state: EquipmentState; readonly start: number; readonly width: number; readonly ms: number };
 
@@ -21,35 +24,6 @@ export function stack(time: StateTimes): StackPiece[] {
   return pieces;
 }
 
-export type WeekMark = {
-  readonly week: string;
-  readonly value: number | null;
-  readonly low: number | null;
-  readonly high: number | null;
-  readonly isThis: boolean;
-};
-
-const mark = (week: string, share: Share | undefined, isThis: boolean): WeekMark => ({
-  week,
-  value: share?.value ?? null,
-  low: share?.low ?? null,
-  high: share?.high ?? null,
-  isThis,
-});
-
-/** Operational utilization week by week, this week last: of the fleet, or of one chamber. */
-export function utilizationMarks(page: WeekPage, chamber: string | null): WeekMark[] {
-  const earlier = page.previous.map((week) =>
-    mark(
-      week.week,
-      chamber === null ? week.operationalUtilization : week.byChamber.find((c) => c.chamber === chamber)?.operationalUtilization,
-      false,
-    ),
-  );
-  const now = chamber === null ? page.fleet : page.chambers.find((c) => c.chamber === chamber);
-  return [...earlier, mark(page.week, now?.operationalUtilization, true)];
-}
-
 /** Runs of neighbouring marks that have a value: each is one line, between them is a gap. Indexes into the marks. */
 export function lineRuns(marks: readonly WeekMark[]): number[][] {
   const runs: number[][] = [];
@@ -60,18 +34,6 @@ export function lineRuns(marks: readonly WeekMark[]): number[][] {
     else runs.push([i]);
   });
   return runs;
-}
-
-/** The top of a share axis that holds every band with a little room, in whole quarters. */
-export function axisTop(marks: readonly WeekMark[]): number {
-  const most = Math.max(0, ...marks.map((m) => m.high ?? m.value ?? 0));
-  return Math.min(1, Math.max(0.25, Math.ceil(most * 1.03 * 4) / 4));
-}
-
-/** The end of an axis that holds all 90 % points, in whole ten minutes. */
-export function spreadAxisMs(spreads: readonly (Spread | null)[]): number {
-  const most = Math.max(0, ...spreads.map((s) => s?.p90 ?? 0));
-  return Math.max(1, Math.ceil((most * 1.04) / 600_000)) * 600_000;
 }
 
 /** The chamber that lost most to a cause, and how many others did too. */

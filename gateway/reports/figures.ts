@@ -1,6 +1,7 @@
 /** Small drawings inside a sheet: equipment time as a bar, a share with its bounds, weeks as a line, a spread. Gaps stay gaps. */
 import { EQUIPMENT_STATES, type EquipmentState } from '../../src/equipment.ts';
-import type { Share, Spread, StateTimes, WeekPage } from '../../src/numbers.ts';
+import type { Share, Spread, StateTimes } from '../../src/numbers.ts';
+import type { WeekMark } from '../../src/week-marks.ts';
 import { INK, STATE_INK } from './ink.ts';
 import type { Box, Painter } from './painter.ts';
 import { percent } from './words.ts';
@@ -71,35 +72,6 @@ export function boundsBar(painter: Painter, box: Box, { value, low, high }: Shar
   });
 }
 
-export type WeekMark = {
-  readonly week: string;
-  readonly value: number | null;
-  readonly low: number | null;
-  readonly high: number | null;
-  readonly isThis: boolean;
-};
-
-/** Operational utilization week by week, this week last: of the fleet, or of one chamber. */
-export function weekMarks(page: WeekPage, chamber: string | null): WeekMark[] {
-  const mark = (week: string, share: Share | undefined, isThis: boolean): WeekMark => ({
-    week,
-    value: share?.value ?? null,
-    low: share?.low ?? null,
-    high: share?.high ?? null,
-    isThis,
-  });
-  const own = chamber === null ? page.fleet : page.chambers.find((c) => c.chamber === chamber);
-  const of = (week: WeekPage['previous'][number]): Share | undefined =>
-    chamber === null ? week.operationalUtilization : week.byChamber.find((c) => c.chamber === chamber)?.operationalUtilization;
-  return [...page.previous.map((week) => mark(week.week, of(week), false)), mark(page.week, own?.operationalUtilization, true)];
-}
-
-/** The top of a share axis that holds every band with a little room, in whole quarters. */
-export function axisTop(marks: readonly WeekMark[]): number {
-  const most = Math.max(0, ...marks.map((m) => m.high ?? m.value ?? 0));
-  return Math.min(1, Math.max(0.25, Math.ceil(most * 1.03 * 4) / 4));
-}
-
 type Range = { readonly low: number; readonly high: number };
 type WeekLine = { readonly marks: readonly WeekMark[]; readonly range: Range; readonly named: boolean };
 
@@ -160,12 +132,6 @@ export function spreadBar(painter: Painter, box: Box, spread: Spread | null, axi
     doc.rect(at(spread.p10), middle - 1.1, Math.max(0.5, at(spread.p90) - at(spread.p10)), 2.2).fill(INK.glow);
     doc.rect(at(spread.p50) - 0.7, middle - 3, 1.4, 6).fill(INK.ink);
   });
-}
-
-/** The end of an axis that holds all 90 % points, in whole ten minutes. */
-export function spreadAxisMs(spreads: readonly (Spread | null)[]): number {
-  const most = Math.max(0, ...spreads.map((s) => s?.p90 ?? 0));
-  return Math.max(1, Math.ceil((most * 1.04) / 600_000)) * 600_000;
 }
 
 /** A level bar; `part` 0..1 of the box. */

@@ -3,8 +3,9 @@ import type { RecipeTimes, WeekPage, SeenNumbers } from '../../src/numbers.ts';
 import type { MeanFigure, TargetLine } from '../../src/kpi.ts';
 import { partsText } from '../../src/losses.ts';
 import { observedMs } from '../../src/utilization.ts';
+import { axisTop, spreadAxisMs, utilizationMarks } from '../../src/week-marks.ts';
 import { blockHead, HEAD_HEIGHT, noneOf, note, ROW, SIZE, SMALL, type Block, wholeSentences } from './block.ts';
-import { axisTop, lengthBar, spreadAxisMs, spreadBar, weekLine, weekMarks } from './figures.ts';
+import { lengthBar, spreadBar, weekLine } from './figures.ts';
 import { INK } from './ink.ts';
 import type { Painter, Type } from './painter.ts';
 import { GAP, HEAD, table } from './table.ts';
@@ -17,7 +18,7 @@ const GRID = { row: ROW, size: SIZE } as const;
 const CHART = { step: 4, steps: 7 } as const;
 
 export function weeksBlock(painter: Painter, page: WeekPage, chamber: string | null, leastHeight: number): Block {
-  const marks = weekMarks(page, chamber);
+  const marks = utilizationMarks(page, chamber);
   return {
     fixed: leastHeight,
     row: CHART.step,

@@ -3,9 +3,10 @@ import { EQUIPMENT_STATES } from '../../src/equipment.ts';
 import type { WeekPage, SeenNumbers } from '../../src/numbers.ts';
 import { countText } from '../../src/seen.ts';
 import { LEAST_COVERAGE, COUNTING_COVERAGE } from '../../src/utilization.ts';
+import { utilizationMarks } from '../../src/week-marks.ts';
 import { usualLoads, usualOf, usualUtilization } from '../../src/week-headline.ts';
 import { blockHead, column, noneOf, type Stretch } from './block.ts';
-import { boundsBar, lineRange, stateBar, weekLine, weekMarks } from './figures.ts';
+import { boundsBar, lineRange, stateBar, weekLine } from './figures.ts';
 import { INK } from './ink.ts';
 import type { Box, Painter } from './painter.ts';
 import type { ReportPlace } from './place.ts';
@@ -128,7 +129,7 @@ const failureWords = ({ reliability: r, time }: SeenNumbers): string =>
 function chamberTable(painter: Painter, { x, y, width }: Stretch, page: WeekPage, place: ReportPlace): number {
   const all = page.chambers;
   const shown = all.length <= FRONT_CHAMBERS ? all : worstFirst(all).slice(0, FRONT_CHAMBERS);
-  const range = lineRange(all.flatMap((c) => weekMarks(page, c.chamber)));
+  const range = lineRange(all.flatMap((c) => utilizationMarks(page, c.chamber)));
   const row = shown.length > 13 ? 11 : 12.4;
   const usual = (chamber: string | null): number | null =>
     usualOf(
@@ -172,7 +173,7 @@ function chamberTable(painter: Painter, { x, y, width }: Stretch, page: WeekPage
       {
         head: 'weeks before',
         width: 60,
-        figure: (box, n) => weekLine(painter, box, { marks: weekMarks(page, n.chamber), range, named: false }),
+        figure: (box, n) => weekLine(painter, box, { marks: utilizationMarks(page, n.chamber), range, named: false }),
       },
     ],
     rows,

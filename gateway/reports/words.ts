@@ -2,32 +2,14 @@
  * Numbers as a sheet says them: times of the site, durations with their unit, percentages without false decimals, quantities in the site's
  * units. Missing is a dash, never a zero. Percentages read as on the screen (tests hold them equal).
  */
-import type { EquipmentState } from '../../src/equipment.ts';
 import type { MeanFigure } from '../../src/kpi.ts';
 import { MISSING, percent, wholePercent, type Bounded } from '../../src/share-words.ts';
 import { fromSi, isUnit, unitSymbol } from '../../src/units.ts';
 import { HOUR_MS, MINUTE_MS } from '../../src/zone.ts';
 
 export { MISSING, percent, shareText } from '../../src/share-words.ts';
-
-const formats = new Map<string, Intl.DateTimeFormat>();
-
-function format(zone: string, parts: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
-  const key = `${zone} ${JSON.stringify(parts)}`;
-  const known = formats.get(key) ?? new Intl.DateTimeFormat('en-GB', { timeZone: zone, hourCycle: 'h23', ...parts });
-  formats.set(key, known);
-  return known;
-}
-
-const HOUR_MINUTE = { hour: '2-digit', minute: '2-digit' } as const;
-export const clock = (at: number, zone: string): string => format(zone, HOUR_MINUTE).format(at);
-export const clockSeconds = (at: number, zone: string): string => format(zone, { ...HOUR_MINUTE, second: '2-digit' }).format(at);
-export const day = (at: number, zone: string): string => format(zone, { weekday: 'short', day: 'numeric', month: 'short' }).format(at);
-export const date = (at: number, zone: string): string => format(zone, { day: 'numeric', month: 'short', year: 'numeric' }).format(at);
-export const dayTime = (at: number, zone: string): string => `${day(at, zone)} ${clock(at, zone)}`;
-/** With what the zone is ahead of UTC, because an hour may come twice. */
-export const stamp = (at: number, zone: string): string =>
-  `${date(at, zone)} ${format(zone, { ...HOUR_MINUTE, timeZoneName: 'shortOffset' }).format(at)}`;
+export { stateWord } from '../../src/state-words.ts';
+export { clock, clockSeconds, date, day, dayTime, stamp } from '../../src/zone-words.ts';
 
 /** Empty where the bounds do not differ in whole percents. */
 export function boundsText({ low, high }: Bounded): string {
@@ -80,14 +62,3 @@ export function meanText(figure: MeanFigure): string {
 }
 
 const bare = (value: number, { unit }: MeanFigure): string => (unit === 'ms' ? (value / HOUR_MS).toFixed(1) : value.toFixed(0));
-
-const STATE_WORDS: Record<EquipmentState, string> = {
-  productive: 'Productive',
-  standby: 'Standby',
-  engineering: 'Engineering',
-  'scheduled-downtime': 'Scheduled downtime',
-  'unscheduled-downtime': 'Unscheduled downtime',
-  nonscheduled: 'Nonscheduled',
-  unobserved: 'Unobserved',
-};
-export const stateWord = (state: EquipmentState): string => STATE_WORDS[state];

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { moreOf } from '../../dashboard/sideways.ts';
+import { moreOf } from '../../dashboard/more-of.ts';
 
 test.each([
   ['all of it fits', 0, 300, null],
