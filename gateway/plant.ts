@@ -2,7 +2,7 @@
  * The site as the answering half of the gateway sees it: chambers in their order with rules, place and mapped signals, and the calendar.
  */
 import type { Position } from '../src/alarm-targets.ts';
-import type { Calendar, Span } from '../src/calendar.ts';
+import type { Span } from '../src/calendar.ts';
 import type { ChamberRules } from '../src/chamber-rules.ts';
 import type { SiteFile } from '../src/config.ts';
 import type { Counted } from '../src/counters.ts';
@@ -13,7 +13,8 @@ import { DEFAULT_REASONS, type Reason } from '../src/reason-list.ts';
 import { firstMembers, membersDuring, type Member } from '../src/site-members.ts';
 import { chamberRules } from '../src/site-rules.ts';
 import { templateOf } from '../src/tag-map.ts';
-import { HOUR_MS } from '../src/zone.ts';
+import type { WindowRules } from '../src/window.ts';
+import { HOUR_MS, MINUTE_MS } from '../src/zone.ts';
 
 /** What is to be looked after, and after how much of what: hours in ms, or runs. */
 export type MaintenanceInterval = {
@@ -38,7 +39,8 @@ export type PlantChamber = {
 export type Plant = {
   readonly site: { readonly name: string; readonly hall: string; readonly zone: string };
   readonly units: { readonly pressure: string; readonly flow: string };
-  readonly calendar: Calendar;
+  /** With what is an assist. */
+  readonly calendar: WindowRules;
   readonly reasons: readonly Reason[];
   readonly maintenance: readonly MaintenanceInterval[];
   readonly chambers: readonly PlantChamber[];
@@ -66,7 +68,7 @@ export function plantOf(file: SiteFile, members: readonly Member[] = firstMember
   return {
     site: { name, hall, zone },
     units,
-    calendar: { zone, ...file.calendar },
+    calendar: { zone, ...file.calendar, assistLimitMs: file.equipmentTime.assistLimitMin * MINUTE_MS },
     reasons: file.reasons ?? DEFAULT_REASONS,
     maintenance: file.maintenance.map(intervalOf),
     chambers,

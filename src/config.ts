@@ -171,6 +171,13 @@ export const siteFile = z.strictObject({
       holidays: z.array(z.strictObject({ date: localDate, name })).default([]),
     })
     .default({ shifts: [], changes: [], holidays: [] }),
+  /** How stops are told apart. */
+  equipmentTime: z
+    .strictObject({
+      /** A stop cleared within this time, without maintenance or service mode, is an assist and no failure. SEMI E10 (from memory) takes 6. */
+      assistLimitMin: z.number().nonnegative().max(60).default(6),
+    })
+    .default({ assistLimitMin: 6 }),
   servers: z.array(server).min(1),
   templates: z.record(z.string(), template),
   chambers: z.array(chamber).min(1).max(5000),

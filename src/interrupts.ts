@@ -1,9 +1,9 @@
 /**
  * Unscheduled stops of one chamber, in the manner of SEMI E10 (from memory): a stop is a failure, or an assist where somebody set it going again at once.
  * [IU1] A stop is unscheduled downtime without a break. What its reason says may change inside it, and nonscheduled time inside it does not end it.
- * [IU2] An assist was cleared within the assist limit, 6 minutes unless the site says otherwise, without maintenance or service mode, and nobody
- *       says repair, test or delay of any part of it. No word makes an assist of any other stop; it decides only where the length is not known
- *       [IU4] and what was seen of it is within the limit.
+ * [IU2] An assist was cleared within the assist limit, 6 minutes unless the site file says otherwise (equipmentTime.assistLimitMin), without
+ *       maintenance or service mode, and nobody says repair, test or delay of any part of it. No word makes an assist of any other stop; it decides
+ *       only where the length is not known [IU4] and what was seen of it is within the limit.
  * [IU3] A stop told as facilities or out-of-spec input from begin to end was not the equipment's: it is neither. Every other stop is a failure.
  * [IU4] A stop that unobserved time touches has no known length: it is told as cut, never an assist by its length alone, and no repair time is
  *       taken from it. Downtime on both sides of unobserved time is one stop. One after which nothing more is known is not over.

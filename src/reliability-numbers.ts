@@ -14,6 +14,7 @@ import { CONFIDENCE, type FailureTrend, type MeanFigure, type ReliabilityNumbers
 import { type MeanBounds, meanTimeBounds, mtbfBounds } from './mtbf-bounds.ts';
 import type { StateTimes } from './numbers.ts';
 import { downtimeMs, uptimeMs } from './utilization.ts';
+import { MINUTE_MS } from './zone.ts';
 
 const MANNER = 'in the manner of SEMI E10 (from memory)';
 const LEAST_FOR_TREND = 4;
@@ -27,11 +28,13 @@ export type Stops = {
   readonly cycles: number;
   /** Productive time, of all chambers, before each failure: from `failureTimes`. */
   readonly failureTimesMs: readonly number[];
+  /** By which the stops were told apart. */
+  readonly assistLimitMs?: number;
 };
 
 /** [RB1]-[RB4] */
 export function reliabilityNumbers(time: StateTimes, counted: Stops): ReliabilityNumbers {
-  const { stops, downtimeEvents, cycles } = counted;
+  const { stops, downtimeEvents, cycles, assistLimitMs = ASSIST_LIMIT_MS } = counted;
   const failed = stops.filter(({ kind }) => kind === 'failure');
   const assisted = stops.filter(({ kind }) => kind === 'assist');
   const repaired = failed.filter(({ cut, open }) => !cut && !open);
@@ -57,8 +60,8 @@ export function reliabilityNumbers(time: StateTimes, counted: Stops): Reliabilit
     mttr: lasting('MTTR', 'repair time per failure repaired', [repairMs, repaired.length]),
     meanOffline: lasting('MTOL', 'downtime per downtime event', [downtimeMs(time), downtimeEvents]),
     trend: trend(counted.failureTimesMs, time.productive),
-    assistLimitMs: ASSIST_LIMIT_MS,
-    rule: `stops that began in the window, ${MANNER}; an assist was cleared within ${ASSIST_LIMIT_MS / 60_000} min without maintenance; no word makes one of a longer stop`,
+    assistLimitMs,
+    rule: `stops that began in the window, ${MANNER}; an assist was cleared within ${assistLimitMs / MINUTE_MS} min without maintenance; no word makes one of a longer stop`,
   };
 }
 

@@ -8,7 +8,7 @@
  * [WE5] Of the stops without a reason the five longest are told, of the fleet and of each chamber that has any.
  */
 import { alarmTargets, type Position } from './alarm-targets.ts';
-import { type Calendar, type Span, weekOf, weekPlus, weekWindow } from './calendar.ts';
+import { type Span, weekOf, weekPlus, weekWindow } from './calendar.ts';
 import type { StateInterval, Stop } from './contract.ts';
 import type { ChamberFacts } from './facts.ts';
 import { loadRates, losses } from './losses.ts';
@@ -17,7 +17,7 @@ import { onlySeen, seenCount } from './seen.ts';
 import { stopsPage } from './stops.ts';
 import { observedMs } from './utilization.ts';
 import { type ComparedWeek, headline, usualOf } from './week-headline.ts';
-import { type FleetWindow, windowNumbers } from './window.ts';
+import { type FleetWindow, windowNumbers, type WindowRules } from './window.ts';
 import { HOUR_MS } from './zone.ts';
 
 const EARLIER_WEEKS = 8;
@@ -29,7 +29,7 @@ type WeekInput = {
   readonly week: string;
   /** Facts of the week and, unless `previous` is given, of the 8 weeks before. */
   readonly facts: readonly ChamberFacts[];
-  readonly calendar: Calendar;
+  readonly calendar: WindowRules;
   readonly now: number;
   /** Earlier weeks computed before (a finished week changes only when late facts come in), oldest first. */
   readonly previous?: readonly WeekSummary[];

@@ -11,7 +11,7 @@ import { isLoad, loadCounts, NO_RECIPE, recipeTimes, type TimedRun, timedRuns } 
 import { addWork, effectiveness, isoFigures, type NominalTimes, nominalTimes, type Work, workOf } from './effectiveness.ts';
 import type { RunEnded } from './event.ts';
 import { type ChamberFacts, within } from './facts.ts';
-import { downtimeEvents, type Interrupt, interrupts } from './interrupts.ts';
+import { ASSIST_LIMIT_MS, downtimeEvents, type Interrupt, interrupts } from './interrupts.ts';
 import { stateIntervals } from './interval.ts';
 import type { WaitingPart } from './kpi.ts';
 import type { LoadCounts, StateTimes, WindowNumbers } from './numbers.ts';
@@ -37,8 +37,8 @@ export type FleetWindow = {
   readonly shifts: readonly Shift[];
 };
 
-/** Calendar of the window, and what is nominal where the facts given are not the whole fleet's. */
-export type WindowRules = Calendar & { readonly nominal?: NominalTimes };
+/** Calendar of the window, what is an assist there, and what is nominal where the facts given are not the whole fleet's. */
+export type WindowRules = Calendar & { readonly assistLimitMs?: number; readonly nominal?: NominalTimes };
 
 /** Numbers of [from, to) for the chambers given. */
 export function windowNumbers(fleet: readonly ChamberFacts[], window: Span, rules: WindowRules): FleetWindow {
@@ -48,6 +48,7 @@ export function windowNumbers(fleet: readonly ChamberFacts[], window: Span, rule
     wide,
     free: nonscheduled(rules, wide.from, wide.to),
     shifts: shiftsBetween(rules, window.from, window.to),
+    assistLimitMs: rules.assistLimitMs ?? ASSIST_LIMIT_MS,
     nominal: rules.nominal ?? nominalTimes(fleet.flatMap(({ runs }) => within(runs, window.from, window.to))),
   };
   const parts = fleet.map((facts) => chamberPart(facts, frame));
@@ -67,6 +68,7 @@ type Frame = {
   readonly wide: Span;
   readonly free: readonly Span[];
   readonly shifts: readonly Shift[];
+  readonly assistLimitMs: number;
   readonly nominal: NominalTimes;
 };
 type Sum = {
@@ -84,7 +86,7 @@ type Sum = {
 /** `around`: its intervals a day beyond the window on both sides, by which stops and cycles that reach over its ends are known whole. */
 export type Part = Sum & AlarmSubject & { readonly around: readonly StateInterval[] };
 
-function chamberPart(facts: ChamberFacts, { window, wide, free, nominal }: Frame): Part {
+function chamberPart(facts: ChamberFacts, { window, wide, free, assistLimitMs, nominal }: Frame): Part {
   const around = stateIntervals(facts, wide, free);
   const intervals = clipped(around, window);
   const runs = within(facts.runs, window.from, window.to);
@@ -99,7 +101,7 @@ function chamberPart(facts: ChamberFacts, { window, wide, free, nominal }: Frame
     loads: loadCounts(runs),
     runs,
     timed,
-    stops: interrupts(around).filter(began),
+    stops: interrupts(around, assistLimitMs).filter(began),
     downtimeEvents: downtimeEvents(around).filter(began),
     work: workOf(runs, intervals, nominal),
     waiting: waitingParts(intervals),
@@ -125,7 +127,7 @@ function together(parts: readonly Part[]): Sum {
   };
 }
 
-function numbersOf(chamber: string | null, parts: readonly Part[], { window, shifts }: Frame, sum: Sum): WindowNumbers {
+function numbersOf(chamber: string | null, parts: readonly Part[], { window, shifts, assistLimitMs }: Frame, sum: Sum): WindowNumbers {
   const { time, stops, runs, work } = sum;
   const failureTimesMs = failureTimes(
     stops,
@@ -142,7 +144,10 @@ function numbersOf(chamber: string | null, parts: readonly Part[], { window, shi
     loads: sum.loads,
     recipes: recipeTimes(sum.timed),
     alarms: alarmNumbers(parts, window),
-    reliability: reliabilityNumbers(time, { stops, downtimeEvents: sum.downtimeEvents.length, cycles: runs.length, failureTimesMs }),
+    reliability: reliabilityNumbers(time, {
+      ...{ stops, downtimeEvents: sum.downtimeEvents.length, cycles: runs.length },
+      ...{ failureTimesMs, assistLimitMs },
+    }),
     oee: effectiveness(time, work),
     iso22400: isoFigures(time, work),
     waiting: [...sum.waiting],

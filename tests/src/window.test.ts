@@ -188,3 +188,16 @@ function type6InSql(db: DatabaseSync, recipe: string): { n: number; p: number[] 
   const rows = [0.1, 0.5, 0.9].map((p) => query.get({ recipe, p }) as { n: number; low: number; high: number; part: number });
   return { n: rows[0]?.n ?? 0, p: rows.map(({ low, high, part }) => low + part * (high - low)) };
 }
+
+test('[IU2] the site file’s assist limit tells the stops of a window apart, and every number rests on it', () => {
+  const events = randomHistory({ from: WEEK.from - 7 * DAY, to: WEEK.to + DAY, seed: 2 });
+  const facts = fleetFacts({ chambers: CHAMBERS, events, heardUntil: {} });
+  const at = (assistLimitMs?: number) =>
+    windowNumbers(facts, WEEK, { ...HALL, ...(assistLimitMs !== undefined && { assistLimitMs }) }).fleet.reliability;
+  const [usual, six, none, hour] = [at(), at(6 * 60_000), at(0), at(3_600_000)];
+  expect(six).toEqual(usual);
+  expect([none.assists, none.failures]).toEqual([0, usual.assists + usual.failures]);
+  expect(hour.assists).toBeGreaterThan(usual.assists);
+  expect(hour.assists + hour.failures).toBe(usual.assists + usual.failures);
+  expect([hour.assistLimitMs, hour.rule.includes('within 60 min')]).toEqual([3_600_000, true]);
+});
