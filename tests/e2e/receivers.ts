@@ -8,7 +8,7 @@ import type { Alert, Delivery } from '../../src/contract.ts';
 export type Post = {
   readonly method: string;
   readonly headers: IncomingHttpHeaders;
-  readonly body: { readonly stage: Delivery['stage']; readonly subject: string; readonly text: string; readonly alert: Alert };
+  readonly body: { readonly stage: Delivery['stage']; readonly subject: string; readonly text: string; readonly alert: Alert | null };
 };
 
 export type WebhookReceiver = { readonly url: string; readonly posts: readonly Post[]; close(): Promise<void> };
