@@ -155,6 +155,8 @@ export const loss = z.object({
   loads: z.nullable(z.number()),
   occurrences: z.int(),
   chambers: z.array(z.object({ chamber: z.string(), lostMs: ms })),
+  /** The reasons that the cause sums, largest first: 'repair: RF fault' and 'tripped: RF fault' are one cause. */
+  parts: z.array(z.object({ reason: z.string(), lostMs: ms })),
 });
 export type Loss = z.infer<typeof loss>;
 
