@@ -3,21 +3,10 @@ import { burstBaseline, type ClassBaseline, closeBelow, collapsed } from '../../
 import type { StateInterval } from '../../src/contract.ts';
 import type { AlarmEvent } from '../../src/event.ts';
 import { random } from './random-history.ts';
+import { alarmExample } from './examples.ts';
 
 const [S, H, D] = [1000, 3_600_000, 86_400_000];
-const alarm = (at: number, code = 'A', part: Partial<AlarmEvent> = {}): AlarmEvent => ({
-  kind: 'alarm',
-  chamber: 'PC-01',
-  at,
-  code,
-  text: code,
-  priority: 'low',
-  notice: false,
-  change: 'activated',
-  counted: true,
-  suppressed: false,
-  ...part,
-});
+const alarm = (at: number, code = 'A', part: Partial<AlarmEvent> = {}): AlarmEvent => alarmExample({ at, code, ...part });
 const interval = (from: number, to: number, state: StateInterval['state'] = 'standby', run: string | null = null): StateInterval => ({
   chamber: 'PC-01',
   from,

@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest';
 import type { StoredEvent } from '../../src/event.ts';
 import { type ChamberFacts, firstAt, fleetFacts, within } from '../../src/facts.ts';
 import { CHAMBERS, random, randomHistory } from './random-history.ts';
+import { alarmExample } from './examples.ts';
 
 const at = (...times: number[]): { at: number }[] => times.map((time) => ({ at: time }));
 
@@ -28,17 +29,7 @@ describe('facts', () => {
 
   test('[FA1] alarm facts are found by code and by whether they count, in the same order', () => {
     const alarm = (seq: number, code: string, part: object = {}): StoredEvent => ({
-      kind: 'alarm',
-      chamber: 'a',
-      at: 100 - seq,
-      code,
-      text: code,
-      priority: 'low',
-      notice: false,
-      change: 'activated',
-      counted: true,
-      suppressed: false,
-      ...part,
+      ...alarmExample({ chamber: 'a', at: 100 - seq, code, ...part }),
       seq,
     });
     const [facts] = fleetFacts({

@@ -2,26 +2,16 @@ import { expect, test } from 'vitest';
 import type { Learned, OpenRun } from '../../src/chamber-state.ts';
 import { learn, medianPlasmaMs } from '../../src/learned.ts';
 import { runWith, stateAfter } from './story.ts';
+import { openRunExample } from './examples.ts';
 
-const run = (recipe: string, seconds: number): OpenRun => ({
-  run: 'r',
-  startedAt: 0,
-  source: 'signal',
-  recipe,
-  load: null,
-  engineering: false,
-  doorClosedAt: null,
-  unobservedMs: 0,
-  stopped: false,
-  interrupted: false,
-  blind: false,
-  stepCount: null,
-  stepDurationMs: null,
-  phases: [
-    { phase: 'plasma', step: 1, from: 0, to: seconds * 1000, source: 'tag' },
-    { phase: 'vent', step: null, from: 0, to: 90_000, source: 'tag' },
-  ],
-});
+const run = (recipe: string, seconds: number): OpenRun =>
+  openRunExample({
+    recipe,
+    phases: [
+      { phase: 'plasma', step: 1, from: 0, to: seconds * 1000, source: 'tag' },
+      { phase: 'vent', step: null, from: 0, to: 90_000, source: 'tag' },
+    ],
+  });
 
 test('[LN1] completed, wholly observed runs teach: the last 20 of each recipe, of the 12 used last', () => {
   expect(stateAfter(runWith()).learned[0]?.durations).toMatchObject({

@@ -65,20 +65,15 @@ const PAUSES = [
 
 type Chance = () => number;
 type Draft = Omit<StoredEvent, 'seq'> & { at: number };
+type Told = {
+  readonly chamber: string;
+  readonly from: number;
+  readonly to: number;
+  readonly alarmsPerHour: number;
+  readonly chance: Chance;
+};
 
-function chamberHistory({
-  chamber,
-  from,
-  to,
-  alarmsPerHour,
-  chance,
-}: {
-  chamber: string;
-  from: number;
-  to: number;
-  alarmsPerHour: number;
-  chance: Chance;
-}): Draft[] {
+function chamberHistory({ chamber, from, to, alarmsPerHour, chance }: Told): Draft[] {
   const out: Draft[] = [];
   let at = from + Math.floor(chance() * 30 * MIN);
   const state = (name: string, reason: string, run: string | null = null): void =>
@@ -151,19 +146,7 @@ function oneRun({ chamber, at: start, chance, state, push, move }: RunMaker): nu
   return at;
 }
 
-function alarms({
-  chamber,
-  from,
-  to,
-  alarmsPerHour,
-  chance,
-}: {
-  chamber: string;
-  from: number;
-  to: number;
-  alarmsPerHour: number;
-  chance: Chance;
-}): Draft[] {
+function alarms({ chamber, from, to, alarmsPerHour, chance }: Told): Draft[] {
   const out: Draft[] = [];
   for (let at = from; ;) {
     at += Math.floor((-Math.log(1 - chance()) / alarmsPerHour) * 60 * MIN) + 1;

@@ -3,6 +3,7 @@ import type { OpenRun } from '../../src/chamber-state.ts';
 import type { RunEnded } from '../../src/event.ts';
 import { outcomeOf } from '../../src/run.ts';
 import { eventsOf, runWith, stateAfter, taggedRun, told } from './story.ts';
+import { openRunExample } from './examples.ts';
 
 const ended = (text: string): RunEnded => eventsOf(text).find((event) => event.kind === 'run-ended') as RunEnded;
 const ABORTED = [
@@ -37,23 +38,11 @@ test('[RN2] Sunday midnight does not cut a run', () => {
   expect(told(runWith().replace('2026-11-25T06:00', '2026-11-29T22:45'), 'run')).toEqual(['run 6:05..33:20 completed']);
 });
 
-const run = (more: Partial<OpenRun>, ...plasmaS: number[]): OpenRun => ({
-  run: 'r',
-  startedAt: 0,
-  source: 'signal',
-  recipe: 'R',
-  load: null,
-  engineering: false,
-  doorClosedAt: null,
-  unobservedMs: 0,
-  stopped: false,
-  interrupted: false,
-  blind: false,
-  stepCount: null,
-  stepDurationMs: null,
-  phases: plasmaS.map((seconds, i) => ({ phase: 'plasma', step: i + 1, from: 0, to: seconds * 1000, source: 'tag' })),
-  ...more,
-});
+const run = (more: Partial<OpenRun>, ...plasmaS: number[]): OpenRun =>
+  openRunExample({
+    phases: plasmaS.map((seconds, i) => ({ phase: 'plasma', step: i + 1, from: 0, to: seconds * 1000, source: 'tag' })),
+    ...more,
+  });
 
 test('[RN3] completed means every step ran 98 % of its time by the tags, else 97 % of the usual plasma', () => {
   const tags = { stepCount: 2, stepDurationMs: 1_000_000 };
