@@ -3,6 +3,7 @@ import type { AlarmStatistics } from '../../src/alarm-answer.ts';
 import { alarmStatistics } from '../../src/alarm-statistics.ts';
 import { alarmTargets, closerLines } from '../../src/alarm-targets.ts';
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
+import type { StoredEvent } from '../../src/event.ts';
 import { explain } from '../../src/explain.ts';
 import { type Explanation, explanation as shape, type Term } from '../../src/explanation.ts';
 import { fleetFacts } from '../../src/facts.ts';
@@ -287,6 +288,40 @@ describe('explanations', () => {
     const loss = explain({ number: 'usual/loss/standby/idle', chamber: null, offset: 0, limit: 9 }, windowOf(4), whole);
     expect(loss?.value).toBeCloseTo(0.25 * observedMs(windowOf(4).fleet.time), -1);
     expect(explain({ number: 'usual/loads', chamber: null, offset: 0, limit: 9 }, windowOf(4), { ...whole, previous: [] })).toBeNull();
+  });
+
+  test('[XA2] of a flood, a chattering and a stale alarm: every line of the targets opens into its value, and its terms make it', () => {
+    const { calendar } = randomBooks(1);
+    const window = { from: 0, to: 48 * H };
+    const at = 30 * H + 60_000;
+    const state = (chamber: string, when: number): StoredEvent => ({
+      ...{ kind: 'equipment-state', chamber, at: when, state: 'standby', reason: 'idle', source: 'tag', run: null, seq: 1 },
+    });
+    const alarm = (n: number, code: string, change: 'activated' | 'cleared', when: number): StoredEvent => ({
+      ...{ kind: 'alarm', chamber: 'PC-01', at: when, code, text: code, priority: 'low', notice: false, change },
+      ...{ counted: true, suppressed: false, seq: 10 + n },
+    });
+    const many = Array.from({ length: 40 }, (_, i) => [
+      alarm(2 * i, `A${i % 12}`, 'activated', at + 9_000 * i),
+      alarm(2 * i + 1, `A${i % 12}`, 'cleared', at + 9_000 * i + 2_000),
+    ]).flat();
+    const chatter = [0, 10_000, 20_000].flatMap((ms, i) => [
+      alarm(100 + 2 * i, 'CHATTERS', 'activated', 40 * H + ms),
+      alarm(101 + 2 * i, 'CHATTERS', 'cleared', 40 * H + ms + 500),
+    ]);
+    const events = [state('PC-01', 0), state('PC-02', 0), ...many, ...chatter, alarm(200, 'STALE', 'activated', H)];
+    const facts = fleetFacts({ chambers: ['PC-01', 'PC-02', 'PC-03'], events, heardUntil: { 'PC-01': 48 * H, 'PC-02': 40 * H } });
+    const found = windowNumbers(facts, window, calendar);
+    const lines = alarmNumbers(found);
+    for (const name of ['time in flood', '10-minute periods above 10', 'hours above 30', 'chattering alarms', 'alarms standing over 24 h'])
+      expect([name, lines.get(`alarm-target/${name}/wet bench/west`)]).not.toEqual([name, 0]);
+    for (const [name, value] of lines) {
+      const { value: shown, numerator, denominator, scale, madeOf } = ask(found, name) as Explanation;
+      expect([name, near(shown, value)]).toEqual([name, true]);
+      if (value === null || numerator === null) continue;
+      expect([name, near((scale * numerator.amount) / (denominator?.amount ?? 1), value)]).toEqual([name, true]);
+      expect([name, value === 0 || madeOf.length > 0]).toEqual([name, true]);
+    }
   });
 
   test('[WN3] a chamber asked for alone explains the same number as with the fleet', () => {
