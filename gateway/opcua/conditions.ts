@@ -12,14 +12,24 @@ import { CONDITION_FIELDS, ConditionEvent, conditionWord } from './condition-wor
 import type { EventStamps } from './event-time.ts';
 import type { EventFields } from './line.ts';
 
-const REFRESH_START = 2787;
-const REFRESH_END = 2788;
+export const REFRESH_START = 2787;
+export const REFRESH_END = 2788;
 const CONDITION_TYPE = 'i=2782';
 const CONDITION_REFRESH = 'i=3875';
 const UINT32 = 7;
 const REFRESH_MS = 3000;
 
 export const conditionFilter = (): EventFilter => constructEventFilter([...CONDITION_FIELDS]);
+
+/** Asks for what is retained; the status where that was refused. */
+export async function refreshConditions(session: ClientSession, subscriptionId: number): Promise<string | null> {
+  const { statusCode } = await session.call({
+    objectId: CONDITION_TYPE,
+    methodId: CONDITION_REFRESH,
+    inputArguments: [{ dataType: UINT32, value: subscriptionId }],
+  });
+  return statusCode.isNotGood() ? statusCode.name : null;
+}
 
 export type TellCondition = (node: TagNode, word: ConditionWord, stamps: EventStamps) => void;
 
@@ -53,12 +63,8 @@ export class Conditions {
 
   async refresh(session: ClientSession, subscriptionId: number): Promise<void> {
     this.#seen.forEach((_, item) => this.#beginRefresh(item));
-    const result = await session.call({
-      objectId: CONDITION_TYPE,
-      methodId: CONDITION_REFRESH,
-      inputArguments: [{ dataType: UINT32, value: subscriptionId }],
-    });
-    if (result.statusCode.isNotGood()) throw new Error(`ConditionRefresh: ${result.statusCode.name}`);
+    const refused = await refreshConditions(session, subscriptionId);
+    if (refused !== null) throw new Error(`ConditionRefresh: ${refused}`);
     clearTimeout(this.#late);
     this.#late = setTimeout(() => this.#seen.forEach((seen, item) => seen && this.#endRefresh(item)), REFRESH_MS);
   }

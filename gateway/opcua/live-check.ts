@@ -1,6 +1,6 @@
 /**
  * Holds a site file against the servers it names: each tag, is it there, may it be read, does its type and unit fit, does it move in its
- * range, how often will it be sampled; each server, is its clock right, how long does its certificate last. Only browses, reads and subscribes.
+ * range, how often will it be sampled; each alarm condition, is it told and replayed; each server, is its clock right, how long does its certificate last. Only browses, reads and subscribes.
  */
 import { AttributeIds, ClientSubscription, TimestampsToReturn, type ClientSession, type DataValue } from 'node-opcua';
 import { expirySentence } from '../../src/certificate-expiry.ts';
@@ -10,6 +10,7 @@ import { qualityOf, tagTable, templateOf, type Sampling, type TagNode, type TagT
 import { siUnitOf } from '../../src/units.ts';
 import { childrenOf, readValues } from './browse.ts';
 import type { ServerPart } from './client.ts';
+import { conditionLines } from './condition-check.ts';
 import { nodeIdIn, operationLimits } from './namespaces.ts';
 import { inOneSession, type Asked } from './one-session.ts';
 import { rawValue } from './raw-value.ts';
@@ -66,7 +67,10 @@ async function checkAll(site: SiteFile, server: ServerPart, { session, shown, no
       return { ...tagLine(site, { ...tag, target, seen }), server: server.name, chamber: target.chamber, signal: target.signal };
     }),
   );
-  return [...serverLines(server, { values: [...values.values()], validTo: shown?.validTo ?? null, now: now() }), ...lines];
+  const conditions = await conditionLines(site, server, { session, namespaces, now });
+  const noValues = known.length === 0 && conditions.length > 0;
+  const own = serverLines(server, { values: [...values.values()], validTo: shown?.validTo ?? null, now: now() });
+  return [...own.slice(noValues ? 1 : 0), ...lines, ...conditions];
 }
 
 function serverLines(
