@@ -75,6 +75,8 @@ export const subjectOf = (alert: Pick<Alert, 'chamber' | 'position' | 'together'
     ? nameOf(alert.chamber)
     : (alert.position ?? (alert.together.length > 0 ? `${alert.together.length} chambers` : 'Fleet'));
 
-/** Its headline where its subject stands beside it already. */
-export const saidOf = ({ headline }: Pick<Alert, 'headline'>, subject: string): string =>
-  headline.startsWith(`${subject}: `) ? headline.slice(subject.length + 2) : headline;
+/** Its headline where its subject, and whether it is over, stand beside it already. */
+export function saidOf({ headline }: Pick<Alert, 'headline'>, subject: string): string {
+  const said = headline.startsWith(`${subject}: `) ? headline.slice(subject.length + 2) : headline;
+  return said.replace(/^over\. (?=.)/, '');
+}

@@ -1,5 +1,14 @@
 /** What lies around an alert and before it, gathered from committed facts: alarms in their order, episodes like it and what was said then. */
-import { AFTERMATH_MS, evidenceSpan, followed, lostRuns, recipeChanges, similarAlerts, type Like } from '../src/alert-similar.ts';
+import {
+  AFTERMATH_MS,
+  evidenceSpan,
+  followed,
+  lostRuns,
+  newRecipes,
+  RECIPE_MEMORY_MS,
+  similarAlerts,
+  type Like,
+} from '../src/alert-similar.ts';
 import type { AlertEvidence, EvidenceAlarm, SimilarAlert } from '../src/alert-inbox.ts';
 import type { Span } from '../src/calendar.ts';
 import type { Alert, ReasonRow } from '../src/contract.ts';
@@ -29,7 +38,7 @@ const MOST_ALARMS = 120;
 const READ_ALARMS = 2_000;
 const SEARCHED = 200;
 const CHANGES_BEFORE_MS = 7 * DAY_MS;
-const RUNS_BEFORE = 40;
+const RUNS_BEFORE = 1_000;
 
 export async function openEvidence(parts: EvidenceParts, alert: Alert): Promise<AlertEvidence> {
   const span = evidenceSpan(alert, parts.clock.now());
@@ -108,12 +117,15 @@ const isRun = (event: StoredEvent): event is Extract<StoredEvent, { kind: 'run-e
 async function changes({ store, reasons }: EvidenceParts, chamber: string | null, until: number): Promise<AlertEvidence['before']> {
   if (chamber === null) return [];
   const span: Span = { from: until - CHANGES_BEFORE_MS, to: until };
-  const runs = await store.runs({ chambers: [chamber], ...span, limit: RUNS_BEFORE });
-  const recipes = recipeChanges(runs.map(({ run }) => run)).slice(0, 2);
+  const runs = await store.runs({ chambers: [chamber], from: span.from - RECIPE_MEMORY_MS, to: until, limit: RUNS_BEFORE });
+  const recipes = newRecipes(
+    runs.map(({ run }) => run),
+    span.from,
+  );
   const worked = reasons.rows(span, [chamber]).filter((row) => holds(row) && row.workedOn.length > 0);
   return [
     ...worked.map((row) => ({ at: row.from, what: 'maintenance' as const, text: workWords(row) })),
-    ...recipes.map(({ at, from, to }) => ({ at, what: 'recipe' as const, text: `${from} before, ${to} from then on` })),
+    ...recipes.map(({ at, recipe }) => ({ at, what: 'recipe' as const, text: `${recipe}, not run here in the week before` })),
   ].sort((a, b) => b.at - a.at);
 }
 

@@ -8,14 +8,15 @@
  * [AE5] A run that ended between begin and two hours after its end and did not complete counts as lost with it.
  * [AE6] Drawn is the pressure always, gas flow and RF power where an alarm names them, a utility where one names it; where none names any,
  *       pressure and RF power.
- * [AE7] A recipe has changed where a run's recipe is another than that of the run before it.
+ * [AE7] A recipe is news where it had not been run at that chamber in the week before. Runs without a recipe say nothing.
+ * [AE8] What is drawn follows from the first alarm and the two that came most often: of twenty kinds of alarm each would name something else.
  */
 import { LIKENESSES } from './alert-inbox.ts';
 import type { Span } from './calendar.ts';
 import type { Alert, StateInterval } from './contract.ts';
 import type { RunEnded } from './event.ts';
 import type { SignalName } from './signal.ts';
-import { HOUR_MS, MINUTE_MS } from './zone.ts';
+import { DAY_MS, HOUR_MS, MINUTE_MS } from './zone.ts';
 
 export type Likeness = (typeof LIKENESSES)[number];
 export type Like = { readonly alert: Alert & { readonly closedAt: number }; readonly likeness: Likeness };
@@ -84,11 +85,24 @@ export function drawnFor(alarms: readonly { readonly code: string }[]): Drawn {
 }
 
 type Run = Pick<RunEnded, 'startedAt' | 'recipe'>;
+export const RECIPE_MEMORY_MS = 7 * DAY_MS;
 
-/** [AE7] From runs newest first: when another recipe began, and from which to which. */
-export function recipeChanges(runs: readonly Run[]): readonly { readonly at: number; readonly from: string; readonly to: string }[] {
+/** [AE7] From runs newest first, which reach a week further back than `from`: what was run for the first time since then. */
+export function newRecipes(runs: readonly Run[], from: number): readonly { readonly at: number; readonly recipe: string }[] {
   return runs.flatMap(({ startedAt, recipe }, i) => {
-    const last = runs[i + 1]?.recipe ?? null;
-    return recipe === null || last === null || recipe === last ? [] : [{ at: startedAt, from: last, to: recipe }];
+    if (recipe === null || startedAt < from) return [];
+    const isKnown = runs.slice(i + 1).some((run) => run.recipe === recipe && run.startedAt >= startedAt - RECIPE_MEMORY_MS);
+    return isKnown ? [] : [{ at: startedAt, recipe }];
   });
+}
+
+type Alarmed = { readonly code: string; readonly notice: boolean; readonly isFirst: boolean };
+
+/** [AE8] */
+export function tellingAlarms<A extends Alarmed>(alarms: readonly A[]): readonly A[] {
+  const counted = alarms.filter(({ notice }) => !notice);
+  const first = counted.find(({ isFirst }) => isFirst) ?? counted[0];
+  const often = [...Map.groupBy(counted, ({ code }) => code).values()].sort((a, b) => b.length - a.length);
+  const others = often.flatMap(([one]) => (one === undefined || one.code === first?.code ? [] : [one])).slice(0, 2);
+  return first === undefined ? [] : [first, ...others];
 }

@@ -2,7 +2,7 @@
 import { describe, expect, test } from 'vitest';
 import { newCalls } from '../../dashboard/alert-call.ts';
 import { isFailing, sentWords, stageWords } from '../../dashboard/alert-sent.ts';
-import { groupOf, isChosen, needsMe, othersWords, sections, subjectOf, usualWords, type Choice } from '../../dashboard/inbox.ts';
+import { groupOf, isChosen, needsMe, othersWords, saidOf, sections, subjectOf, usualWords, type Choice } from '../../dashboard/inbox.ts';
 import { localMoment, muteTimes } from '../../dashboard/mute-times.ts';
 import type { InboxAlert } from '../../src/alert-inbox.ts';
 import type { AlertBrief } from '../../src/contract.ts';
@@ -106,6 +106,13 @@ describe('words', () => {
     const about = (change: Partial<InboxAlert>) => subjectOf(row('a', { chamber: null, together: [], ...change }), nameOf);
     expect([about({ chamber: 'PC-06' }), about({ position: 'East' }), about({ together: ['a', 'b'] }), about({})]).toEqual([
       ...['pc-06', 'East', '2 chambers', 'Fleet'],
+    ]);
+  });
+
+  test('a headline is said without what stands beside it', () => {
+    const said = (headline: string) => saidOf({ headline }, 'PC-07');
+    expect([said('PC-07: 23 alarms'), said('PC-07: over. 12 alarms'), said('PC-08: no data'), said('over.')]).toEqual([
+      ...['23 alarms', '12 alarms', 'PC-08: no data', 'over.'],
     ]);
   });
 

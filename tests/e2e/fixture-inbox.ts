@@ -183,6 +183,6 @@ function evidenceOf(alert: Alert, now: number): AlertEvidence {
           },
         ]
       : [],
-    before: [{ at: alert.startedAt - 20 * 60 * MIN, what: 'recipe', text: 'ACT-AR-07 before, CLN-OA-10 from then on' }],
+    before: [{ at: alert.startedAt - 20 * 60 * MIN, what: 'recipe', text: 'CLN-OA-10, not run here in the week before' }],
   };
 }

@@ -157,7 +157,7 @@ test('the evidence shows the signals with the alarms marked, the first alarm, wh
     'hose kinked behind the door',
     'same first alarm here',
     '1 run not completed',
-    'CLN-OA-10 from then on',
+    'CLN-OA-10, not run here',
     'connection refused',
   ])
     expect(text).toContain(said);

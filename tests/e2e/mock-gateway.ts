@@ -15,6 +15,7 @@ import { recordOf } from './fixture-run.ts';
 import { stopsOf } from './fixture-stops.ts';
 import { givenUpOf, routesOf, testedBy } from './fixture-messages.ts';
 import { exampleExplanation } from '../gateway/wire-examples.ts';
+import { alarmStatisticsOf, journalOf } from './fixture-alarms.ts';
 import { chamberDriftOf, countersOf, driftOf } from './fixture-drift.ts';
 import { weekLineOf, weekOf } from './fixture-week.ts';
 
@@ -92,6 +93,7 @@ export async function startMockGateway({
     }
     const tested = /^\/api\/routes\/([^/]+)\/test$/.exec(url.pathname);
     if (tested && request.method === 'POST') return json(response, 200, testedBy(decodeURIComponent(tested[1]!), now()));
+    if (url.pathname === '/api/alarms') return journal(url.searchParams, response);
     const data = resource(url);
     const most = Number(url.searchParams.get('limit'));
     const isCut = url.pathname === '/api/runs' && Array.isArray(data) && data.length > most;
@@ -105,6 +107,15 @@ export async function startMockGateway({
     await file(dist, url.pathname, response);
   };
 
+  const ids = (): string[] => fleet.chambers.map(({ chamber }) => chamber);
+  const journal = async (query: URLSearchParams, response: ServerResponse): Promise<void> => {
+    const most = Number(query.get('limit') ?? 500);
+    const rows = await journalOf(ids(), query, now());
+    const last = rows[most - 1];
+    if (rows.length > most && last) response.setHeader('x-next', `${last.at}.${last.seq}`);
+    json(response, 200, rows.slice(0, most));
+  };
+
   /** Undefined: not ours, a file perhaps. Null: not found. */
   const resource = (url: URL): unknown => {
     if (url.pathname === '/health/ready') return { ready: true, problems: [] };
@@ -114,6 +125,7 @@ export async function startMockGateway({
     if (chamber && known && chamber[2])
       return traceOf(known.chamber, Number(url.searchParams.get('from')), Number(url.searchParams.get('to')));
     if (chamber && known) return toldDetail(detailOf(known, now()));
+    if (url.pathname === '/api/alarm-statistics') return alarmStatisticsOf(ids(), url.searchParams, now());
     if (url.pathname === '/api/drift') return driftOf(fleet.chambers, now());
     if (url.pathname === '/api/counters') return countersOf(fleet.chambers, now());
     if (url.pathname.startsWith('/api/drift/')) return chamberDriftOf(decodeURIComponent(url.pathname.slice(11)), now());

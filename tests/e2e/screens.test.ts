@@ -259,6 +259,7 @@ describe.each([
   ['a run', '/run/PC-01%2F2026-11-25T06%3A00%3A00.000Z', '.figures tbody tr'],
   ['the drift', '/drift', 'canvas'],
   ['the stops', '/stops', '.stop'],
+  ['the alarms', '/alarms?window=week', 'section[aria-label="Journal"] tbody th'],
   ['the links', '/health', 'section'],
 ] as const)('%s', (_, path, ready) => {
   test.each([SIZES[0], SIZES[3]])('is accessible and complains of nothing at $name', async (size) => {
@@ -531,5 +532,71 @@ describe('the week page', () => {
     expect(await row.locator('td.n b').textContent()).toMatch(/^\d+–\d+\s%$/);
     // Of operations time, as the utilization beside it; of all time it would be 76 %.
     expect(await row.locator('td.poor').textContent()).toMatch(/^69\s%$/);
+  });
+});
+
+describe('the alarms', () => {
+  const journal = 'section[aria-label="Journal"]';
+
+  test('keeps window, chamber and search in its address, and asks the gateway for them after a reload', async () => {
+    const { page, complaints } = await open(`${(await mockOf(12)).url}/alarms`, SIZES[0]);
+    await page.locator(`${journal} tbody th`).first().waitFor();
+    await page.getByRole('button', { name: '7 days' }).click();
+    await page.locator('.whose button', { hasText: 'PC-06' }).click();
+    await page.locator(`${journal} input[type=search]`).fill('reflected');
+    await page.waitForURL(/words=reflected/);
+    expect(new URL(page.url()).searchParams.toString()).toBe('window=7+days&of=PC-06&words=reflected');
+    await page.reload();
+    await page.locator(`${journal} tbody th`).first().waitFor();
+    expect(new Set(await page.locator(`${journal} tbody th`).allInnerTexts())).toEqual(new Set(['Reflected power high RF_REFL_HIGH']));
+    expect(await page.locator('.whose [aria-pressed=true]').innerText()).toContain('PC-06');
+    expect(complaints).toEqual([]);
+  });
+
+  test('tells the measures beside their targets with their source, the flood with its first-out, and what a delay would have spared', async () => {
+    const { page } = await open(`${(await mockOf(12)).url}/alarms?window=7+days`, SIZES[0]);
+    const lines = page.locator('section[aria-label="Alarms against targets"]');
+    await lines.locator('tr', { hasText: 'time in flood' }).waitFor();
+    expect(await lines.locator('tbody tr').count()).toBe(16);
+    expect(await lines.innerText()).toContain('in the manner of ISA-18.2');
+    expect(await page.locator('section[aria-label="Floods"]').innerText()).toMatch(/first Cooling water flow low, PC-01/);
+    const worst = page.locator('section[aria-label="Worst alarms"]');
+    expect(await worst.locator('tbody tr').first().innerText()).toMatch(/Reflected power high.*PC-06.*medium/s);
+    expect(await worst.locator('tbody tr').first().locator('.advice').innerText()).toMatch(/off-delay \d+ s: −\d+/);
+    await worst.locator('.open').first().click();
+    expect(await worst.locator('.more').innerText()).toMatch(/would have removed \d+ of \d+, the other \d+ told \d+ s later/);
+  });
+
+  test('shows what stands first, keeps shelved ones apart, opens a row into its episode and pages back', async () => {
+    const { page } = await open(`${(await mockOf(12)).url}/alarms?window=7+days`, SIZES[0]);
+    await page.locator(`${journal} h3`, { hasText: 'stand' }).waitFor();
+    expect(await page.locator(`${journal} tbody tr`).first().innerText()).toMatch(/stands.*so far/s);
+    await page.locator(`${journal} button`, { hasText: '100 older' }).click();
+    await page.locator(`${journal} h3`, { hasText: /newest 200|^\d+ rows/ }).waitFor();
+    await page.locator(`${journal} select`).last().selectOption('shelved');
+    await page.locator(`${journal} em`, { hasText: 'shelved' }).waitFor();
+    expect(await page.locator(`${journal} tbody tr`).count()).toBe(1);
+    await page.locator(`${journal} select`).last().selectOption('counted');
+    await page.locator(`${journal} input[type=search]`).fill('RF_FAULT pc-05');
+    await page.locator(`${journal} tbody tr`, { hasText: 'Cooling water flow low' }).first().locator('button').click();
+    await page.locator(`${journal} ol li`).nth(1).waitFor();
+    expect(await page.locator(`${journal} ol`).innerText()).toMatch(/Cooling water flow low\s+first-out/);
+    expect(await page.locator(`${journal} .ways a`).getAttribute('href')).toMatch(/^\/chamber\/PC-05\?at=\d+$/);
+  });
+
+  test('a chamber that nobody heard has dashes and no zero', async () => {
+    const mock = await mockOf(12);
+    const now = Date.now();
+    const { page } = await open(`${mock.url}/alarms?from=${now - 2 * 3_600_000}&to=${now}&of=PC-04`, SIZES[3]);
+    await page.locator('.told', { hasText: 'nothing was observed' }).waitFor();
+    expect(await page.locator('section[aria-label="Alarms against targets"] tbody tr').first().innerText()).toContain('–');
+    expect(await page.locator('section[aria-label="Floods"]').innerText()).toContain('Nothing was observed');
+    expect(await page.locator('.whose [aria-pressed=true]').innerText()).toContain('–');
+  });
+
+  test('a number opens into how it came about', async () => {
+    const { page } = await open(`${(await mockOf(12)).url}/alarms?window=7+days`, SIZES[0]);
+    await page.locator('.big button').click();
+    await page.getByRole('dialog').locator('h2').waitFor();
   });
 });

@@ -220,10 +220,15 @@ describe('evidence', () => {
       ...{ kind: 'reason', chamber: 'PC-06', at: NOW - 900 * MIN, entry: 'e', to: NOW - 800 * MIN, state: 'scheduled-downtime' },
       ...{ reason: 'maintenance', note: '', by: 'B. Cole', enteredAt: NOW - 100 * MIN, downtime: null, workedOn: ['pump'] },
     };
-    book.note(await commit([alertOf('now', NOW - 20 * MIN)], [work, run(-700, 'A'), run(-600, 'B'), run(-10, 'C')]));
+    book.note(
+      await commit(
+        [alertOf('now', NOW - 20 * MIN)],
+        [work, run(-10_500, 'A'), run(-700, 'A'), run(-600, 'B'), run(-500, 'A'), run(-10, 'C')],
+      ),
+    );
     const { before } = await answers.evidence('now');
     expect(before.map(({ what, text }) => [what, text])).toEqual([
-      ['recipe', 'A before, B from then on'],
+      ['recipe', 'B, not run here in the week before'],
       ['maintenance', 'maintenance on pump (B. Cole)'],
     ]);
   });

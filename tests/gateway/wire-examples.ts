@@ -217,7 +217,7 @@ export const exampleEvidence = (): AlertEvidence => ({
       ...{ followed: { state: 'unscheduled-downtime', reason: 'RF match', from: T0 - 89 * MINUTE, to: T0 - 60 * MINUTE }, lostRuns: 1 },
     },
   ],
-  before: [{ at: T0 - 300 * MINUTE, what: 'recipe', text: 'ACT-AR-07 before, CLN-OA-10 from then on' }],
+  before: [{ at: T0 - 300 * MINUTE, what: 'recipe', text: 'CLN-OA-10, not run here in the week before' }],
 });
 
 export const exampleAlertAlarms = (change: Partial<AlertAlarms> = {}): AlertAlarms => ({

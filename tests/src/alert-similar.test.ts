@@ -1,5 +1,14 @@
 import { expect, test } from 'vitest';
-import { drawnFor, evidenceSpan, followed, lostRuns, recipeChanges, similarAlerts, type Like } from '../../src/alert-similar.ts';
+import {
+  drawnFor,
+  evidenceSpan,
+  followed,
+  lostRuns,
+  newRecipes,
+  similarAlerts,
+  tellingAlarms,
+  type Like,
+} from '../../src/alert-similar.ts';
 import type { Alert, StateInterval } from '../../src/contract.ts';
 import { exampleAlert, exampleAlertAlarms } from '../gateway/wire-examples.ts';
 
@@ -88,8 +97,33 @@ test('[AE6] drawn is what the alarms name: gas, power or a utility; where they n
   ]);
 });
 
-test('[AE7] a recipe has changed where it is another than that of the run before; a run that names none says nothing', () => {
+test('[AE7] a recipe is news where the week before had none of it; a run that names none says nothing', () => {
   const run = (startedAt: number, recipe: string | null) => ({ startedAt, recipe });
-  expect(recipeChanges([run(4, 'B'), run(3, 'B'), run(2, 'A'), run(1, 'A')])).toEqual([{ at: 3, from: 'A', to: 'B' }]);
-  expect(recipeChanges([run(3, 'B'), run(2, null), run(1, 'A')])).toEqual([]);
+  const week = 7 * 24 * HOUR;
+  const runs = [run(week + 3, 'B'), run(week + 2, 'A'), run(week + 1, null), run(1, 'A'), run(0, 'B')];
+  expect(newRecipes(runs, week)).toEqual([
+    { at: week + 3, recipe: 'B' },
+    { at: week + 2, recipe: 'A' },
+  ]);
+  expect(newRecipes([run(week + 1, 'A'), run(1, 'A')], week)).toEqual([]);
+  expect(newRecipes([run(week + 2, 'A'), run(week + 1, 'A'), run(0, 'A')], week)).toEqual([{ at: week + 1, recipe: 'A' }]);
+  expect(newRecipes([run(5, 'A')], week)).toEqual([]);
+});
+
+test('[AE8] the first alarm and the two most frequent others say what is drawn; notices say nothing', () => {
+  const alarm = (code: string, isFirst = false, notice = false) => ({ code, isFirst, notice });
+  const alarms = [
+    alarm('NOTICE', false, true),
+    alarm('A'),
+    alarm('F', true),
+    alarm('B'),
+    alarm('C'),
+    alarm('C'),
+    alarm('B'),
+    alarm('B'),
+    alarm('F'),
+  ];
+  expect(tellingAlarms(alarms).map(({ code }) => code)).toEqual(['F', 'B', 'C']);
+  expect(tellingAlarms([alarm('A'), alarm('B')]).map(({ code }) => code)).toEqual(['A', 'B']);
+  expect(tellingAlarms([alarm('NOTICE', false, true)])).toEqual([]);
 });
