@@ -4,6 +4,7 @@
  */
 import type { Chart, ChartConfiguration, Plugin, Point } from 'chart.js';
 import type { AlarmCounts } from '../src/alarm-answer.ts';
+import { DAY_MS, HOUR_MS, localDay, startOfDay } from '../src/zone.ts';
 import { clock, dayMonth } from './format.ts';
 
 const INK = '#4b3163';
@@ -12,7 +13,7 @@ const BAND = '#f3c11b55';
 const HATCH = '#cdc6b7';
 const RULE = '#e6e0d3';
 const WORDS = '#5a5249';
-const [TEN_MIN_MS, HOUR_MS, DAY_MS] = [600_000, 3_600_000, 86_400_000];
+const TEN_MIN_MS = 600_000;
 /** More than ten in ten minutes, more than thirty in an hour (ISA-18.2, EEMUA 191). */
 const MOST: Readonly<Record<number, number>> = { [TEN_MIN_MS]: 10, [HOUR_MS]: 30 };
 
@@ -82,7 +83,7 @@ export function alarmChart({ counts, floods, zone, letterPx }: AlarmChart): Char
             autoSkip: true,
             callback: (value) => tickText(Number(value), to - counts.from, zone),
           },
-          afterBuildTicks: (axis) => (axis.ticks = ticksOf(axis.min, axis.max)),
+          afterBuildTicks: (axis) => (axis.ticks = ticksOf(axis.min, axis.max, zone)),
         },
         y: {
           type: 'linear',
@@ -96,17 +97,24 @@ export function alarmChart({ counts, floods, zone, letterPx }: AlarmChart): Char
   };
 }
 
-const STEPS = [HOUR_MS, 2 * HOUR_MS, 4 * HOUR_MS, 6 * HOUR_MS, DAY_MS, 2 * DAY_MS, 7 * DAY_MS];
+const CLOCK_STEPS = [HOUR_MS, 2 * HOUR_MS, 4 * HOUR_MS];
+const DAY_STEPS = [1, 2, 3, 7];
+const isShort = (ms: number): boolean => ms <= 2 * DAY_MS;
 
-/** Some ten. */
-export function ticksOf(from: number, to: number): { value: number }[] {
-  const step = STEPS.find((ms) => (to - from) / ms <= 12) ?? 7 * DAY_MS;
+/** Some ten: of hours in a short window, of the site's midnights in a long one. */
+export function ticksOf(from: number, to: number, zone: string): { value: number }[] {
   const ticks: { value: number }[] = [];
-  for (let at = Math.ceil(from / step) * step; at <= to; at += step) ticks.push({ value: at });
-  return ticks;
+  if (isShort(to - from)) {
+    const step = CLOCK_STEPS.find((ms) => (to - from) / ms <= 12) ?? 4 * HOUR_MS;
+    for (let at = Math.ceil(from / step) * step; at <= to; at += step) ticks.push({ value: at });
+    return ticks;
+  }
+  const step = DAY_STEPS.find((days) => (to - from) / (days * DAY_MS) <= 12) ?? 7;
+  for (let day = localDay(zone, from); startOfDay(zone, day) <= to; day += step) ticks.push({ value: startOfDay(zone, day) });
+  return ticks.filter(({ value }) => value >= from);
 }
 
-const tickText = (at: number, ms: number, zone: string): string => (ms <= 2 * DAY_MS ? clock(at, zone) : dayMonth(at, zone));
+const tickText = (at: number, ms: number, zone: string): string => (isShort(ms) ? clock(at, zone) : dayMonth(at, zone));
 
 type Frame = Pick<Chart, 'ctx' | 'chartArea' | 'scales'>;
 

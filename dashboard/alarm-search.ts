@@ -22,7 +22,7 @@ export type Span = { readonly from: number; readonly to: number };
 
 export const NO_ALARM_SEARCH: AlarmSearch = {
   ...{ window: 'today', from: null, to: null, of: '' },
-  ...{ words: '', priority: '', state: '', show: 'all' },
+  ...{ words: '', priority: '', state: '', show: 'alarms' },
 };
 const ROLLING: Partial<Record<AlarmWindow, number>> = { '7 days': 7 * DAY_MS, '28 days': 28 * DAY_MS };
 const TIME = /^\d{9,15}$/;
@@ -42,7 +42,7 @@ export function alarmSearchOf(address: string): AlarmSearch {
     words: text('words'),
     priority: oneOf('priority', ALARM_PRIORITIES),
     state: oneOf('state', ALARM_STATES),
-    show: oneOf('show', JOURNAL_KINDS) || 'all',
+    show: oneOf('show', JOURNAL_KINDS) || NO_ALARM_SEARCH.show,
   };
 }
 

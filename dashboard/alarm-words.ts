@@ -14,7 +14,8 @@ export const STATE_WORDS: Readonly<Record<AlarmState, string>> = {
   I: 'out of service',
 };
 export const KIND_WORDS: Readonly<Record<JournalKind, string>> = {
-  all: 'all',
+  all: 'all, notices too',
+  alarms: 'alarms',
   counted: 'counted in rates',
   standing: 'standing',
   suppressed: 'kept from being shown',

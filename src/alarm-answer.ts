@@ -37,6 +37,7 @@ export type JournalRow = z.infer<typeof journalRow>;
 
 export const JOURNAL_KINDS = [
   'all',
+  'alarms',
   'counted',
   'standing',
   'suppressed',

@@ -204,6 +204,8 @@ function isOfKind({ counted, suppressed, suppressedAs, notice, clearedAt, state 
       return clearedAt === null && state !== 'A' && state !== 'D' && !notice;
     case 'all':
       return true;
+    case 'alarms':
+      return !notice;
     case 'counted':
       return counted && !suppressed && !notice;
     case 'suppressed':

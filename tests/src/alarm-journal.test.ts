@@ -180,6 +180,8 @@ describe('alarm journal', () => {
     expect(standing(rows([fact(0), fact(30), fact(31, 'acknowledged')]))).toEqual([true, false]);
     expect(standing(rows([fact(0), fact(9, 'cleared')]))).toEqual([false]);
     expect(standing(rows([{ ...fact(0), notice: true }]))).toEqual([false]);
+    const [notice, row] = [...rows([{ ...fact(0), notice: true }]), ...rows([fact(0)])] as [JournalRow, JournalRow];
+    expect([isAskedFor(notice, { show: 'alarms' }), isAskedFor(row, { show: 'alarms' })]).toEqual([false, true]);
   });
 
   test('[AJ6] each word must be found in chamber, code or text, in any letters; priority and state narrow further', () => {
