@@ -12,7 +12,7 @@ import type { AcknowledgeAnswer, AcknowledgeRequest, ServerStatus } from './link
 import type { Outbox } from './outbox.ts';
 import { Reception } from './reception.ts';
 import type { ChildClock } from './reception.ts';
-import { refusalBy, sentence } from './sentence.ts';
+import { refusalBy, sentence, tagReason } from './sentence.ts';
 import { ServerSession } from './server-session.ts';
 import type { SessionEvents } from './server-session.ts';
 import { Standing } from './standing.ts';
@@ -99,9 +99,12 @@ export class ServerLink {
     const { name: server, acknowledge: allowed } = this.#parts.server;
     if (allowed !== true) return notHere(`Acknowledging at ${server} is not turned on in the site file, so nothing was sent.`);
     const signal = alarmSignalOf('active', code);
-    const node = this.#nodes.find(({ kind, targets }) => kind === 'condition' && targets.some((one) => one.chamber === chamber && one.signal === signal));
+    const node = this.#nodes.find(
+      ({ kind, targets }) => kind === 'condition' && targets.some((one) => one.chamber === chamber && one.signal === signal),
+    );
     if (node === undefined) return notHere(`${code} is no alarm condition of ${server}. Acknowledge it at the chamber.`);
-    if (this.#session === null || !this.#isOpen) return notHere(`${server} is not connected, so nothing was sent. Try again once it is heard.`);
+    if (this.#session === null || !this.#isOpen)
+      return notHere(`${server} is not connected, so nothing was sent. Try again once it is heard.`);
     const mark = this.#reception.conditions.markOf(node);
     return this.#session
       .acknowledge(mark, { alarm: code, server, comment })
@@ -196,7 +199,7 @@ export class ServerLink {
       archived: (values, present) => reception.archived(values, present),
       badTags: (faults) => {
         reception.unreadable([...faults.keys()].filter((tag) => !this.#standing.unread.has(tag)));
-        this.#standing.unread = new Map(faults);
+        this.#standing.unread = new Map([...faults].map(([tag, status]) => [tag, tagReason(status)]));
       },
       failed: (_line, error) => this.#trouble(error),
       trouble: (error) => this.#trouble(error),

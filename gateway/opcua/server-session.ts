@@ -18,6 +18,7 @@ import type { LineEvents, LineName } from './line.ts';
 import { nodeIdIn, operationLimits, sameNamespaces } from './namespaces.ts';
 import type { Limits } from './namespaces.ts';
 import type { ChildClock } from './reception.ts';
+import { isVerdict } from './sentence.ts';
 import { Unread } from './unread.ts';
 
 const MOST_REPAIRS = 8;
@@ -89,6 +90,10 @@ export class ServerSession {
     session.on('session_restored', () => void this.#restored().catch((error: unknown) => this.#fail(error)));
     session.on('session_closed', () => this.#end('the server closed the session'));
     client.on('close', () => this.#end('the connection was closed'));
+    // The library would try the same again and again without a word, for as long as we let it repair.
+    const refused = (error: Error): void => (isVerdict(error) ? this.#end('the server did not take us back') : undefined);
+    session.on('session_repaired_failed', refused);
+    client.on('reconnection_attempt_has_failed', refused);
     this.#namespaces = await session.readNamespaceArray();
     this.#limits = await operationLimits(session);
     await this.#readGap(session).catch((error: unknown) => this.#parts.events.trouble(error));

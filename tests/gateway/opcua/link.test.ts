@@ -124,8 +124,8 @@ test('bad status is a bad reading without a value, and a node that is not there 
   await heard.until('bad tags', () => heard.status?.badTags.length === 2);
   expect(heard.status?.badTags).toEqual(
     expect.arrayContaining([
-      { chamber: 'PC-01', signal: 'pump.running', reason: 'BadNodeIdUnknown' },
-      { chamber: 'PC-01', signal: 'rf.enabled', reason: 'namespace not on this server' },
+      { chamber: 'PC-01', signal: 'pump.running', reason: 'BadNodeIdUnknown: the server has no such node; correct it in the site file' },
+      { chamber: 'PC-01', signal: 'rf.enabled', reason: 'namespace not on this server: correct nsu= of this node in the site file' },
     ]),
   );
   expect(heard.last('pump.running')).toMatchObject({ value: null, quality: 'bad' });
