@@ -25,7 +25,8 @@ import type { Link, OwnCertificate } from './opcua/link-port.ts';
 import { Messages } from './messages.ts';
 import { Pipeline, type Committed } from './pipeline.ts';
 import { openPapers, type Papers } from './papers.ts';
-import { problems } from './problems.ts';
+import { Lookout } from './lookout.ts';
+import { certificateUses, problems } from './problems.ts';
 import { ReasonBook } from './reason-book.ts';
 import { refillRuns } from './run-refill.ts';
 import { SiteInForce } from './site-in-force.ts';
@@ -84,6 +85,7 @@ export class Gateway {
   #link: Link | null = null;
   readonly #papers: Papers;
   readonly #messages: Messages;
+  readonly #lookout: Lookout;
   #fleetServer: FleetServer | null = null;
   #serveTrouble: string | null = null;
   #http: OpenHttp | null = null;
@@ -140,6 +142,7 @@ export class Gateway {
       papers: this.#papers,
       turnedMs: () => this.#pipeline.turnedMs,
     });
+    this.#lookout = this.#look();
   }
 
   /** Where the pages are. */
@@ -170,6 +173,7 @@ export class Gateway {
     if (this.#parts.past == null) await this.#link.start(this.#heardUntil());
     if (this.#site.file.serve !== undefined) await this.#serve(this.#site.file.serve);
     this.#site.follow();
+    this.#lookout.start();
     this.#every(RECORDER_TICK_MS, () => recorder.tick(clock.now()));
     this.#every(DAY_MS / clock.speed, () => this.#learn());
     return url;
@@ -177,6 +181,7 @@ export class Gateway {
 
   async stop(): Promise<void> {
     this.#timers.forEach(clearInterval);
+    this.#lookout.stop();
     await Promise.race([this.#site.stop(), wait(LONGEST_GOODBYE_MS)]);
     this.#hub?.close();
     await Promise.all([
@@ -203,6 +208,27 @@ export class Gateway {
       own: this.#own,
       problems: [...ours, ...problems({ ...parts, certificates }), ...this.#messages.problems()],
     };
+  }
+
+  /** What is in no chamber's facts, for the alert watch. */
+  #look(): Lookout {
+    const { clock, folder, onFatal } = this.#parts;
+    return new Lookout({
+      ...{ clock, folder, onFatal },
+      site: () => this.#site.file,
+      drift: () => this.#answers.drift(),
+      counters: () => this.#answers.counters(),
+      certificates: () => certificateUses(this.servers(), this.#isOwnNeeded() ? (this.#own?.validTo ?? null) : null),
+      dropped: () => {
+        const { droppedFacts, droppedLive } = this.#pipeline.counters;
+        const onTheWay = Math.max(0, ...this.servers().map(({ counters }) => counters.dropped ?? 0));
+        return { facts: droppedFacts + onTheWay, live: droppedLive };
+      },
+      slowestCommitMs: () => this.#pipeline.takeSlowestCommitMs(),
+      routes: () => this.#messages.routes(),
+      find: (findings) => this.#pipeline.find(findings),
+      realNow: () => Date.now(),
+    });
   }
 
   /** Another site is in force: what rests on what differs is made anew, messages wait in the outbox meanwhile. */
@@ -241,7 +267,12 @@ export class Gateway {
       site,
       clock,
       pkiFolder: join(folder, 'pki'),
-      events: { readings, server: (status) => this.#hearServer(status as ServerLine), own: (own) => this.#hearOwn(own) },
+      events: {
+        readings,
+        server: (status) => this.#hearServer(status as ServerLine),
+        own: (own) => this.#hearOwn(own),
+        died: () => this.#lookout.linkDied(),
+      },
     });
   }
 
@@ -284,12 +315,15 @@ export class Gateway {
 
   /** Said where servers need it; always on the page of links. */
   #hearOwn(own: OwnCertificate): void {
-    const isNeeded = this.#site.file.servers.some(({ security, user }) => security !== 'none' || user !== undefined);
-    if (isNeeded && this.#own?.thumbprint !== own.thumbprint)
+    if (this.#isOwnNeeded() && this.#own?.thumbprint !== own.thumbprint)
       this.#parts.log(
         `Our certificate has the thumbprint ${own.thumbprint} and is valid until ${new Date(own.validTo).toISOString().slice(0, 10)}.`,
       );
     this.#own = own;
+  }
+
+  #isOwnNeeded(): boolean {
+    return this.#site.file.servers.some(({ security, user }) => security !== 'none' || user !== undefined);
   }
 
   #hearServer(line: ServerLine): void {
@@ -310,6 +344,7 @@ export class Gateway {
     this.#view.committed(news);
     this.#answers.board.note(news.alerts);
     this.#answers.note(news.stored);
+    this.#lookout.note(news.stored);
     if (news.alerts.length > 0) this.#messages.wake();
   }
 

@@ -99,6 +99,7 @@ export class Pipeline<Watch> {
   readonly #behind = new Set<string>();
   #behindSince = 0;
   #turnedMs = -Infinity;
+  #slowestCommitMs = 0;
   readonly #seam = new Seam();
   #watch: Watch;
   #deeds: WaitingDeed[] = [];
@@ -175,6 +176,13 @@ export class Pipeline<Watch> {
   /** When the last turn was over, on the steady clock: a pipeline that hangs has none. */
   get turnedMs(): number {
     return this.#turnedMs;
+  }
+
+  /** The longest commit of a turn since it was last asked. */
+  takeSlowestCommitMs(): number {
+    const slowest = this.#slowestCommitMs;
+    this.#slowestCommitMs = 0;
+    return slowest;
   }
 
   get watchState(): Watch {
@@ -311,6 +319,7 @@ export class Pipeline<Watch> {
     const findings = this.#findings.splice(0);
     const watched = core.watch(this.#watch, { events, findings, now: clock.now(), restarted: !this.#started });
     const changed = this.#changed(next, events, clock.steadyMs());
+    const before = clock.steadyMs();
     const stored =
       events.length > 0 || watched.alerts.length > 0 || changed.due
         ? await this.#parts.store.append(this.#commit(events, watched.alerts, changed.names, next, watched.state))
@@ -318,6 +327,7 @@ export class Pipeline<Watch> {
     for (const [chamber, state] of next) this.#states.set(chamber, state);
     this.#watch = watched.state;
     this.#turnedMs = clock.steadyMs();
+    this.#slowestCommitMs = Math.max(this.#slowestCommitMs, this.#turnedMs - before);
     if (ordered.length > 0) onOrdered(ordered);
     if (next.size > 0 || watched.alerts.length > 0) onCommitted({ stored, chambers: [...next.keys()], alerts: watched.alerts });
   }

@@ -21,10 +21,13 @@ export function problems({ servers, intake, order, certificates }: ProblemParts)
 }
 
 function ending(servers: readonly ServerLine[], at: ProblemParts['certificates']): readonly string[] {
-  if (at === undefined) return [];
-  const own: CertificateUse[] = at.ownValidTo === null ? [] : [{ whose: 'own', server: '', validTo: at.ownValidTo }];
-  const others = servers.flatMap(({ server, certificates = [] }) => certificates.map((one): CertificateUse => ({ ...one, server })));
-  return [...own, ...others].flatMap((use) => expirySentence(use, at.now) ?? []);
+  return at === undefined ? [] : certificateUses(servers, at.ownValidTo).flatMap((use) => expirySentence(use, at.now) ?? []);
+}
+
+/** Our own where there is one, and those of the servers and users of the last attempt to connect. */
+export function certificateUses(servers: readonly ServerLine[], ownValidTo: number | null): readonly CertificateUse[] {
+  const own: CertificateUse[] = ownValidTo === null ? [] : [{ whose: 'own', server: '', validTo: ownValidTo }];
+  return [...own, ...servers.flatMap(({ server, certificates = [] }) => certificates.map((one): CertificateUse => ({ ...one, server })))];
 }
 
 /** The link has one way to the gateway for all servers, so each tells the same count. */

@@ -36,7 +36,7 @@ export function silenceOnState(rules: WatchRules, state: SilenceState, event: Ev
 }
 
 /** [SI2] */
-function heard(state: SilenceState, chamber: string, at: number): SilenceNews {
+export function heard(state: SilenceState, chamber: string, at: number): SilenceNews {
   const found = Object.entries(state.silences).find(([, { silent }]) => silent.includes(chamber));
   if (found === undefined) return { ...state, alerts: [] };
   const [id, silence] = found;

@@ -37,6 +37,8 @@ export type LinkEvents = {
   readonly server: (status: ServerStatus) => void;
   /** Our own, by which servers know us: told at each start of a link process. */
   readonly own?: (certificate: OwnCertificate) => void;
+  /** A link process ended although nobody asked it to. */
+  readonly died?: () => void;
 };
 
 /** `comment` goes to the chamber with the acknowledgement. */

@@ -17,7 +17,8 @@ import type { LinkNews, LinkOrder } from './wire.ts';
 const STOP_MS = 2000;
 const ACKNOWLEDGE_MS = 15_000;
 const NOT_SENT = 'The link is being started again, so nothing was sent to the chamber. Try again in a moment.';
-const NO_ANSWER = 'The chamber’s server did not answer in time; whether it took the acknowledgement is not known. Look at the alarm, then try again.';
+const NO_ANSWER =
+  'The chamber’s server did not answer in time; whether it took the acknowledgement is not known. Look at the alarm, then try again.';
 const NO_COUNTERS = { values: 0, sequenceGaps: 0, overflows: 0, rebuilds: 0, handlerErrors: 0 };
 
 /** More than `limit` deaths in `withinMs` are too often; then the next start waits `pauseMs`. */
@@ -176,6 +177,7 @@ export class LinkProcess {
     for (const id of [...this.#asking.keys()]) this.#answered(id, { done: false, text: NO_ANSWER });
     this.#tellUnheard();
     if (this.#stopping) return;
+    this.#parts.events.died?.();
     const { clock, rule } = this.#parts;
     const now = clock.steadyMs();
     this.#deaths = [...this.#deaths, now].filter((death) => now - death < rule.withinMs);

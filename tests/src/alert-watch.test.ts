@@ -349,6 +349,18 @@ describe('all rules together', () => {
     expect(run([tick(9000), down, tick(9001)], only).last.map(({ state }) => state)).toEqual(['open']);
   });
 
+  test('[AX4] what a chamber holds that the site file has no more is over, and nothing of it is told later', () => {
+    const rules = rulesWith({}, ['down', 'no-data', 'waiting']);
+    const silence = { ...stop(0, 'PC-03'), state: 'unobserved' as const, reason: 'no data' };
+    const { state } = run([stop(0), stop(1000, 'PC-02'), silence, tick(2000)], rules);
+    const { state: later, alerts } = watch({ ...rules, chambers: ['PC-09'] }, state, tick(4000));
+    expect(alerts.map(({ kind, chamber, state: is }) => [kind, chamber, is])).toEqual([
+      ['down', 'PC-01', 'closed'],
+      ['no-data', 'PC-03', 'closed'],
+    ]);
+    expect([later.holds, later.silences]).toEqual([{}, {}]);
+  });
+
   test('[AX3] a reason is taken when it is told, whatever time it speaks of', () => {
     const told = reason(-60, { enteredAt: START, to: null });
     const { state } = watchBatch(rulesWith({}, ['down']), initialWatch(), { events: [told, stop(0)], now: START + 1000 });
