@@ -31,7 +31,9 @@ function alarm(chamber: string, code: Code, at: number, part: Partial<AlarmEvent
 }
 const stood = (one: AlarmEvent, ms: number): AlarmEvent[] => [one, { ...one, at: one.at + ms, change: 'cleared' }];
 
-function factsOf(chambers: readonly string[], now: number): ChamberEvent[] {
+/** The same facts for all questions of an hour. */
+function factsOf(chambers: readonly string[], asked: number): ChamberEvent[] {
+  const now = asked - (asked % HOUR);
   const state = (chamber: string, at: number, name: 'standby' | 'unobserved'): ChamberEvent => ({
     ...{ kind: 'equipment-state', chamber, at, state: name, reason: name === 'standby' ? 'idle' : 'no data', source: 'signal', run: null },
   });
@@ -61,14 +63,14 @@ function factsOf(chambers: readonly string[], now: number): ChamberEvent[] {
   ].sort((a, b) => a.at - b.at);
 }
 
-const asked = (query: URLSearchParams, now: number): { from: number; to: number } => {
+const windowOf = (query: URLSearchParams, now: number): { from: number; to: number } => {
   const name = query.get('window');
   const back = name === 'shift' ? 5 * HOUR : name === 'week' ? 3 * DAY : 10 * HOUR;
   return name === null ? { from: Number(query.get('from')), to: Math.min(now, Number(query.get('to'))) } : { from: now - back, to: now };
 };
 
 export function alarmStatisticsOf(chambers: readonly string[], query: URLSearchParams, now: number): AlarmStatistics {
-  const window = asked(query, now);
+  const window = windowOf(query, now);
   const events = factsOf(chambers, now).map((event, seq) => ({ ...event, seq }));
   const facts = fleetFacts({ chambers, events, heardUntil: Object.fromEntries(chambers.map((chamber) => [chamber, now])) });
   const subjects = facts.map((one) => ({ facts: one, intervals: stateIntervals(one, window, []) }));
@@ -88,7 +90,7 @@ export async function journalOf(chambers: readonly string[], query: URLSearchPar
   const [at, seq] = (query.get('after') ?? '').split('.').map(Number);
   const chamber = query.get('chamber');
   const rows = alarmJournal(store, {
-    ...{ window: asked(query, now), chambers: chamber === null ? chambers : [chamber], now },
+    ...{ window: windowOf(query, now), chambers: chamber === null ? chambers : [chamber], now },
     ...{ words: field('words'), priority: field('priority') as never, state: field('state') as never, show: field('show') as never },
     ...(at !== undefined && seq !== undefined ? { after: { at, seq } } : {}),
     tells: () => ({ acknowledged: false, confirmed: false }),

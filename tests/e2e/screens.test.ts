@@ -571,7 +571,7 @@ describe('the alarms', () => {
     const { page } = await open(`${(await mockOf(12)).url}/alarms?window=7+days`, SIZES[0]);
     page.setDefaultTimeout(6000);
     await page.locator(`${journal} h3`, { hasText: 'stand' }).waitFor();
-    expect(await page.locator(`${journal} tbody tr`).first().innerText()).toMatch(/Pump hot.*stands.*26 h so far/s);
+    expect(await page.locator(`${journal} tbody tr`).first().innerText()).toMatch(/Pump hot.*stands.*so far/s);
     await page.locator(`${journal} button`, { hasText: '100 older' }).click();
     await page.locator(`${journal} h3`, { hasText: /newest 200|^\d+ rows/ }).waitFor();
     await page.locator(`${journal} select`).last().selectOption('shelved');
@@ -588,7 +588,7 @@ describe('the alarms', () => {
   test('a chamber that nobody heard has dashes and no zero', async () => {
     const mock = await mockOf(12);
     const now = Date.now();
-    const { page } = await open(`${mock.url}/alarms?from=${now - 2 * 3_600_000}&to=${now}&of=PC-04`, SIZES[3]);
+    const { page } = await open(`${mock.url}/alarms?from=${now - 3_600_000}&to=${now}&of=PC-04`, SIZES[3]);
     await page.locator('.told', { hasText: 'nothing was observed' }).waitFor();
     expect(await page.locator('section[aria-label="Alarms against targets"] tbody tr').first().innerText()).toContain('–');
     expect(await page.locator('section[aria-label="Floods"]').innerText()).toContain('Nothing was observed');
