@@ -1,7 +1,8 @@
 /**
  * OEE and the ISO 22400-2 set, as far as a chamber's facts carry them. Nobody counts good and bad here, so quality is not known and never
  * assumed: what is shown is availability times performance, and says so.
- * [EF1] A recipe's nominal process time is the time that a tenth of its loads in the window beat (NIST type 6), over all chambers of the fleet.
+ * [EF1] A recipe's nominal process time is the time that a tenth of its loads in the window beat (NIST type 6), over all chambers of the fleet. It
+ *       is of the window's own runs, so that the same runs give the same figure whenever they are asked for, and of how many is told with it.
  *       It is process time alone: loading, unloading and slower runs show as loss of performance. Performance may exceed 100 %.
  * [EF2] By SEMI E79 (from memory) the base is total time; by ISO 22400-2 (formulas seen in an open ontology of it) it is planned busy time, here
  *       total time without nonscheduled time and scheduled downtime. Both are over observed time.
@@ -19,8 +20,10 @@ import { ascending, percentile } from './stats.ts';
 import { LEAST_COVERAGE, observedMs, operationsMs, uptimeMs } from './utilization.ts';
 import { HOUR_MS } from './zone.ts';
 
-/** Nominal process time by recipe. */
-export type NominalTimes = ReadonlyMap<string, number>;
+/** [EF1] Nominal process time, and of how many loads of the fleet it was learned. */
+export type Nominal = { readonly ms: number; readonly loads: number };
+/** By recipe. */
+export type NominalTimes = ReadonlyMap<string, Nominal>;
 
 const NOMINAL = 0.1;
 const nameOf = (run: RunEnded): string => run.recipe ?? '';
@@ -29,7 +32,10 @@ const nameOf = (run: RunEnded): string => run.recipe ?? '';
 export function nominalTimes(runs: readonly RunEnded[]): NominalTimes {
   const byRecipe = Map.groupBy(runs.filter(isLoad), nameOf);
   return new Map(
-    [...byRecipe].map(([recipe, group]) => [recipe, percentile(ascending(group.map((run) => run.at - run.startedAt)), NOMINAL)]),
+    [...byRecipe].map(([recipe, group]) => {
+      const times = ascending(group.map((run) => run.at - run.startedAt));
+      return [recipe, { ms: percentile(times, NOMINAL), loads: times.length }];
+    }),
   );
 }
 
@@ -49,7 +55,7 @@ export const NO_WORK: Work = { loads: 0, theoreticalMs: 0, unsureMs: 0, delayedM
 export function workOf(runs: readonly RunEnded[], intervals: readonly StateInterval[], nominal: NominalTimes): Work {
   const loads = runs.filter(isLoad);
   const unsure = runs.filter((run) => run.outcome === 'not-fully-observed' && !run.engineering);
-  const time = (list: readonly RunEnded[]): number => list.reduce((sum, run) => sum + (nominal.get(nameOf(run)) ?? 0), 0);
+  const time = (list: readonly RunEnded[]): number => list.reduce((sum, run) => sum + (nominal.get(nameOf(run))?.ms ?? 0), 0);
   const delayed = intervals.filter(({ state, run }) => state === 'unscheduled-downtime' && run !== null);
   return {
     loads: loads.length,

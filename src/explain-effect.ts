@@ -103,7 +103,7 @@ export function explainLossLoads(loss: Loss, rate: LoadRates, parts: readonly Pa
   });
   return {
     ...PLAIN,
-    words: `loads that ${loss.cause} took the time of`,
+    words: `loads that the time lost to ${loss.cause} would have held`,
     unit: 'count',
     value: loss.loads,
     formula: "each chamber's lost time x its own loads per productive hour in the window (the fleet's where it made none)",

@@ -45,7 +45,7 @@ function sumTerm(words: string, of: Of, list: readonly Added[]): Term {
 }
 
 /** [XK1] Since first watched. */
-export function explainTotal(total: Pick<CounterTotal, 'own' | 'unobservedMs' | 'meter'>, of: Of): Draft {
+export function explainTotal(total: Pick<CounterTotal, 'own' | 'unobservedMs'> & { readonly meter: object | null }, of: Of): Draft {
   const list = added(of, null);
   const words = `${WORDS[of.counted]} since first watched`;
   return {

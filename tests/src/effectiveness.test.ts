@@ -22,9 +22,9 @@ describe('effectiveness', () => {
       lasting(2, { engineering: true }),
       lasting(50, { recipe: 'ETB-RF-43' }),
     ]);
-    expect([...found].map(([recipe, ms]) => [recipe, ms / MIN])).toEqual([
-      ['DSM-PI-25', 30],
-      ['ETB-RF-43', 50],
+    expect([...found].map(([recipe, { ms, loads }]) => [recipe, ms / MIN, loads])).toEqual([
+      ['DSM-PI-25', 30, 9],
+      ['ETB-RF-43', 50, 1],
     ]);
   });
 
@@ -69,7 +69,7 @@ describe('effectiveness', () => {
       [20, 'unscheduled-downtime', 'tripped'],
     ]);
     const runs = [run(H), run(2 * H, { outcome: 'not-fully-observed' }), run(3 * H, { recipe: 'NEW' })];
-    const work = workOf(runs, intervals, new Map([['DSM-PI-25', 30 * MIN]]));
+    const work = workOf(runs, intervals, new Map([['DSM-PI-25', { ms: 30 * MIN, loads: 9 }]]));
     expect(work).toEqual({ loads: 2, theoreticalMs: 30 * MIN, unsureMs: 30 * MIN, delayedMs: 10 * MIN });
     expect(addWork([work, work]).delayedMs).toBe(20 * MIN);
   });
