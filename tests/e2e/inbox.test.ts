@@ -96,7 +96,7 @@ test('who takes what another took a moment ago is told so, and takes it over by 
   await button(other, 'Take it as B. Cole').click();
   await other.getByRole('alert').filter({ hasText: 'A. Brandt has taken this alert.' }).waitFor();
   await button(other, 'Take over').click();
-  await button(other, 'Take over it as B. Cole').click();
+  await button(other, 'Take it over as B. Cole').click();
   await other.getByText('B. Cole works on it').waitFor();
   await one.getByText('B. Cole works on it').waitFor({ timeout: 4_000 });
   await one.getByText('took it over from A. Brandt').waitFor();
@@ -106,7 +106,7 @@ test('a comment stays with the alert, in its lines, and cannot be markup', async
   const page = await open(openId(BURST), { name: 'A. Brandt' });
   await button(page, 'Comment').click();
   await page.getByLabel('What you saw or did').fill('<b>hose</b> kinked\nbehind the door');
-  await button(page, 'Comment it as A. Brandt').click();
+  await button(page, 'Say it as A. Brandt').click();
   await page.locator('.said', { hasText: '<b>hose</b> kinked' }).waitFor();
   expect(mock.inbox.done).toEqual([`${BURST} commented by A. Brandt: <b>hose</b> kinked\nbehind the door`]);
 });
@@ -290,7 +290,7 @@ test.each([
 test('an alert that somebody has is given back by anybody', async () => {
   const page = await open(openId(DOWN), { name: 'C. Dahl' });
   await button(page, 'Give back').click();
-  await button(page, 'Give back it as C. Dahl').click();
+  await button(page, 'Give it back as C. Dahl').click();
   await page.getByText('gave it back').waitFor();
   expect(mock.inbox.done).toEqual([`${DOWN} given back by C. Dahl`]);
 });

@@ -34,14 +34,34 @@ const path = fc.oneof(
     '/api/alarms',
     '/api/weeks',
     '/api/alerts',
+    '/api/alerts.csv',
+    '/api/mutes',
     '/api/events',
     '/api/servers',
   ),
-  fc.tuple(fc.constantFrom('/api/chambers/', '/api/runs/', '/api/weeks/', '/api/alerts/', '/'), part).map((p) => p.join('')),
+  fc.tuple(fc.constantFrom('/api/chambers/', '/api/runs/', '/api/weeks/', '/api/alerts/', '/api/mutes/', '/'), part).map((p) => p.join('')),
   part.map((p) => `/api/chambers/${p}/trace`),
 );
 const query = fc.array(
-  fc.tuple(fc.constantFrom('window', 'from', 'to', 'chamber', 'limit', 'after', 'signals', 'maxPoints', 'state', 'x', '__proto__'), part),
+  fc.tuple(
+    fc.constantFrom(
+      'window',
+      'from',
+      'to',
+      'chamber',
+      'limit',
+      'after',
+      'signals',
+      'maxPoints',
+      'state',
+      'kind',
+      'words',
+      'takenBy',
+      'x',
+      '__proto__',
+    ),
+    part,
+  ),
   { maxLength: 4 },
 );
 
