@@ -4,7 +4,7 @@
  */
 import { TRAILING_MS } from './alarm-stats.ts';
 import { alertHeadline } from './alert-headline.ts';
-import { closeBelow, REFRACTORY_MS } from './burst.ts';
+import { closeBelow, MOST_COUNTED, REFRACTORY_MS } from './burst.ts';
 import type { Alert, AlertAlarms } from './contract.ts';
 import type { AlarmEvent } from './event.ts';
 
@@ -26,10 +26,15 @@ export type Subject = { readonly recent: readonly Counted[]; readonly episode: E
 export const NOTHING: Subject = { recent: [], episode: null };
 const TOP_SHOWN = 5;
 
-/** [AW1] Chatter: the activation adds to the raw count of one in the last ten minutes that has not kept quiet for a minute since, if there is one. */
+/**
+ * [AW1] Chatter: the activation adds to the raw count of one in the last ten minutes that has not kept quiet for a minute since, or of the last one
+ * where that alarm counted twice already ([BU1]); null where it counts itself.
+ */
 export function collapsedInto(subject: Subject, { at, chamber, code }: AlarmEvent): Subject | null {
+  const isSame = (one: Counted): boolean => one.chamber === chamber && one.code === code;
+  const isFull = subject.recent.filter(isSame).length >= MOST_COUNTED;
   const index = subject.recent.findLastIndex(
-    (one) => one.chamber === chamber && one.code === code && at > one.at - REFRACTORY_MS && at < (one.lastAt ?? one.at) + REFRACTORY_MS,
+    (one) => isSame(one) && (isFull || (at > one.at - REFRACTORY_MS && at < (one.lastAt ?? one.at) + REFRACTORY_MS)),
   );
   if (index < 0) return null;
   const lastAt = Math.max(at, subject.recent[index]?.lastAt ?? at);

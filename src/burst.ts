@@ -1,8 +1,8 @@
 /**
  * What is usual for this chamber, and from how many alarms on ten minutes are a burst here. By state class, because a running chamber has
  * other alarms than an idle one.
- * [BU1] Chatter is collapsed first: an alarm counts again once it kept quiet for 60 s; one that goes on chattering counts once in ten minutes.
- *       Suppressed ones and notices never count.
+ * [BU1] Chatter is collapsed first: an alarm counts again once it kept quiet for 60 s, and no more than twice in ten minutes (slow chatter
+ *       keeps quiet longer); one that goes on chattering counts once in ten minutes. Suppressed ones and notices never count.
  * [BU2] The baseline is activations over observed hours of that state class. Unobserved time and past episodes (floods, and whatever else the
  *       caller names), with the ten minutes that led to them, count neither as activations nor as hours.
  * [BU3] Under 30 observed days there is no baseline of this chamber's own: only the flood rule (more than 10) holds, and the alert says so.
@@ -28,6 +28,8 @@ export const STATE_CLASSES = ['running', 'not-running'] as const;
 export type StateClass = (typeof STATE_CLASSES)[number];
 
 export const REFRACTORY_MS = 60_000;
+/** Of one alarm in ten minutes. */
+export const MOST_COUNTED = 2;
 export const LEAST_HISTORY_MS = 30 * DAY_MS;
 export const LEAST_THRESHOLD = 3;
 export const FLOOD_THRESHOLD = FLOOD_ABOVE + 1;
@@ -83,11 +85,13 @@ export function burstBaseline({ chamber, alarms, intervals, epsilon, past = [] }
 
 /** [BU1] The activations that count, of one chamber, ascending. */
 export function collapsed<T extends AlarmEvent>(activations: readonly T[]): readonly T[] {
-  const last = new Map<string, { readonly came: number; readonly counted: number }>();
+  const known = new Map<string, { readonly came: number; readonly counted: readonly number[] }>();
   return activations.filter(({ code, at }) => {
-    const before = last.get(code);
-    const isNew = before === undefined || at >= before.came + REFRACTORY_MS || at >= before.counted + TRAILING_MS;
-    last.set(code, { came: at, counted: isNew ? at : before.counted });
+    const before = known.get(code);
+    const lately = (before?.counted ?? []).filter((one) => one > at - TRAILING_MS);
+    const isQuiet = before === undefined || at >= before.came + REFRACTORY_MS;
+    const isNew = lately.length === 0 || (isQuiet && lately.length < MOST_COUNTED);
+    known.set(code, { came: at, counted: isNew ? [...lately, at] : lately });
     return isNew;
   });
 }

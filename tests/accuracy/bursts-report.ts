@@ -99,7 +99,8 @@ The method is that of trailing ten-minute counts with a threshold from the scan 
 Alm's approximation for alarms that come by themselves, raised to what the chamber's own history had not exceeded) it told 0.7 to 1.0 notices without
 cause per chamber-month where 0.1 was promised, in every hall but the one in which each alarm comes by itself (tuning seeds). What was changed:
 
-- Chatter counts once while it lasts (once in ten minutes at most): a hunting match alone reached any threshold. 0.71 became 0.57 in the usual hall.
+- Chatter counts once while it lasts: a hunting match alone reached any threshold. 0.71 became 0.57 in the usual hall. And no alarm counts more than
+  twice in ten minutes, because switches that flutter slowly keep quiet for longer than a minute: 0.16 became 0.05 in the hall that has such.
 - Alarms come bunched, so the expectation is that of negative binomial counts, carried over from Alm (src/scan-bunched.ts): 0.05.
 - A history without an exceedance says little: of n months without one the next has one with chance 1/(n + 1). It is no longer the rule, only a guard:
   what comes oftener than once a month is a habit.
@@ -114,8 +115,8 @@ function broken(calm: readonly Calm[]): string {
   const over = calm.filter(({ found, promise }) => rateBounds(found.own)[0] > promise);
   if (over.length === 0) return 'The promise was kept in every hall.';
   const named = over.map(({ world, promise, found }) => `${world.name} (${rateText(found.own)} for ${promise})`);
-  return `**The promise was not kept in ${named.join(', ')}.** There alarms come in longer bunches than the rule's clusters, or one switch comes again and again
-with more than a minute between.`;
+  return `**The promise was not kept in ${named.join(', ')}.** There alarms come in bunches so long that the flood rule has to tell
+most of them, and days differ so much that 90 of them do not show what the next may bring.`;
 }
 
 function calmRow({ world, promise, found, years }: Calm): string[] {

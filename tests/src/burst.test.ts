@@ -52,6 +52,12 @@ describe('burst baseline', () => {
     expect(collapsed(hour).map(({ at }) => at / S)).toEqual([0, 600, 1200, 1800, 2400, 3000]);
   });
 
+  test('[BU1] slow chatter, quiet for longer than a minute each time, counts no more than twice in any ten minutes', () => {
+    const slow = collapsed(Array.from({ length: 40 }, (_, i) => alarm(i * 110 * S))).map(({ at }) => at);
+    expect(slow.length).toBeGreaterThan(10);
+    expect(slow.filter((at, i) => i >= 2 && at - (slow[i - 2] as number) < 600 * S)).toEqual([]);
+  });
+
   test('[BU1] suppressed alarms and notices are no part of the baseline', () => {
     const alarms = [
       alarm(H),
