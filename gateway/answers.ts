@@ -137,7 +137,8 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
 async function chamberDetail({ plant, store, clock, state, fleet }: AnswerParts, books: Books, id: string): Promise<ChamberDetail> {
   const { rules, signals, acknowledges } = plant.chamber(id);
   const tile = fleet().chambers.find((one) => one.chamber === id);
-  if (tile === undefined) throw new Fault('not-found', 'The site has no chamber of that name.');
+  if (tile === undefined)
+    throw new Fault('not-found', `${id} was taken out of the site file; what it did is kept: its runs are under /api/runs?chamber=${id}.`);
   const now = clock.now();
   const today = { from: dayWindow(now, plant.site.zone).from, to: now };
   const [facts, runs] = await Promise.all([books.facts(today, [id]), store.runs({ chambers: [id], limit: LAST_RUNS })]);

@@ -29,6 +29,8 @@ export type CheckCommand = {
   readonly type: 'check';
   readonly site: string;
   readonly endpoints: ReadonlyMap<string, string>;
+  /** Against what a gateway has in force, by its data folder. */
+  readonly diff: boolean;
   /** Against the servers themselves. */
   readonly live: boolean;
   readonly json: boolean;
@@ -74,6 +76,7 @@ export const USAGE = `Glowfleet watches a fleet of batch plasma chambers over OP
          [--site FILE] another site file for the same plant, [--truth FILE] what really happened there
   run    --site FILE --data DIR [--port 8080] [--host 127.0.0.1] [--public-url URL] [--endpoint NAME=opc.tcp://HOST:PORT]
   check  --site FILE [--endpoint NAME=opc.tcp://HOST:PORT]
+         [--diff --data DIR] what it would change of what the gateway with that data folder has in force, and which links would start anew
          [--live] every tag against the servers, [--json], [--data .data/discover] where certificates are kept
   discover  --server opc.tcp://HOST:PORT [--security sign-and-encrypt|sign|none] [--policy Basic256Sha256] [--data .data/discover] [--out FILE]
          looks through an unknown server, writes nothing to it, and drafts a site file
@@ -93,7 +96,7 @@ const SERVING = ['port', 'host', 'data', 'public-url'];
 const OPTIONS: Readonly<Record<string, readonly string[]>> = {
   demo: [...SERVING, 'seed', 'speed', 'weeks', 'base-port', 'site', 'truth'],
   run: [...SERVING, 'site', 'endpoint'],
-  check: ['site', 'endpoint', 'live', 'json', 'data'],
+  check: ['site', 'endpoint', 'diff', 'live', 'json', 'data'],
   discover: ['server', 'security', 'policy', 'data', 'out'],
   trust: ['data', 'forget'],
   'test-send': ['site'],
@@ -138,6 +141,7 @@ export function commandOf(args: readonly string[]): Command {
         type: 'check',
         site: required(values, 'site', 'the site file'),
         endpoints: endpoints(values),
+        diff: values.one['diff'] !== undefined,
         live: values.one['live'] !== undefined,
         json: values.one['json'] !== undefined,
         data: values.one['data'] ?? '.data/discover',
@@ -155,7 +159,7 @@ function withoutAlone(name: string, rest: readonly string[]): { readonly alone: 
 type Values = { readonly one: Readonly<Record<string, string | undefined>>; readonly endpoints: readonly string[] };
 
 /** Said or not. */
-const FLAGS: readonly string[] = ['live', 'json'];
+const FLAGS: readonly string[] = ['live', 'json', 'diff'];
 
 function parsed(command: string, known: readonly string[], args: readonly string[]): Values {
   const options: NonNullable<ParseArgsConfig['options']> = Object.fromEntries(

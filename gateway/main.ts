@@ -16,6 +16,7 @@ import {
   type RunCommand,
 } from './command-line.ts';
 import type { SecretPlace } from './alerts/secret.ts';
+import { checkDifference, differenceText } from './check-difference.ts';
 import { parseSite, readSite, siteText } from './config.ts';
 import { siteCore } from './core.ts';
 import { systemClock } from './clock.ts';
@@ -72,8 +73,12 @@ async function main(args: readonly string[]): Promise<void> {
   }
 }
 
-async function check({ site: file, endpoints, live, json, data }: Extract<Command, { type: 'check' }>): Promise<void> {
+async function check({ site: file, endpoints, diff, live, json, data }: Extract<Command, { type: 'check' }>): Promise<void> {
   const site = await readSite(file, endpoints);
+  if (diff) {
+    const update = await checkDifference(site, data);
+    return say(json ? JSON.stringify({ changes: update.changes, links: update.links }, null, 2) : differenceText(update));
+  }
   if (!live) return say(`${file} is in order: ${site.chambers.length} chambers behind ${site.servers.length} servers.`);
   const where = { pkiFolder: join(data, 'pki'), now: Date.now };
   const lines = (await Promise.all(site.servers.map((server) => checkServer(site, server, where)))).flat();

@@ -2,20 +2,19 @@
  * Another site file while the gateway runs, with real links to real servers: what was not changed is not touched, as the servers' own records of what
  * they were asked and the books of the chambers show.
  */
-import { mkdirSync, mkdtempSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import { systemClock } from '../../gateway/clock.ts';
+import { checkDifference, differenceText } from '../../gateway/check-difference.ts';
 import { parseSite } from '../../gateway/config.ts';
-import { siteCore } from '../../gateway/core.ts';
-import { Gateway } from '../../gateway/gateway.ts';
 import { memoryStore } from '../../gateway/store/memory.ts';
+import { openSqlite } from '../../gateway/store/sqlite.ts';
 import type { Store } from '../../gateway/store/store.ts';
-import { TraceRecorder } from '../../gateway/trace-recorder.ts';
 import type { Fleet, Health, StateInterval, Trace } from '../../src/contract.ts';
-import type { SiteAnswer, SiteReload } from '../../src/site-answer.ts';
+import type { SiteAnswer } from '../../src/site-answer.ts';
 import { NAMESPACE, startFixture, type Fixture } from './opcua/fixture-server.ts';
+import { startGateway, type Running } from './running.ts';
 
 const undo: (() => unknown)[] = [];
 let folder: string;
@@ -69,61 +68,10 @@ ${chambers
   .join('\n')}
 ${tail}`;
 
-type Running = {
-  readonly url: string;
-  readonly store: Store;
-  readonly log: string[];
-  get<T>(path: string): Promise<T>;
-  reload(): Promise<{ status: number; body: SiteReload & { message?: string } }>;
-  stop(): Promise<void>;
-};
-
-async function start(text: string, store: Store = memoryStore()): Promise<Running> {
-  writeFileSync(file, text);
-  const parse = (words: string) => parseSite(file, words);
-  const site = parse(text);
-  const log: string[] = [];
-  const dist = join(folder, 'dist');
-  mkdirSync(dist, { recursive: true });
-  writeFileSync(join(dist, 'index.html'), '<!doctype html>');
-  const gateway = new Gateway({
-    site,
-    source: { file, text, parse },
-    store,
-    core: siteCore(site),
-    recorder: new TraceRecorder({ store }),
-    clock: systemClock(),
-    folder,
-    address: { host: '127.0.0.1', port: 0 },
-    distFolder: dist,
-    version: '0',
-    random: () => 0.5,
-    webhookSecrets: [],
-    log: (message) => void log.push(message),
-    onFatal: (error) => {
-      throw error;
-    },
-  });
-  const url = await gateway.start();
-  let stopped = false;
-  const stop = async (): Promise<void> => {
-    if (stopped) return;
-    stopped = true;
-    await gateway.stop();
-  };
-  undo.push(stop);
-  return {
-    url,
-    store,
-    log,
-    get: async <T>(path: string) => (await (await fetch(url + path)).json()) as T,
-    reload: async () => {
-      const headers = { origin: url, 'x-glowfleet': '1', 'content-type': 'application/json' };
-      const answer = await fetch(`${url}/api/site/reload`, { method: 'POST', headers, body: JSON.stringify({ by: 'A. Weber' }) });
-      return { status: answer.status, body: (await answer.json()) as SiteReload & { message?: string } };
-    },
-    stop,
-  };
+async function start(text: string, store?: Store): Promise<Running> {
+  const running = await startGateway(folder, text, store);
+  undo.push(running.stop);
+  return running;
 }
 
 const tiles = async (running: Running) => new Map((await running.get<Fleet>('/api/fleet')).chambers.map((tile) => [tile.chamber, tile]));
@@ -341,6 +289,25 @@ describe('another site file while the gateway runs', () => {
       ['the start', ['EngineeringRecipes: no longer TRL-*, LKT-*.']],
     ]);
     expect(running.log.join('\n')).toContain('since the last start: EngineeringRecipes');
+  });
+
+  test('what a file would change of what is in force is said beforehand, also while the gateway runs', { timeout: 60_000 }, async () => {
+    const amber = await plc('PC-01');
+    const site = { servers: { amber: amber.port }, chambers: [{ id: 'PC-01', server: 'amber' }] };
+    const data = join(folder, 'data');
+    const store = await openSqlite(data);
+    undo.push(() => store.close());
+    const running = await start(written(site), store);
+    await live(running, 'PC-01');
+    const other = (more: Partial<Written>) => checkDifference(parseSite(file, written({ ...site, ...more })), data);
+    expect(differenceText(await other({}))).toBe('It says what is in force already: nothing would change.');
+    expect(differenceText(await other({ text: 'Generator fault' }))).toBe(
+      'Template small, alarm RF_FAULT, text was RF fault and is now Generator fault.\nNot touched: amber.',
+    );
+    expect(differenceText(await other({ servers: { amber: 1 } }))).toMatch(
+      /endpoint was .* and is now .*\nThe links that would start anew: amber\.$/,
+    );
+    await expect(checkDifference(parseSite(file, written(site)), folder)).rejects.toThrow(/Name the data folder of a gateway/);
   });
 
   test('no address of a route leaves its secret in the books, the answers or the log', { timeout: 60_000 }, async () => {
