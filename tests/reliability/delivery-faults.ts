@@ -3,7 +3,7 @@
  * - every alert that is told on its own reached each of its receivers, and its end did too;
  * - what the outbox calls delivered was acknowledged by its receiver, alone or inside the digest that it names, and tells of that alert;
  * - nothing was sent that is not in the outbox: what is told was committed before;
- * - copies of a message carry its key and tell of the same alerts.
+ * - copies of a message carry its key and tell of the same alerts, and there are no more than kills can explain.
  */
 import { messageId } from '../../gateway/alerts/smtp.ts';
 import { headerText } from '../../gateway/alerts/webhook.ts';
@@ -23,7 +23,10 @@ export type DeliveryCount = {
   readonly faults: readonly string[];
 };
 
-export function deliveryCount({ alerts, deliveries }: Outbox, heard: readonly Heard[], until: number): DeliveryCount {
+type Lives = { readonly until: number; readonly kills: number };
+
+/** `until`: what was due by then was to arrive. */
+export function deliveryCount({ alerts, deliveries }: Outbox, heard: readonly Heard[], { until, kills }: Lives): DeliveryCount {
   const copies = Map.groupBy(heard, ({ key }) => key);
   return {
     messages: copies.size,
@@ -35,7 +38,7 @@ export function deliveryCount({ alerts, deliveries }: Outbox, heard: readonly He
       ...owedFaults(alerts, deliveries, until),
       ...deliveries.flatMap((one) => receiptFaults(one, deliveries, copies)),
       ...strangerFaults(deliveries, copies),
-      ...[...copies.values()].flatMap(copyFaults),
+      ...[...copies.values()].flatMap((same) => copyFaults(same, kills)),
     ],
   };
 }
@@ -84,9 +87,13 @@ function strangerFaults(deliveries: readonly Delivery[], copies: ReadonlyMap<str
 }
 
 /** A mail's subject counts alarms, which go on; a webhook names its alerts. */
-function copyFaults(copies: readonly Heard[]): string[] {
+function copyFaults(copies: readonly Heard[], kills: number): string[] {
   const tells = new Set(copies.filter(({ by }) => by === 'webhook').map((one) => one.tells));
-  return tells.size > 1 ? [`copies of ${copies[0]?.key} tell of different alerts`] : [];
+  const taken = copies.filter(({ acknowledged }) => acknowledged).length;
+  return [
+    ...(tells.size > 1 ? [`copies of ${copies[0]?.key} tell of different alerts`] : []),
+    ...(taken > kills + 1 ? [`taken ${taken} times, though killed ${kills} times: ${copies[0]?.key}`] : []),
+  ];
 }
 
 const keyOf = ({ id, route }: Delivery): string => (ROUTES[route as RouteName] === 'mail' ? messageId(id, FROM) : headerText(id));

@@ -65,7 +65,7 @@ export async function killRun({ kills, seed, onKill }: KillOrder): Promise<KillR
     receivers.behave();
     const until = feed.plant.now;
     await drain({ folder, feed, told, receivers, lifeMs: Infinity });
-    const delivery = deliveryCount(readBooks(folder).outbox, receivers.heard, until);
+    const delivery = deliveryCount(readBooks(folder).outbox, receivers.heard, { until, kills });
     const { stored = 0, alerts = 0 } = rows.at(-1) ?? {};
     return { rows, told: told.size, stored, alerts, delivery, faults: [...rows.flatMap((row) => row.faults), ...delivery.faults] };
   } finally {

@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import { SMTPServer } from 'smtp-server';
 import { afterEach, describe, expect, it } from 'vitest';
 import { openDelivery, type Delivering, type DeliveryParts } from '../../../gateway/alerts/deliver.ts';
-import type { AlertRoute } from '../../../gateway/alerts/route.ts';
+import type { AlertRoute, MailRoute } from '../../../gateway/alerts/route.ts';
 import { messageId } from '../../../gateway/alerts/smtp.ts';
 import type { Sending } from '../../../gateway/alerts/telling.ts';
 import { sendWebhook as sendWebhookTo, webhookBody, type WebhookTarget } from '../../../gateway/alerts/webhook.ts';
@@ -277,6 +277,49 @@ describe('mail', () => {
     expect(text).toContain('Subject: Alert: PC-06: 14 alarms since');
     expect(text).toContain('multipart/alternative');
     expect(text).toContain('Auto-Submitted: auto-generated');
+  });
+
+  it('the alarms of the last hours come as a picture and in words; where there were none, neither', async () => {
+    const { route, mails } = await mailServer();
+    const perHour = [0, 2, 0, 14];
+    const store = await outbox([one]);
+    deliver(store, [route], { alarmsPerHour: async () => perHour });
+    await tried(store, one.id);
+    const [{ text }] = mails as [(typeof mails)[0]];
+    expect(text).toContain('multipart/related');
+    expect(text).toContain('Content-Type: image/png');
+    const cid = /^Content-ID: <(.+)>/im.exec(text)?.[1];
+    const plain = text.replaceAll('=\r\n', '').replaceAll('=3D', '=');
+    expect(plain).toContain(`src="cid:${cid}"`);
+    expect(plain.match(/Alarms of PC-06 in each of the last 4 hours: 0, 2, 0, 14\./g)?.length).toBeGreaterThan(1);
+    const quiet = await mailServer();
+    const other = await outbox([one]);
+    deliver(other, [quiet.route], { alarmsPerHour: async () => [0, 0] });
+    await tried(other, one.id);
+    expect(quiet.mails[0]?.text).not.toContain('image/png');
+  });
+
+  it('signs in with a password from a file, which is read anew; without it nothing is sent', async () => {
+    const asked: string[] = [];
+    const { route, mails } = await mailServer({
+      authOptional: false,
+      allowInsecureAuth: true,
+      onAuth: ({ username, password }, _session, done) => {
+        asked.push(`${username} ${password}`);
+        done(password === 'right' ? null : Object.assign(new Error('no'), { responseCode: 535 }), { user: username });
+      },
+    });
+    const passwordFile = join(folder(), 'mail');
+    const store = await outbox([one]);
+    const clock = { at: T0, now: () => clock.at, steadyMs: () => 0, speed: 1 };
+    deliver(store, [{ ...(route as MailRoute), user: { name: 'wall', passwordFile } }], { clock });
+    const first = await tried(store, one.id);
+    expect(first).toMatchObject({ state: 'waiting', lastError: expect.stringContaining('cannot be read (ENOENT)') });
+    expect(asked).toEqual([]);
+    writeFileSync(passwordFile, 'right\n');
+    clock.at = first.nextAt as number;
+    await stored(store, one.id, (d) => d.state === 'delivered');
+    expect([asked, mails.length]).toEqual([['wall right'], 1]);
   });
 
   it('a plant text cannot write headers or add receivers', async () => {
