@@ -196,6 +196,15 @@ describe('evidence', () => {
     ]);
   });
 
+  it('of an alert about several chambers holds theirs and no others', async () => {
+    const wide = alertOf('now', NOW - 20 * MIN, { kind: 'common-cause', chamber: null, together: ['PC-05', 'PC-06'], alarms: null });
+    const facts = ['PC-05', 'PC-06', 'PC-07'].map((chamber, i) => alarm(-19 + i, 'WATER_FLOW_LOW', 'activated', chamber));
+    await commit([wide], facts);
+    const found = await answers.evidence('now');
+    expect(found.alarms.map(({ chamber }) => chamber)).toEqual(['PC-05', 'PC-06']);
+    expect(found.chamber).toBe('PC-05');
+  });
+
   it('holds what was noted at episodes like it before, what followed, and what was lost', async () => {
     const before = alertOf('before', NOW - 300 * MIN, { state: 'closed', closedAt: NOW - 290 * MIN });
     const facts = [state(-600, 'standby', 'idle'), state(-280, 'unscheduled-downtime', 'tripped: RF'), state(-200, 'standby', 'idle')];
@@ -203,7 +212,11 @@ describe('evidence', () => {
       ...{ kind: 'reason', chamber: 'PC-06', at: NOW - 280 * MIN, entry: 'e', to: NOW - 200 * MIN, state: 'unscheduled-downtime' },
       ...{ reason: 'RF match', note: 'capacitor', by: 'B. Cole', enteredAt: NOW - 100 * MIN, downtime: 'repair', workedOn: [] },
     } as ChamberEvent;
-    book.note(await commit([before, alertOf('now', NOW - 20 * MIN)], [...facts, told, run(-285, 'A', 'aborted'), run(-100, 'A')]));
+    const taken = { ...told, entry: 'f', reason: 'taken back' } as ChamberEvent;
+    const back: ChamberEvent = { kind: 'reason-withdrawn', chamber: 'PC-06', at: NOW - 90 * MIN, entry: 'f', by: 'B. Cole' };
+    book.note(
+      await commit([before, alertOf('now', NOW - 20 * MIN)], [...facts, told, taken, back, run(-285, 'A', 'aborted'), run(-100, 'A')]),
+    );
     await answers.comment('before', 'A. Brandt', 'hose kinked');
     const { similar } = alertEvidence.parse(await answers.evidence('now'));
     expect(similar).toHaveLength(1);
