@@ -10,6 +10,8 @@ import { cut } from './send-rows.ts';
 import {
   ACTOR_COLUMNS,
   actorRows,
+  COUNT_COLUMNS,
+  countRows,
   FLOOD_COLUMNS,
   floodRows,
   JOURNAL_COLUMNS,
@@ -85,6 +87,12 @@ function statisticsRoutes(api: Api, answers: AlarmAnswers): void {
   );
   api.get('/api/alarm-floods.csv', { schema: { ...csv, summary: 'The floods as a table' } }, async ({ query }, reply) =>
     sendCsv(reply, { name: 'alarm-floods', columns: FLOOD_COLUMNS }, floodRows(await answers.alarmStatistics(computedScopeOf(query)))),
+  );
+  api.get(
+    '/api/alarm-counts.csv',
+    { schema: { ...csv, summary: 'Alarms per ten minutes (windows up to two days) or per hour as a table' } },
+    async ({ query }, reply) =>
+      sendCsv(reply, { name: 'alarm-counts', columns: COUNT_COLUMNS }, countRows(await answers.alarmStatistics(computedScopeOf(query)))),
   );
   api.get(
     '/api/alarm-suppressions.csv',

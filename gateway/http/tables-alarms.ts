@@ -94,4 +94,17 @@ export const SUPPRESSION_COLUMNS: readonly Column<Of<AlarmSuppressed>>[] = [
   { head: 'in the window while observed (s)', cell: ({ row }) => seconds(row.ms) },
   { head: 'activations meanwhile', cell: ({ row }) => row.activations },
 ];
-export const suppressionRows = (all: AlarmStatistics): readonly Of<AlarmSuppressed>[] => rowsOf(all, ({ suppressedAlarms }) => suppressedAlarms);
+export const suppressionRows = (all: AlarmStatistics): readonly Of<AlarmSuppressed>[] =>
+  rowsOf(all, ({ suppressedAlarms }) => suppressedAlarms);
+
+type Period = { readonly from: number; readonly to: number; readonly activations: number | null };
+export const COUNT_COLUMNS: readonly Column<Of<Period>>[] = [
+  ...AMONG,
+  { head: 'from (UTC)', cell: ({ row }) => utc(row.from) },
+  { head: 'to (UTC)', cell: ({ row }) => utc(row.to) },
+  { head: 'activations (empty: not observed)', cell: ({ row }) => row.activations },
+];
+export const countRows = (all: AlarmStatistics): readonly Of<Period>[] =>
+  rowsOf(all, ({ counts: { from, periodMs, counts } }) =>
+    counts.map((activations, i) => ({ from: from + i * periodMs, to: from + (i + 1) * periodMs, activations })),
+  );
