@@ -17,6 +17,13 @@ type Where = { readonly session: ClientSession; readonly namespaces: readonly st
 const fault = (text: string): Judged => ({ verdict: 'fault', text });
 const warning = (text: string): Judged => ({ verdict: 'warning', text });
 const MOST_NAMED = 8;
+const OPTIONAL_STATES = [
+  ['AckedState.Id', 'acknowledged'],
+  ['ConfirmedState.Id', 'confirmed'],
+  ['ShelvingState.CurrentState.Id', 'shelved'],
+  ['SuppressedState.Id', 'suppressed by design'],
+  ['OutOfServiceState.Id', 'out of service'],
+] as const;
 
 export async function conditionLines(site: SiteFile, server: ServerPart, where: Where): Promise<readonly CheckLine[]> {
   const nodes = [...tagTable(site, server.name).values()].filter(({ kind }) => kind === 'condition');
@@ -69,8 +76,8 @@ function refusalOf(notifier: string, { refused }: SeenNotifier): Judged | null {
 function replayLine(notifier: string, { refreshRefused, unknownFields }: SeenNotifier): Judged {
   if (refreshRefused !== null)
     return fault(`What stands is not replayed (ConditionRefresh: ${refreshRefused}): after a reconnect nobody knows it. Allow the method at the server.`);
-  const missing = unknownFields.filter((field) => ['ConditionName', 'ActiveState.Id', 'Retain'].includes(field));
-  if (missing.length > 0) return fault(`Events of ${notifier} lack ${missing.join(', ')}: alarms cannot be told by them. Take them from booleans or bits.`);
+  const untold = OPTIONAL_STATES.filter(([field]) => unknownFields.includes(field)).map(([, word]) => word);
+  if (untold.length > 0) return { verdict: 'ok', text: `${notifier} tells events, and replays what stands. It does not know: ${untold.join(', ')}.` };
   return { verdict: 'ok', text: `${notifier} tells events, and replays what stands.` };
 }
 

@@ -2,12 +2,12 @@
  * One look at the conditions that an object tells: does it tell events at all, does it replay what stands, what do its events hold. Subscribes, asks
  * for one refresh and listens for a few seconds; nothing is written.
  */
-import { AttributeIds, ClientSubscription, constructEventFilter, EventFilterResult, NodeId, TimestampsToReturn } from 'node-opcua';
+import { AttributeIds, ClientSubscription, NodeId, TimestampsToReturn } from 'node-opcua';
 import type { ClientSession, Variant } from 'node-opcua';
-import { CONDITION_FIELDS, ConditionEvent } from './condition-word.ts';
+import { conditionFilter, fieldsFor, narrowed, type ConditionField, type FieldChoice } from './condition-filter.ts';
+import { ConditionEvent } from './condition-word.ts';
 import { REFRESH_END, REFRESH_START, refreshConditions } from './conditions.ts';
 
-const MORE_FIELDS = ['Message', 'Severity'] as const;
 const LISTEN_MS = 4000;
 /** The bit of the EventNotifier attribute that lets a client subscribe (OPC 10000-3, 8.59). */
 const SUBSCRIBE = 1;
@@ -23,8 +23,8 @@ export type SeenNotifier = {
   /** Why no events can be had; null when they can. */
   readonly refused: string | null;
   readonly refreshRefused: string | null;
-  /** Fields that the server says it does not know. */
-  readonly unknownFields: readonly string[];
+  /** Fields that the server said it does not know, though it may still fill some of them. */
+  readonly unknownFields: readonly ConditionField[];
   /** By name, its last event. */
   readonly conditions: ReadonlyMap<string, SeenCondition>;
   /** Server's clock minus ours at the refresh; null where it does not bracket it. */
@@ -50,15 +50,25 @@ async function eventsRefused(session: ClientSession, nodeId: string): Promise<st
   return (value.value & SUBSCRIBE) === 0 ? 'no notifier' : null;
 }
 
+const monitor = (subscription: ClientSubscription, nodeId: string, choice: FieldChoice) =>
+  subscription.monitorItems(
+    [{ nodeId, attributeId: AttributeIds.EventNotifier }],
+    { samplingInterval: 0, queueSize: 1000, filter: conditionFilter(choice) },
+    TimestampsToReturn.Both,
+  );
+
 type Notifier = { readonly nodeId: string; readonly now: () => number };
 
 async function listen(session: ClientSession, subscription: ClientSubscription, { nodeId, now }: Notifier): Promise<SeenNotifier> {
-  const filter = constructEventFilter([...CONDITION_FIELDS, ...MORE_FIELDS]);
-  const group = await subscription.monitorItems(
-    [{ nodeId, attributeId: AttributeIds.EventNotifier }],
-    { samplingInterval: 0, queueSize: 1000, filter },
-    TimestampsToReturn.Both,
-  );
+  const asked = fieldsFor({ looks: true });
+  let { choice, group } = { choice: asked, group: await monitor(subscription, nodeId, asked) };
+  const [first] = group.monitoredItems;
+  const fewer = first && narrowed(asked, [{ statusCode: first.statusCode, filterResult: first.result?.filterResult }]);
+  if (fewer) {
+    await group.terminate();
+    choice = fewer;
+    group = await monitor(subscription, nodeId, fewer);
+  }
   const [item] = group.monitoredItems;
   const conditions = new Map<string, SeenCondition>();
   if (item === undefined || item.statusCode.isNotGood())
@@ -66,7 +76,7 @@ async function listen(session: ClientSession, subscription: ClientSubscription, 
   const ended = Promise.withResolvers<void>();
   let clockOffMs: number | null = null;
   group.on('changed', (_item, fields) => {
-    const seen = conditionOf(fields as unknown as readonly Variant[]);
+    const seen = conditionOf(fields as unknown as readonly Variant[], choice.fields);
     if (seen.event.standardType === REFRESH_START) clockOffMs = seen.event.msOf('Time') === 0 ? null : seen.event.msOf('Time') - now();
     else if (seen.event.standardType === REFRESH_END) ended.resolve();
     else if (seen.name !== '') conditions.set(seen.name, seen);
@@ -75,14 +85,14 @@ async function listen(session: ClientSession, subscription: ClientSubscription, 
   const late = setTimeout(() => ended.resolve(), LISTEN_MS);
   if (refreshRefused === null) await ended.promise;
   clearTimeout(late);
-  return { refused: null, refreshRefused, unknownFields: unknownFields(item.result?.filterResult), conditions, clockOffMs };
+  return { refused: null, refreshRefused, unknownFields: [...asked.fields.filter((field) => !choice.fields.includes(field)), ...choice.typed], conditions, clockOffMs };
 }
 
-function conditionOf(fields: readonly Variant[]): SeenCondition {
-  const event = new ConditionEvent(fields);
+function conditionOf(values: readonly Variant[], fields: readonly ConditionField[]): SeenCondition {
+  const event = new ConditionEvent(values, fields);
   const type = event.get('EventType');
-  const message = fields[CONDITION_FIELDS.length]?.value as { text?: string | null } | null | undefined;
-  const severity = fields[CONDITION_FIELDS.length + 1]?.value as unknown;
+  const message = event.get('Message') as { text?: string | null } | null | undefined;
+  const severity = event.get('Severity');
   return {
     name: event.branch === null ? (event.name ?? '') : '',
     eventType: type instanceof NodeId ? type : null,
@@ -90,10 +100,4 @@ function conditionOf(fields: readonly Variant[]): SeenCondition {
     message: message?.text?.trim() ?? '',
     severity: typeof severity === 'number' ? severity : null,
   };
-}
-
-function unknownFields(result: unknown): readonly string[] {
-  if (!(result instanceof EventFilterResult)) return [];
-  const all = [...CONDITION_FIELDS, ...MORE_FIELDS];
-  return (result.selectClauseResults ?? []).flatMap((status, i) => (status.isNotGood() ? [all[i] ?? ''] : []));
 }

@@ -6,41 +6,25 @@
 import { NodeId } from 'node-opcua';
 import type { Variant } from 'node-opcua';
 import type { ConditionWord } from '../../src/tag-map.ts';
-
-export const CONDITION_FIELDS = [
-  'EventType',
-  'ConditionName',
-  'ActiveState.Id',
-  'ActiveState.TransitionTime',
-  'Retain',
-  'BranchId',
-  'Time',
-  'ReceiveTime',
-  'AckedState.Id',
-  'ConfirmedState.Id',
-  'SuppressedOrShelved',
-  'SuppressedState.Id',
-  'OutOfServiceState.Id',
-  'ShelvingState.CurrentState.Id',
-  'ShelvingState.UnshelveTime',
-  'EventId',
-  'ConditionId',
-] as const;
-export type ConditionField = (typeof CONDITION_FIELDS)[number];
+import type { ConditionField } from './condition-filter.ts';
 
 /** States of the ShelvedStateMachineType (OPC 10000-9, 5.8.10). */
 const TIMED_SHELVED = 2932;
 const ONE_SHOT_SHELVED = 2933;
 
 export class ConditionEvent {
-  readonly #fields: readonly Variant[];
+  readonly #values: readonly Variant[];
+  readonly #fields: readonly ConditionField[];
 
-  constructor(fields: readonly Variant[]) {
+  /** `fields`: what was asked for, in the order of `values`. */
+  constructor(values: readonly Variant[], fields: readonly ConditionField[]) {
+    this.#values = values;
     this.#fields = fields;
   }
 
+  /** Undefined where it was not asked for. */
   get(name: ConditionField): unknown {
-    return this.#fields[CONDITION_FIELDS.indexOf(name)]?.value as unknown;
+    return this.#values[this.#fields.indexOf(name)]?.value as unknown;
   }
 
   /** The number of an event type of the standard, null for any other. */

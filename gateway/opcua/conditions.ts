@@ -3,12 +3,12 @@
  * replays what is retained. What a refresh does not mention is inactive (OPC 10000-9, 4.5). Some servers raise the end of a refresh at the
  * Server object alone; then it is taken as over three seconds after it was granted.
  */
-import { constructEventFilter } from 'node-opcua';
-import type { ClientSession, EventFilter } from 'node-opcua';
+import type { ClientSession } from 'node-opcua';
 import type { ConditionMark } from './acknowledge.ts';
 import type { ConditionWord, TagNode } from '../../src/tag-map.ts';
 import { Branches } from './branches.ts';
-import { CONDITION_FIELDS, ConditionEvent, conditionWord } from './condition-word.ts';
+import { fieldsFor, type FieldChoice } from './condition-filter.ts';
+import { ConditionEvent, conditionWord } from './condition-word.ts';
 import type { EventStamps } from './event-time.ts';
 import type { EventFields } from './line.ts';
 
@@ -18,8 +18,6 @@ const CONDITION_TYPE = 'i=2782';
 const CONDITION_REFRESH = 'i=3875';
 const UINT32 = 7;
 const REFRESH_MS = 3000;
-
-export const conditionFilter = (): EventFilter => constructEventFilter([...CONDITION_FIELDS]);
 
 /** Asks for what is retained; the status where that was refused. */
 export async function refreshConditions(session: ClientSession, subscriptionId: number): Promise<string | null> {
@@ -48,7 +46,12 @@ export class Conditions {
   readonly #tell: TellCondition;
   #late: NodeJS.Timeout | undefined;
 
-  constructor(nodes: readonly TagNode[], tell: TellCondition) {
+  /** What is asked of this server: less, once it was seen that it does not know all. */
+  choice: FieldChoice;
+
+  /** `acknowledges`: what names an event at its server is asked for too. */
+  constructor(nodes: readonly TagNode[], tell: TellCondition, acknowledges = false) {
+    this.choice = fieldsFor({ acknowledges });
     const byNotifier = new Map<string, Map<string, TagNode>>();
     for (const node of nodes) {
       const cut = node.node.lastIndexOf('#');
@@ -83,7 +86,7 @@ export class Conditions {
 
   /** `receivedAt`: what a remaining time is counted from. */
   event({ item, fields }: EventFields, receivedAt: number): void {
-    const event = new ConditionEvent(fields);
+    const event = new ConditionEvent(fields, this.choice.fields);
     if (event.standardType === REFRESH_START) return this.#beginRefresh(item);
     if (event.standardType === REFRESH_END) return this.#endRefresh(item);
     const node = event.name === null ? undefined : this.#byNotifier[item]?.get(event.name);

@@ -3,8 +3,9 @@
  * ghosts behind), each status is checked, values come from the raw notification in one piece, sequence numbers are followed.
  */
 import { AttributeIds, ClientSubscription, DataChangeNotification, EventNotificationList, TimestampsToReturn } from 'node-opcua';
-import type { ClientMonitoredItemBase, ClientSession, MonitoringParametersOptions, NotificationMessage, Variant } from 'node-opcua';
+import type { ClientMonitoredItemBase, ClientMonitoredItemGroup, ClientSession, MonitoringParametersOptions, NotificationMessage, Variant } from 'node-opcua';
 import type { Sampling } from '../../src/tag-map.ts';
+import type { ItemAnswer } from './condition-filter.ts';
 import type { TagValue } from './intake.ts';
 import { Sequence } from './sequence.ts';
 
@@ -51,6 +52,7 @@ export class Line {
   readonly #tagOf: number[] = [];
   readonly #sequence = new Sequence();
   readonly #items = new Map<number, ClientMonitoredItemBase>();
+  readonly #groups: ClientMonitoredItemGroup[] = [];
   #adding: number[] = [];
 
   constructor(name: LineName, speed: number, events: LineEvents) {
@@ -120,11 +122,12 @@ export class Line {
     for (let from = 0; from < wanted.length; from += limit) {
       const batch = wanted.slice(from, from + limit);
       this.#adding = batch.map(({ tag }) => tag);
-      await subscription.monitorItems(
+      const group = await subscription.monitorItems(
         batch.map(({ item }) => item),
         parameters,
         TimestampsToReturn.Both,
       );
+      if (this.name === 'events') this.#groups.push(group);
     }
   }
 
@@ -152,6 +155,17 @@ export class Line {
     const item = this.#items.get(tag);
     this.#items.delete(tag);
     if (item && this.#subscription) delete this.#subscription.monitoredItems[item.monitoringParameters.clientHandle];
+  }
+
+  /** What each item said of its filter. */
+  answers(): readonly ItemAnswer[] {
+    return [...this.#items.values()].map(({ statusCode, result }) => ({ statusCode, filterResult: result?.filterResult }));
+  }
+
+  /** Takes all items away, here and at the server. */
+  async clear(): Promise<void> {
+    for (const group of this.#groups.splice(0)) await group.terminate();
+    for (const tag of [...this.#items.keys()]) this.forget(tag);
   }
 
   async close(): Promise<void> {

@@ -31,6 +31,8 @@ export type ReceptionParts = {
   readonly clock: ChildClock;
   readonly outbox: Outbox;
   readonly toleranceMs: number;
+  /** Alarms of this server may be acknowledged from here. */
+  readonly acknowledges: boolean;
 };
 
 export class Reception {
@@ -52,6 +54,7 @@ export class Reception {
     this.conditions = new Conditions(
       nodes.filter(({ kind }) => kind === 'condition'),
       (node, word, stamps) => this.#intake.condition(node, word, stamps, clock.now()),
+      parts.acknowledges,
     );
   }
 

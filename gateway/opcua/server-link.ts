@@ -65,6 +65,7 @@ export class ServerLink {
       clock: parts.clock,
       outbox: parts.outbox,
       toleranceMs: parts.server.skewToleranceS * 1000 + lagMs(parts.clock.speed),
+      acknowledges: parts.server.acknowledge === true,
     });
     this.#events = this.#sessionEvents();
     this.#standing = new Standing({ server: parts.server.name, nodes: this.#nodes, measures: () => this.#measures(), tell: parts.tell });

@@ -9,7 +9,7 @@ import type { TagNode } from '../../src/tag-map.ts';
 import { acknowledge } from './acknowledge.ts';
 import type { ConditionMark } from './acknowledge.ts';
 import { archived } from './archive.ts';
-import { conditionFilter } from './conditions.ts';
+import { conditionFilter, narrowed } from './condition-filter.ts';
 import type { Conditions } from './conditions.ts';
 import type { TagValue } from './intake.ts';
 import type { AcknowledgeAnswer } from './link-port.ts';
@@ -144,7 +144,13 @@ export class ServerSession {
       if (nodeId === null) this.#unread.notifierWithoutNamespace(node);
       return nodeId === null ? [] : [{ tag, nodeId }];
     });
-    await line.addNotifiers(notifiers, conditionFilter(), this.#limits.items);
+    await line.addNotifiers(notifiers, conditionFilter(conditions.choice), this.#limits.items);
+    const fewer = narrowed(conditions.choice, line.answers());
+    if (fewer !== null) {
+      await line.clear();
+      conditions.choice = fewer;
+      await line.addNotifiers(notifiers, conditionFilter(fewer), this.#limits.items);
+    }
     await this.#refreshConditions();
   }
 
