@@ -5,7 +5,7 @@
 import type { StateInterval } from './contract.ts';
 import { isLoad } from './cycle-time.ts';
 import type { RunEnded } from './event.ts';
-import { type Draft, type Evidence, type Ingredient, NO_BOUNDS, PLAIN, type Term } from './explanation.ts';
+import { type Draft, type Evidence, type Ingredient, PLAIN, type Term } from './explanation.ts';
 import { timeTerm } from './explain-time.ts';
 import type { Interrupt } from './interrupts.ts';
 import type { MeanFigure, ReliabilityNumbers } from './kpi.ts';

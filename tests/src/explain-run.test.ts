@@ -79,7 +79,7 @@ describe('a run explained', () => {
     ['without reflected power', { without: ['rf.reflected'] }],
     ['without gas', { without: ['gas.1.flow', 'gas.2.flow'] }],
   ] as const)('[XR1] [XR5] of a run %s: every number that the pages show opens into the same value, and its terms make it', (_, change) => {
-    const run = given(change as Change);
+    const run = given(change);
     for (const [name, value] of shown(run)) {
       const found = told(run, name);
       expect([name, found.value]).toEqual([name, value]);
