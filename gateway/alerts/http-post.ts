@@ -5,7 +5,8 @@
 import { request as httpRequest, type IncomingMessage } from 'node:http';
 import { request as httpsRequest } from 'node:https';
 import type { LookupFunction } from 'node:net';
-import { allowedAddresses, type Address, type Resolve } from './address.ts';
+import { setTimeout as wait } from 'node:timers/promises';
+import { allowedAddresses, type Address, type Allowed, type Resolve } from './address.ts';
 import type { Outcome } from './retry.ts';
 
 export type Post = {
@@ -21,7 +22,7 @@ export type Post = {
 
 export async function post(message: Post): Promise<Outcome> {
   const url = new URL(message.url);
-  const allowed = await allowedAddresses(url.hostname, message.allowPrivate, message.resolve);
+  const allowed = await Promise.race([allowedAddresses(url.hostname, message.allowPrivate, message.resolve), noName(url, message)]);
   if ('refusal' in allowed) {
     const { sentence, mayPass } = allowed.refusal;
     return mayPass ? { type: 'failed', reason: sentence, afterMs: null } : { type: 'refused', reason: sentence };
@@ -32,6 +33,12 @@ export async function post(message: Post): Promise<Outcome> {
   } catch (error) {
     return { type: 'failed', reason: reasonOf(error, message), afterMs: null };
   }
+}
+
+/** A name server that says nothing holds up a route no longer than a receiver does. */
+async function noName({ hostname }: URL, { timeoutMs }: Post): Promise<Allowed> {
+  await wait(timeoutMs, undefined, { ref: false });
+  return { refusal: { sentence: `The name ${hostname} was not resolved within ${timeoutMs / 1000} s.`, mayPass: true } };
 }
 
 /** Resolves with the head of the answer; what follows is not waited for. */

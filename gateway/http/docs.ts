@@ -24,6 +24,7 @@ export async function describeApi(app: FastifyInstance, version: string): Promis
         { name: 'numbers', description: 'Equipment time and what is computed of it' },
         { name: 'alarms', description: 'The journal' },
         { name: 'alerts', description: 'The inbox' },
+        { name: 'messages', description: 'How alerts leave, by each route, and what was given up' },
         { name: 'reasons', description: 'What persons told of a chamber’s time' },
         { name: 'drift', description: 'What changes from run to run, and what that points to' },
         { name: 'maintenance', description: 'What was used since the last maintenance, and when the next is due' },

@@ -111,6 +111,15 @@ describe('a name that changes its mind', () => {
     expect([asked, hosts]).toEqual([1, [`rebind.example:${port}`]]);
   });
 
+  it('that nobody ever resolves holds up nothing for longer than a receiver may', async () => {
+    const never: Resolve = () => new Promise(() => {});
+    expect(await posted(80, never)).toEqual({
+      type: 'failed',
+      reason: 'The name rebind.example was not resolved within 0.5 s.',
+      afterMs: null,
+    });
+  });
+
   it('cannot lead inside: first it says outside, then inside, and nothing arrives', async () => {
     const { port, hosts } = await inside();
     let asked = 0;
