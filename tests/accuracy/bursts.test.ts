@@ -6,7 +6,7 @@ import { caughtBursts, falseNotices, judged, rateBounds, WORLDS } from './burst-
 const days = 150;
 const [single, usual] = [WORLDS[0] as World, WORLDS[1] as World];
 
-describe('burst notices over simulated years', () => {
+describe('burst notices over simulated years', { timeout: 120_000 }, () => {
   test.each([
     [usual.name, usual, 0.1],
     [usual.name, usual, 0.5],
