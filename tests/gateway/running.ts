@@ -16,7 +16,7 @@ export type Running = {
   readonly log: string[];
   get<T>(path: string): Promise<T>;
   reload(): Promise<{ status: number; body: SiteReload & { message?: string } }>;
-  stop(): Promise<void>;
+  readonly stop: () => Promise<void>;
 };
 
 export async function startGateway(folder: string, text: string, store: Store = memoryStore()): Promise<Running> {
