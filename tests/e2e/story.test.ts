@@ -7,7 +7,7 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { AlarmRow, Alert, Delivery, RunRow, ServerLine, StateInterval } from '../../src/contract.ts';
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
-import type { WeekPage, WindowNumbers } from '../../src/numbers.ts';
+import type { WeekPage, SeenNumbers } from '../../src/numbers.ts';
 import { openBrowser } from './browser.ts';
 import { partitionFaults, soon, SPEED, startPlantDay, type PlantDay } from './plant-day.ts';
 import { mailHeader, mailText } from './receivers.ts';
@@ -267,7 +267,7 @@ async function unseenMs(chamber: string, from: number, to: number): Promise<numb
 }
 
 async function coverage(chamber: string, from: number, to: number): Promise<number> {
-  const [numbers] = await day.get<WindowNumbers[]>(`/api/numbers?from=${from}&to=${to}&chamber=${chamber}`);
+  const [numbers] = await day.get<SeenNumbers[]>(`/api/numbers?from=${from}&to=${to}&chamber=${chamber}`);
   return numbers?.totalUtilization.coverage ?? 0;
 }
 
@@ -376,7 +376,7 @@ describe('the week page', () => {
 
   /** As it is read: a space that keeps a number and its unit together is a space. */
   const plain = (text: string): string => text.replace(/[\s\u00a0\u202f]+/g, ' ').trim();
-  const stateSum = (numbers: WindowNumbers): number => EQUIPMENT_STATES.reduce((sum, state) => sum + numbers.time[state], 0);
+  const stateSum = (numbers: SeenNumbers): number => EQUIPMENT_STATES.reduce((sum, state) => sum + numbers.time[state], 0);
   const whole = (value: number | null): string => (value === null ? '–' : `${Math.round(value * 100)} %`);
 });
 
