@@ -211,7 +211,7 @@ describe('evidence', () => {
     const told: ChamberEvent = {
       ...{ kind: 'reason', chamber: 'PC-06', at: NOW - 280 * MIN, entry: 'e', to: NOW - 200 * MIN, state: 'unscheduled-downtime' },
       ...{ reason: 'RF match', note: 'capacitor', by: 'B. Cole', enteredAt: NOW - 100 * MIN, downtime: 'repair', workedOn: [] },
-    } as ChamberEvent;
+    };
     const taken = { ...told, entry: 'f', reason: 'taken back' } as ChamberEvent;
     const back: ChamberEvent = { kind: 'reason-withdrawn', chamber: 'PC-06', at: NOW - 90 * MIN, entry: 'f', by: 'B. Cole' };
     book.note(
