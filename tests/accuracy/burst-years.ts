@@ -13,7 +13,7 @@ const LOOK_BACK_DAYS = 90;
 const RENEWED_DAYS = 7;
 const MONTH = 30 * DAY;
 export const TUNING = [1, 2, 3];
-export const HELD_OUT = [101, 102, 103];
+export const HELD_OUT = [201, 202, 203];
 /** Ten chamber-years are twelve chambers over these days; before them a history grows. */
 export const HISTORY_DAYS = 90;
 export const JUDGED_DAYS = 305;
