@@ -3,6 +3,7 @@ import {
   AFTERMATH_MS,
   evidenceSpan,
   followed,
+  hasMoment,
   lostRuns,
   newRecipes,
   RECIPE_MEMORY_MS,
@@ -51,7 +52,7 @@ export async function openEvidence(parts: EvidenceParts, alert: Alert): Promise<
   ]);
   return {
     ...span,
-    chamber: known,
+    chamber: hasMoment(alert.kind) ? known : null,
     alarms: alarms.slice(0, MOST_ALARMS),
     moreAlarms: Math.max(0, alarms.length - MOST_ALARMS),
     similar,
@@ -63,7 +64,7 @@ async function sequence({ alarms, clock, plant }: EvidenceParts, alert: Alert): 
   const chambers = new Set(
     [alert.chamber, ...alert.together, alert.alarms?.firstOut?.chamber].filter((id) => plant.ids.includes(id ?? '')),
   );
-  if (chambers.size === 0) return [];
+  if (chambers.size === 0 || !hasMoment(alert.kind)) return [];
   const from = alert.startedAt - BEFORE_MS;
   const to = Math.min(alert.closedAt ?? Infinity, clock.now(), alert.startedAt + LONGEST_SEQUENCE_MS) + 1;
   const [only] = chambers;

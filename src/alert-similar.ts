@@ -9,11 +9,12 @@
  * [AE6] Drawn is the pressure always, gas flow and RF power where an alarm names them, a utility where one names it; where none names any,
  *       pressure and RF power.
  * [AE7] A recipe is news where it had not been run at that chamber in the week before. Runs without a recipe say nothing.
+ * [AE9] What grew over days (drift, a meter, a certificate) or lies in the gateway has no moment: neither half an hour nor alarms belong to it.
  * [AE8] What is drawn follows from the first alarm and the two that came most often: of twenty kinds of alarm each would name something else.
  */
 import { LIKENESSES } from './alert-inbox.ts';
 import type { Span } from './calendar.ts';
-import type { Alert, StateInterval } from './contract.ts';
+import type { Alert, AlertKind, StateInterval } from './contract.ts';
 import type { RunEnded } from './event.ts';
 import type { SignalName } from './signal.ts';
 import { DAY_MS, HOUR_MS, MINUTE_MS } from './zone.ts';
@@ -25,6 +26,11 @@ export const EVIDENCE_MS = 30 * MINUTE_MS;
 const AFTER_MS = 20 * MINUTE_MS;
 export const AFTERMATH_MS = 2 * HOUR_MS;
 const MOST = 6;
+
+const WITHOUT_MOMENT: readonly AlertKind[] = ['drift', 'meter-due', 'certificate', 'gateway'];
+
+/** [AE9] */
+export const hasMoment = (kind: AlertKind): boolean => !WITHOUT_MOMENT.includes(kind);
 
 /** [AE1] */
 export function evidenceSpan({ startedAt }: Pick<Alert, 'startedAt'>, now: number): Span {

@@ -246,6 +246,13 @@ describe('evidence', () => {
     ]);
   });
 
+  it('of a drift holds no alarms and no half hour, but what changed before', async () => {
+    await commit([alertOf('now', NOW - 20 * MIN, { kind: 'drift', alarms: null })], [alarm(-19, 'WATER_FLOW_LOW'), run(-600, 'B')]);
+    const found = await answers.evidence('now');
+    expect(found).toMatchObject({ chamber: null, alarms: [] });
+    expect(found.before).toHaveLength(1);
+  });
+
   it('of an alert about no chamber is without signals, and still tells of those before', async () => {
     const gateway = (id: string, startedAt: number, change: Partial<Alert> = {}) =>
       alertOf(id, startedAt, { kind: 'certificate', chamber: null, alarms: null, ...change });

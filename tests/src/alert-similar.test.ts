@@ -3,6 +3,7 @@ import {
   drawnFor,
   evidenceSpan,
   followed,
+  hasMoment,
   lostRuns,
   newRecipes,
   similarAlerts,
@@ -126,4 +127,9 @@ test('[AE8] the first alarm and the two most frequent others say what is drawn; 
   expect(tellingAlarms(alarms).map(({ code }) => code)).toEqual(['F', 'B', 'C']);
   expect(tellingAlarms([alarm('A'), alarm('B')]).map(({ code }) => code)).toEqual(['A', 'B']);
   expect(tellingAlarms([alarm('NOTICE', false, true)])).toEqual([]);
+});
+
+test('[AE9] a drift, a meter, a certificate and the gateway have no moment to look at', () => {
+  expect((['burst', 'down', 'no-data', 'process-check'] as const).map(hasMoment)).toEqual([true, true, true, true]);
+  expect((['drift', 'meter-due', 'certificate', 'gateway'] as const).map(hasMoment)).toEqual([false, false, false, false]);
 });
