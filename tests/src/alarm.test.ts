@@ -109,6 +109,12 @@ test('[AL7] timed shelving has an end, which is told anew only when it moves by 
   expect(alarmTold(rules, first.alarms, shelve(until + 5000)).event).toMatchObject({ shelvedUntil: until + 5000 });
 });
 
+test('[AL7] an acknowledgement heard before it does not make its begin seen', () => {
+  const word = { code: 'X', at: 1, eyesOpen: true } as const;
+  const { alarms } = alarmTold(rules, {}, { ...word, side: 'acknowledged', is: true });
+  expect(alarmTold(rules, alarms, { ...word, side: 'shelved', is: true }).event?.counted).toBe(false);
+});
+
 test('[AL7] found shelved at first sight its begin was not seen, and a wrong type says nothing', () => {
   expect(suppressions('alarm-shelved.RF_REFL_HIGH true@0:00')[0]).toEqual([0, 'shelved', null, false]);
   const word = { code: 'X', at: 1, eyesOpen: true } as const;
