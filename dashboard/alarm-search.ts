@@ -85,6 +85,14 @@ export function journalQuery(search: AlarmSearch, { from, to }: Span, chamber: s
   return new URLSearchParams([['from', String(from)], ['to', String(to)], ...named]);
 }
 
+/** The same question about what still stands. */
+export function standingQuery(journal: string): URLSearchParams {
+  const fields = new URLSearchParams(journal);
+  fields.set('show', 'standing');
+  fields.delete('state');
+  return fields;
+}
+
 /** For a field of date and time: the site's clock. */
 export const localText = (at: number, zone: string): string => new Date(at + offsetAt(zone, at)).toISOString().slice(0, 16);
 

@@ -1,5 +1,5 @@
 /**
- * A stochastic model of a hall's alarms, fast enough for years, and made apart from the burst rule: nothing in it is Poisson at a constant rate.
+ * A stochastic model of a hall's alarms, fast enough for years, and made apart from the burst rule: but for one world, nothing in it is Poisson at a constant rate.
  * - The alarms and their shares are those of the simulator's catalogue; each chamber has a level of its own (log-normal about the world's mean).
  * - Rhythm: two shifts on weekdays, runs of half an hour to an hour; alarms come four times as often in a run as beside one, 2.5 times as often in
  *   the first hour of a shift, and a third as often when nobody is there. Days differ by a gamma factor.

@@ -87,8 +87,8 @@ ${TAIL}`;
 const head = (seeds: readonly number[]): string => `# Alarm bursts: how often told without cause, which are noticed, how soon
 
 \`node tests/accuracy/bursts.ts\` made these figures: ${seeds.length} times ten chamber-years (${CHAMBERS} chambers, ${JUDGED_DAYS} days, after ${HISTORY_DAYS} days of history; seeds ${seeds.join(', ')}) of
-modelled alarms through the product's own baseline and watch. The rule was tuned on other seeds. The model (tests/accuracy/alarm-stream.ts) shares no
-assumption with the rule: rates follow shifts and runs, days differ, failures bring others within seconds, switches chatter, links are lost. Its numbers
+modelled alarms through the product's own baseline and watch. The rule was tuned on other seeds. The model (tests/accuracy/alarm-stream.ts) is not
+the rule's own: rates follow shifts and runs, days differ, switches chatter, links are lost. That failures bring others within seconds both assume. Its numbers
 are common practice, not those of any real hall: the figures show what the rule does there, not what your chambers give.
 `;
 
