@@ -63,6 +63,7 @@ export type MockInbox = {
   /** Deeds as they came: '<alert> <deed> by <who>'. */
   readonly done: string[];
   add(alert: Alert): void;
+  clear(): void;
   news(): AlertNews;
   rows(query: URLSearchParams): InboxAlert[];
   row(id: string): InboxAlert | null;
@@ -103,6 +104,10 @@ export function mockInbox(now: () => number): MockInbox {
   };
   return {
     done,
+    clear: () => {
+      alerts.clear();
+      rev += 1;
+    },
     add: (alert) => {
       alerts.set(alert.id, alert);
       rev += 1;

@@ -287,6 +287,34 @@ test.each([
   expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBe(0);
 });
 
+test('with nothing to do the page says so, and when it last heard', async () => {
+  mock.inbox.clear();
+  const page = await open('/alerts', { size: PHONE });
+  await page.getByText('Nothing needs you.').waitFor();
+  expect(await page.locator('.none').textContent()).toMatch(
+    /No alert is open.*Last word from the gateway \d\d:\d\d:\d\d; 11 of 12 chambers are heard/s,
+  );
+  expect(await page.title()).toBe('Alerts');
+});
+
+test('when the gateway fails to answer, the page says so, asks again on a touch and shows what it gets', async () => {
+  const context = await browser.newContext({ viewport: DESK });
+  contexts.push(context);
+  const page = await context.newPage();
+  let isBroken = true;
+  await page.route('**/api/alerts?*', (route) =>
+    isBroken
+      ? route.fulfill({ status: 503, json: { code: 'unavailable', message: 'The store cannot answer now. Try again in a moment.' } })
+      : route.fallback(),
+  );
+  await page.goto(`${mock.url}/alerts`);
+  await page.getByRole('alert').filter({ hasText: 'The store cannot answer now.' }).waitFor();
+  isBroken = false;
+  await button(page, 'Ask again').click();
+  await page.locator('article h2', { hasText: 'PC-07' }).waitFor();
+  expect(await page.getByRole('alert').count()).toBe(0);
+});
+
 test('an alert that somebody has is given back by anybody', async () => {
   const page = await open(openId(DOWN), { name: 'C. Dahl' });
   await button(page, 'Give back').click();
