@@ -47,7 +47,7 @@ export async function killRun({ kills, seed, onKill }: KillOrder): Promise<KillR
   try {
     for (let kill = 1; kill <= kills; kill += 1) {
       const started = performance.now();
-      await liveAndDie({ folder, feed, told, receivers, lifeMs: 30 + random() * 700 });
+      await liveAndDie({ folder, feed, told, receivers }, { feeds: 1 + Math.floor(random() * 24), thenMs: random() * 60 });
       const books = readBooks(folder);
       const row = {
         kill,
@@ -64,7 +64,7 @@ export async function killRun({ kills, seed, onKill }: KillOrder): Promise<KillR
     }
     receivers.behave();
     const until = feed.plant.now;
-    await drain({ folder, feed, told, receivers, lifeMs: Infinity });
+    await drain({ folder, feed, told, receivers });
     const delivery = deliveryCount(readBooks(folder).outbox, receivers.heard, { until, kills });
     const { stored = 0, alerts = 0 } = rows.at(-1) ?? {};
     return { rows, told: told.size, stored, alerts, delivery, faults: [...rows.flatMap((row) => row.faults), ...delivery.faults] };
@@ -79,8 +79,9 @@ type Life = {
   readonly feed: Feed;
   readonly told: Map<number, string>;
   readonly receivers: BadReceivers;
-  readonly lifeMs: number;
 };
+/** After so many minutes of the plant, and then at any moment: a busy machine only takes longer. */
+type End = { readonly feeds: number; readonly thenMs: number };
 
 function born({ folder, feed, receivers }: Life): ChildProcess {
   return fork(join(import.meta.dirname, 'victim.ts'), [folder, receivers.webhook, receivers.smtp, String(feed.plant.now)], {
@@ -90,18 +91,19 @@ function born({ folder, feed, receivers }: Life): ChildProcess {
   });
 }
 
-/** One life of the process: started, fed for `lifeMs`, killed in the middle of whatever it does. */
-async function liveAndDie(life: Life): Promise<void> {
-  const { feed, told, lifeMs } = life;
+/** One life of the process: started, fed, killed in the middle of whatever it does. */
+async function liveAndDie(life: Life, end: End): Promise<void> {
+  const { feed, told } = life;
   const child = born(life);
   let words = '';
   let complaint = '';
   child.stdout?.setEncoding('utf8').on('data', (text: string) => (words += text));
   child.stderr?.setEncoding('utf8').on('data', (text: string) => (complaint += text));
   feed.plant.retell();
-  let dies: NodeJS.Timeout | null = null;
+  let fed = 0;
   child.on('message', () => {
-    dies ??= setTimeout(() => child.kill('SIGKILL'), lifeMs);
+    fed += 1;
+    if (fed === end.feeds) setTimeout(() => child.kill('SIGKILL'), end.thenMs);
     feedOn(child, feed);
   });
   const signal = await new Promise<string | null>((resolve) => child.once('close', (_, how) => resolve(how)));
