@@ -66,6 +66,8 @@ export type Fixture = {
   raise(name: string, active: boolean): void;
   shelve(name: string, shelved: boolean): void;
   acknowledge(name: string): void;
+  /** Publish requests that lie at the server, of all sessions. */
+  pendingPublishes(): number;
   close(): Promise<void>;
 };
 
@@ -138,6 +140,12 @@ export async function startFixture(options: FixtureOptions): Promise<Fixture> {
     raise: (name, active) => raise(alarms.get(name) as Alarm, active),
     shelve: (name, shelved) => shelve(alarms.get(name) as Alarm, shelved),
     acknowledge: (name) => acknowledge(alarms.get(name) as Alarm),
+    pendingPublishes: () => {
+      const { _sessions: sessions } = server.engine as unknown as {
+        _sessions: Record<string, { publishEngine: { pendingPublishRequestCount: number } }>;
+      };
+      return Object.values(sessions).reduce((sum, { publishEngine }) => sum + publishEngine.pendingPublishRequestCount, 0);
+    },
     close: () => server.shutdown(100),
   };
 }
@@ -207,6 +215,8 @@ export type Proxy = {
   cut(): void;
   /** Keeps connections but lets nothing through. */
   swallow(): void;
+  /** Half-open: the present connections are dead without a word, new ones go through. */
+  strand(): void;
   heal(): void;
   close(): Promise<void>;
 };
@@ -240,6 +250,9 @@ export async function startProxy(target: () => number, delayMs = 0): Promise<Pro
     },
     swallow: () => {
       mode = 'swallow';
+      for (const socket of sockets) socket.pause();
+    },
+    strand: () => {
       for (const socket of sockets) socket.pause();
     },
     heal: () => {

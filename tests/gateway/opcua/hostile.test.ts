@@ -196,3 +196,64 @@ test('a slow line, half a second each way, is no silence', { timeout: 60_000 }, 
   await heard.until('the last', () => heard.last('chamber.pressure')?.value === 20);
   expect(heard.of('link.alive').filter(({ value }) => value === false)).toEqual([]);
 });
+
+describe('what the library keeps silent about', () => {
+  test('a half-open line is told within 15 s and left for a new one, without a hand', { timeout: 90_000 }, async () => {
+    const server = await fixture({ tags: [PRESSURE, DOOR, RECIPE] });
+    const proxy = await startProxy(() => server.port);
+    undo.push(() => proxy.close());
+    const { heard } = await linked(siteWith(proxy.port, template));
+    await heard.until('first value', () => heard.last('chamber.pressure')?.value === 100);
+    const timer = setInterval(() => server.set('A1/Pressure', Date.now() % 1000), 250);
+    undo.push(() => clearInterval(timer));
+    await heard.until('it changes', () => heard.last('chamber.pressure')?.value !== 100);
+    const strandedAt = Date.now();
+    heard.clear();
+    proxy.strand();
+    await heard.until('silence', () => heard.last('link.alive')?.value === false, 15_000);
+    expect(Math.abs((heard.last('link.alive')?.at ?? 0) - strandedAt)).toBeLessThan(2_000);
+    await heard.until(
+      'a new line',
+      () => heard.last('link.alive')?.value === true && heard.last('chamber.pressure')?.quality === 'good',
+      60_000,
+    );
+    expect(heard.status?.state).toBe('live');
+  });
+
+  test('a tag that a restarted server has no longer is told as unread, and the others go on', { timeout: 60_000 }, async () => {
+    const first = await startFixture({ tags: [PRESSURE, DOOR, RECIPE] });
+    const { heard } = await linked(siteWith(first.port, template));
+    await heard.until('first values', () => heard.last('chamber.pressure')?.value === 100 && heard.last('recipe.name') !== undefined);
+    await first.close();
+    heard.clear();
+    await fixture({ tags: [DOOR, RECIPE], port: first.port });
+    await heard.until('unread', () => heard.status?.badTags.some(({ signal }) => signal === 'chamber.pressure') === true, 40_000);
+    await heard.until('bad', () => heard.last('chamber.pressure')?.quality === 'bad');
+    await heard.until('the door goes on', () => heard.last('chamber.doorClosed')?.quality === 'good' && heard.status?.state === 'live');
+  });
+
+  // node-opcua 2.186 adds five publish requests per repaired connection and never takes one back: 55 after ten cuts (measured).
+  test('publish requests do not pile up: a session that was repaired often is opened afresh', { timeout: 120_000 }, async () => {
+    const server = await fixture({ tags: [PRESSURE, DOOR, RECIPE] });
+    const proxy = await startProxy(() => server.port);
+    undo.push(() => proxy.close());
+    const { heard } = await linked(siteWith(proxy.port, template));
+    await heard.until('first value', () => heard.last('chamber.pressure')?.value === 100);
+    const rebuilds = () => heard.status?.counters.rebuilds ?? 0;
+    let most = 0;
+    for (let cut = 1; cut <= 12 && rebuilds() === 0; cut++) {
+      heard.clear();
+      proxy.cut();
+      await new Promise((done) => setTimeout(done, 300));
+      proxy.heal();
+      server.set('A1/Pressure', cut);
+      await heard.until(`value after cut ${cut}`, () => heard.of('chamber.pressure').some(({ value }) => value === cut), 30_000);
+      most = Math.max(most, server.pendingPublishes());
+    }
+    await heard.until('opened afresh', () => rebuilds() === 1, 30_000);
+    server.set('A1/Pressure', 99);
+    await heard.until('still read', () => heard.last('chamber.pressure')?.value === 99, 30_000);
+    expect(most).toBeGreaterThan(20);
+    await expect.poll(() => server.pendingPublishes(), { timeout: 20_000 }).toBeLessThanOrEqual(20);
+  });
+});
