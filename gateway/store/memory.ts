@@ -23,8 +23,8 @@ export function memoryStore(): Store {
       if (closed) throw new Fault('unavailable', 'The store is closed.');
       return work();
     });
-  const alerts = alertMemory(answer, audit);
-  const outbox = deliveryMemory(answer, audit);
+  const { put, ...alertCalls } = alertMemory(answer, audit);
+  const { born, ...outboxCalls } = deliveryMemory(answer, audit);
   const append = (commit: Commit): StoredEvent[] => {
     const fresh: StoredEvent[] = [];
     for (const event of commit.events) {
@@ -34,8 +34,8 @@ export function memoryStore(): Store {
       fresh.push(stored);
     }
     for (const [name, body] of commit.snapshots) snapshots.set(name, body);
-    for (const alert of commit.alerts ?? []) alerts.put(alert);
-    for (const delivery of commit.deliveries ?? []) outbox.born(delivery);
+    for (const alert of commit.alerts ?? []) put(alert);
+    for (const delivery of commit.deliveries ?? []) born(delivery);
     audit.push(...(commit.audit ?? []));
     return fresh;
   };
@@ -66,16 +66,8 @@ export function memoryStore(): Store {
     traces: (chamber, from, to) =>
       answer(() => segments.filter((s) => s.chamber === chamber && s.to > from && s.from < to).sort((a, b) => a.from - b.from)),
     forgetTraces: (before) => answer(() => void (segments = segments.filter((s) => s.to > before))),
-    alerts: alerts.alerts,
-    actOnAlert: alerts.actOnAlert,
-    acts: alerts.acts,
-    mutes: alerts.mutes,
-    allMutes: alerts.allMutes,
-    addMute: alerts.addMute,
-    endMute: alerts.endMute,
-    deliveries: outbox.deliveries,
-    saveDeliveries: outbox.saveDeliveries,
-    lastDelivered: outbox.lastDelivered,
+    ...alertCalls,
+    ...outboxCalls,
     letters: (filter) =>
       answer(() =>
         [...letters.values()]
