@@ -97,7 +97,11 @@ function changed(place: Place, before: unknown, after: unknown): SiteChange {
   const members = wordLists(before, after);
   if (members !== null) return sentence('changed', what, `${what}: ${members}`);
   const [was, is] = [valueText(before), valueText(after)];
-  return sentence('changed', what, was === is ? `${what}: ${was}, in a part that is not shown here` : `${what} was ${was} and is now ${is}`);
+  return sentence(
+    'changed',
+    what,
+    was === is ? `${what}: ${was}, in a part that is not shown here` : `${what} was ${was} and is now ${is}`,
+  );
 }
 
 /** A list of words is told by what came and what went. */

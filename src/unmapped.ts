@@ -40,14 +40,14 @@ export function withoutSignals(rules: ChamberRules, whole: ChamberState, signals
   const slots = signals.flatMap((signal) => slotOf(signal) ?? []);
   if (slots.length === 0) return state;
   const keys = slots.map(({ key }) => key);
-  const inputs = { ...state.inputs, ...Object.fromEntries(keys.map((key) => [key, null])) } as Inputs;
+  const inputs = { ...state.inputs, ...Object.fromEntries(keys.map((key) => [key, null])) };
   const undecided = (name: FlagName): boolean => wanted(name, inputs, rules, state.flags[name].on) === null;
   const flags = slots.flatMap((slot) => slot.flags).filter(undecided);
   return {
     ...state,
     inputs,
     bad: state.bad.filter((key) => !keys.includes(key)),
-    flags: { ...state.flags, ...Object.fromEntries(flags.map((name) => [name, UNSEEN])) } as Flags,
+    flags: { ...state.flags, ...Object.fromEntries(flags.map((name) => [name, UNSEEN])) },
     ...(keys.includes('phaseCode') ? { tagPhase: null, tagNext: null } : {}),
     ...(keys.includes('mode') ? { mode: 'auto', modeSince: state.now } : {}),
   };
