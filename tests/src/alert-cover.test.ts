@@ -1,13 +1,19 @@
 import { expect, test } from 'vitest';
 import type { WatchInput } from '../../src/alert-watch.ts';
 import type { Alert, AlertKind } from '../../src/contract.ts';
+import type { WatchRules } from '../../src/watch-rules.ts';
 import { alarm, cleared, ran, rulesWith, silent, tick } from './watch-fixture.ts';
 
-const parts = (inputs: readonly WatchInput[], kinds: readonly AlertKind[]): Record<string, string | null> => {
-  const { last } = ran(inputs, rulesWith({}, kinds));
+const parts = (inputs: readonly WatchInput[], kinds: readonly AlertKind[], baselines: WatchRules['baselines'] = new Map()) => {
+  const { last } = ran(inputs, rulesWith({ baselines }, kinds));
   const short = (alert: Alert | undefined): string | null => (alert === undefined ? null : `${alert.kind} ${alert.chamber ?? ''}`.trim());
-  return Object.fromEntries(last.map((alert) => [short(alert) as string, short(last.find(({ id }) => id === alert.partOf))]));
+  return Object.fromEntries<string | null>(
+    last.map((alert) => [short(alert) as string, short(last.find(({ id }) => id === alert.partOf))]),
+  );
 };
+const part = { per10Min: 0.2, threshold: 4, observedHours: 500, activations: 600, expectedFalsePerMonth: 0.04, dispersion: 1, leftOut: 0 };
+/** A chamber whose own history makes four alarms a burst. */
+const FOUR = new Map([['PC-01', { chamber: 'PC-01', observedDays: 42, classes: { running: part, 'not-running': part } }]]);
 const many = (minutes: number, chamber: string, count = 11): WatchInput[] =>
   Array.from({ length: count }, (_, i) => alarm(minutes + i / 60, `${chamber}${i}`, { chamber }));
 
@@ -33,8 +39,13 @@ test('[AV2] a flood of one chamber’s alarms is part of its burst; bursts withi
 
 test('[AV3] a burst of which half is one chattering alarm is part of that alarm’s alert', () => {
   const slow = Array.from({ length: 30 }, (_, i) => [alarm(i * 1.1, 'DOOR'), cleared(i * 1.1 + 0.05, 'DOOR')]).flat();
-  const others = [0, 1, 2].map((i) => alarm(33 + i / 60, `X${i}`));
-  expect(parts([...slow, ...others], ['burst', 'chattering'])).toEqual({ 'chattering PC-01': null, 'burst PC-01': 'chattering PC-01' });
+  const others = (codes: readonly string[]): WatchInput[] => codes.map((code, i) => alarm(20 + i / 60, code));
+  expect(parts([...slow.slice(0, 38), ...others(['X', 'Y'])], ['burst', 'chattering'], FOUR)).toEqual({
+    'chattering PC-01': null,
+    'burst PC-01': 'chattering PC-01',
+  });
+  const quiet = slow.slice(0, 20);
+  expect(parts([...quiet, ...others(['X', 'Y', 'Z', 'V'])], ['burst', 'chattering'], FOUR)['burst PC-01']).toBeNull();
 });
 
 test('[AV4] nothing is part of what is itself a part', () => {
