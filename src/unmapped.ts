@@ -6,7 +6,7 @@
  * [UM4] A heartbeat that is no longer mapped cannot freeze, and a chamber that it held frozen is known again once its values have settled.
  */
 import type { ChamberRules } from './chamber-rules.ts';
-import type { ChamberState, Flags, FlagName, Inputs } from './chamber-state.ts';
+import type { ChamberState, FlagName } from './chamber-state.ts';
 import { UNSEEN } from './flag.ts';
 import { SETTLE_MS } from './hole.ts';
 import { slotOf, wanted } from './inputs.ts';
