@@ -128,7 +128,7 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
     ...explainAnswers({ plant, clock, runs: parts, drift, counters, weeks, fleet: parts.fleet, windowOf, numbersOver, chambersOf }),
     ...alarms,
     ...chamberAcknowledge({ plant, clock, state, record, ask: parts.acknowledge }),
-    ...alertAnswers({ plant, store, clock, books, reasons, alarms: alarms.alarms, board }),
+    ...alertAnswers({ plant, store, clock, books, reasons, alarms: (query) => alarms.alarms(query), board }),
     board,
     ...reasonAnswers({ plant, clock, books, reasons, record }),
   };
