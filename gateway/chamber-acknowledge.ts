@@ -27,10 +27,11 @@ export function chamberAcknowledge({ plant, clock, state, record, ask }: Acknowl
     acknowledgeAlarm: async ({ chamber, code, by, note: words }) => {
       const one = plant.chamber(chamber);
       refuse(one, code, state(chamber));
+      const name = definitionOf(one.rules, code).text;
       const subject = `${chamber} ${code}`;
       await note(by, 'ask chamber to acknowledge alarm', subject);
       const comment = words === '' ? by : `${by}: ${words}`;
-      const { done, text } = await ask({ server: one.server, chamber, code, comment });
+      const { done, text } = await ask({ server: one.server, chamber, code, name, comment });
       await note(by, done ? 'alarm acknowledged at chamber' : 'acknowledgement refused by chamber', done ? subject : `${subject}: ${text}`);
       if (!done) throw new Fault('conflict', text);
       return { text };

@@ -37,5 +37,6 @@ function spanOf(facts: readonly AlarmFact[], index: number, { unseen, until }: {
 }
 
 /** Neither begin nor end. */
-const isBetween = (change: AlarmFact['change'] | undefined): boolean => change !== undefined && change !== 'activated' && change !== 'cleared';
+const isBetween = (change: AlarmFact['change'] | undefined): boolean =>
+  change !== undefined && change !== 'activated' && change !== 'cleared';
 const isAnswer = (fact: AlarmFact | undefined): boolean => fact?.change === 'acknowledged' && fact.of === undefined;

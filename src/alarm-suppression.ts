@@ -64,12 +64,18 @@ export function suppressedIn(subjects: readonly Subject[], window: Span): readon
   return subjects
     .flatMap(({ facts, intervals }) => {
       const unseen = intervals.filter(({ state }) => state === 'unobserved');
-      return [...facts.alarmsByCode.values()].flatMap((alarms) => suppressionSpans(alarms, window.to).flatMap((span) => rowOf(span, unseen, window)));
+      return [...facts.alarmsByCode.values()].flatMap((alarms) =>
+        suppressionSpans(alarms, window.to).flatMap((span) => rowOf(span, unseen, window)),
+      );
     })
     .sort((a, b) => b.ms - a.ms || a.from - b.from);
 }
 
-function rowOf({ first, as, from, to, until, goesOn, activations }: SuppressionSpan, unseen: readonly Span[], window: Span): AlarmSuppressed[] {
+function rowOf(
+  { first, as, from, to, until, goesOn, activations }: SuppressionSpan,
+  unseen: readonly Span[],
+  window: Span,
+): AlarmSuppressed[] {
   if (to <= window.from || first.notice) return [];
   const { chamber, code, text, counted, change } = first;
   const inside = { from: Math.max(from, window.from), to };

@@ -132,8 +132,7 @@ function suppressionTold(known: AlarmStand | undefined, { side, is, at, eyesOpen
   return { stand, change: 'suppression', suppressedAs, counted: before.heard && eyesOpen, ...end };
 }
 
-const isSameEnd = (a: number | null, b: number | null): boolean =>
-  a === b || (a !== null && b !== null && Math.abs(a - b) < SAME_END_MS);
+const isSameEnd = (a: number | null, b: number | null): boolean => a === b || (a !== null && b !== null && Math.abs(a - b) < SAME_END_MS);
 
 /** [AL8] */
 function branchTold(known: AlarmStand | undefined, { is, eyesOpen }: AlarmWord): Turn {

@@ -32,7 +32,13 @@ export const standingAlarm = z.object({
 export type StandingAlarm = z.infer<typeof standingAlarm>;
 
 /** Beside the standing ones: alarms that wait for an acknowledgement at the machine, and those kept from being annunciated. */
-const namedAlarm = z.object({ code: z.string(), text: z.string(), priority: z.enum(ALARM_PRIORITIES), notice: z.boolean(), since: z.nullable(at) });
+const namedAlarm = z.object({
+  code: z.string(),
+  text: z.string(),
+  priority: z.enum(ALARM_PRIORITIES),
+  notice: z.boolean(),
+  since: z.nullable(at),
+});
 export const chamberAlarms = z.object({
   /** `since` null: returned to normal. `earlier`: activations before the last one that wait too. */
   awaiting: z.array(z.extend(namedAlarm, { earlier: z.int(), canAcknowledge: z.boolean() })),

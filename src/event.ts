@@ -183,7 +183,9 @@ function eventKey(event: ChamberEvent): string {
     case 'equipment-state':
       return `${event.state}/${event.reason}`;
     case 'alarm':
-      return [event.code, event.change, ...(event.change === 'suppression' ? (event.suppressedAs ?? []) : []), event.of ?? []].flat().join('/');
+      return [event.code, event.change, ...(event.change === 'suppression' ? (event.suppressedAs ?? []) : []), event.of ?? []]
+        .flat()
+        .join('/');
     case 'finding':
       return event.code;
     case 'reason':

@@ -83,12 +83,22 @@ export const isSignalName = (name: string): name is SignalName => Object.hasOwn(
  * `suppressed`: it is not annunciated, and the machine does not tell why. `shelved` is false, true (until it clears) or the epoch ms of its end.
  * `branch` tells of an earlier activation: `<its epoch ms> <word>`, with a word of `BRANCH_WORDS`.
  */
-export const ALARM_SIDES = ['active', 'acknowledged', 'confirmed', 'shelved', 'suppressed', 'by-design', 'out-of-service', 'branch'] as const;
+export const ALARM_SIDES = [
+  'active',
+  'acknowledged',
+  'confirmed',
+  'shelved',
+  'suppressed',
+  'by-design',
+  'out-of-service',
+  'branch',
+] as const;
 export type AlarmSide = (typeof ALARM_SIDES)[number];
 export const BRANCH_WORDS = ['branched', 'acknowledged', 'confirmed', 'branch-ended'] as const;
 export type BranchWord = (typeof BRANCH_WORDS)[number];
 
-export const alarmSignalOf = (side: AlarmSide, code: string): AlarmSignal => (side === 'active' ? `alarm.${code}` : `alarm-${side}.${code}`);
+export const alarmSignalOf = (side: AlarmSide, code: string): AlarmSignal =>
+  side === 'active' ? `alarm.${code}` : `alarm-${side}.${code}`;
 
 const SIDES: ReadonlyMap<string, AlarmSide> = new Map(
   ALARM_SIDES.map((side) => [side === 'active' ? 'alarm' : `alarm-${side}`, side] as const),

@@ -43,5 +43,8 @@ const isPlain = (value: unknown): value is Plain => typeof value === 'object' &&
 function alarmsApart(state: Plain): Plain {
   const alarms = isPlain(state['alarms']) ? state['alarms'] : {};
   const apart = (stand: Plain): Plain => ({ ...UNHEARD, ...stand, suppressedAs: stand['suppressed'] === true ? ['not told which'] : [] });
-  return { ...state, alarms: Object.fromEntries(Object.entries(alarms).map(([code, stand]) => [code, isPlain(stand) ? apart(stand) : UNHEARD])) };
+  return {
+    ...state,
+    alarms: Object.fromEntries(Object.entries(alarms).map(([code, stand]) => [code, isPlain(stand) ? apart(stand) : UNHEARD])),
+  };
 }

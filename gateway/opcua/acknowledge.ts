@@ -14,12 +14,19 @@ const ACKNOWLEDGE = 'i=9111';
 
 export const notHere = (text: string): AcknowledgeAnswer => ({ done: false, text });
 
-export async function acknowledge(session: ClientSession, mark: ConditionMark | null, about: { alarm: string; server: string; comment: string }): Promise<AcknowledgeAnswer> {
+export async function acknowledge(
+  session: ClientSession,
+  mark: ConditionMark | null,
+  about: { alarm: string; server: string; comment: string },
+): Promise<AcknowledgeAnswer> {
   const { alarm, server, comment } = about;
-  if (mark === null) return notHere(`${server} has not told the alarm ${alarm} since it was connected. Wait for its next word, then acknowledge again.`);
+  if (mark === null)
+    return notHere(`${server} has not told the alarm ${alarm} since it was connected. Wait for its next word, then acknowledge again.`);
   const { conditionId, eventId } = mark;
   if (!(conditionId instanceof NodeId) || conditionId.isEmpty() || !(eventId instanceof Uint8Array) || eventId.length === 0)
-    return notHere(`${server} does not say which condition ${alarm} is, so it cannot be acknowledged from here. Acknowledge it at the chamber.`);
+    return notHere(
+      `${server} does not say which condition ${alarm} is, so it cannot be acknowledged from here. Acknowledge it at the chamber.`,
+    );
   const { statusCode } = await session.call({
     objectId: conditionId,
     methodId: ACKNOWLEDGE,
@@ -28,7 +35,9 @@ export async function acknowledge(session: ClientSession, mark: ConditionMark | 
       { dataType: DataType.LocalizedText, value: { text: comment } },
     ],
   });
-  return statusCode.isGood() ? { done: true, text: `${alarm} is acknowledged at the chamber.` } : notHere(refusal(statusCode.name, alarm, server));
+  return statusCode.isGood()
+    ? { done: true, text: `${alarm} is acknowledged at the chamber.` }
+    : notHere(refusal(statusCode.name, alarm, server));
 }
 
 function refusal(status: string, alarm: string, server: string): string {

@@ -38,7 +38,8 @@ type Asked = { readonly server: ServerPart; readonly notifier: string; readonly 
 async function notifierLines(site: SiteFile, { server, notifier, conditions }: Asked, where: Where): Promise<CheckLine[]> {
   const at = { server: server.name, chamber: '', signal: '' };
   const nodeId = nodeIdIn(where.namespaces, notifier);
-  if (nodeId === null) return [{ ...at, ...fault(`The server has no namespace of ${notifier}. Look with discover, and correct the notifier.`) }];
+  if (nodeId === null)
+    return [{ ...at, ...fault(`The server has no namespace of ${notifier}. Look with discover, and correct the notifier.`) }];
   const seen = await lookAtNotifier(where.session, nodeId, where.now);
   const refusal = refusalOf(notifier, seen);
   if (refusal !== null) return [{ ...at, ...refusal }];
@@ -75,17 +76,22 @@ function refusalOf(notifier: string, { refused }: SeenNotifier): Judged | null {
 
 function replayLine(notifier: string, { refreshRefused, unknownFields }: SeenNotifier): Judged {
   if (refreshRefused !== null)
-    return fault(`What stands is not replayed (ConditionRefresh: ${refreshRefused}): after a reconnect nobody knows it. Allow the method at the server.`);
+    return fault(
+      `What stands is not replayed (ConditionRefresh: ${refreshRefused}): after a reconnect nobody knows it. Allow the method at the server.`,
+    );
   const untold = OPTIONAL_STATES.filter(([field]) => unknownFields.includes(field)).map(([, word]) => word);
-  if (untold.length > 0) return { verdict: 'ok', text: `${notifier} tells events, and replays what stands. It does not know: ${untold.join(', ')}.` };
+  if (untold.length > 0)
+    return { verdict: 'ok', text: `${notifier} tells events, and replays what stands. It does not know: ${untold.join(', ')}.` };
   return { verdict: 'ok', text: `${notifier} tells events, and replays what stands.` };
 }
 
 function clockLine({ skewToleranceS }: ServerPart, { clockOffMs, refreshRefused }: SeenNotifier): Judged | null {
   if (refreshRefused !== null) return null;
-  if (clockOffMs === null) return { verdict: 'ok', text: 'Its refresh is not bracketed, so the clock of its events shows with the next alarm.' };
+  if (clockOffMs === null)
+    return { verdict: 'ok', text: 'Its refresh is not bracketed, so the clock of its events shows with the next alarm.' };
   const offS = clockOffMs / 1000;
-  if (Math.abs(offS) <= skewToleranceS) return { verdict: 'ok', text: `The clock of events is right to ${Math.max(1, Math.abs(offS)).toFixed(0)} s.` };
+  if (Math.abs(offS) <= skewToleranceS)
+    return { verdict: 'ok', text: `The clock of events is right to ${Math.max(1, Math.abs(offS)).toFixed(0)} s.` };
   return warning(
     `Events are stamped ${Math.abs(offS).toFixed(0)} s ${offS < 0 ? 'ago' : 'ahead'}: set the server's clock, or alarms will bear the time of receipt.`,
   );
@@ -94,7 +100,9 @@ function clockLine({ skewToleranceS }: ServerPart, { clockOffMs, refreshRefused 
 function moreLine(notifier: string, names: readonly string[]): Judged | null {
   if (names.length === 0) return null;
   const named = names.slice(0, MOST_NAMED).map((name) => `"${name.slice(0, 40)}"`);
-  return warning(`${notifier} tells ${names.length} more than the site file names, and they are not read: ${named.join(', ')}. Add those you need to alarms.`);
+  return warning(
+    `${notifier} tells ${names.length} more than the site file names, and they are not read: ${named.join(', ')}. Add those you need to alarms.`,
+  );
 }
 
 type Alarm = {
@@ -108,14 +116,19 @@ type Alarm = {
 function alarmLine(site: SiteFile, { target, name, seen, isPresent, types }: Alarm): Judged {
   if (seen === undefined && isPresent) return { verdict: 'ok', text: `Condition "${name}" is there, at rest.` };
   if (seen === undefined)
-    return warning(`Condition "${name}" does not stand now and no node bears its name, so it was not seen. Compare the name with what discover lists.`);
+    return warning(
+      `Condition "${name}" does not stand now and no node bears its name, so it was not seen. Compare the name with what discover lists.`,
+    );
   const type = types.get(String(seen.eventType)) ?? 'unknown type';
   const told = `${stateWords(seen)}; ${type}, severity ${seen.severity ?? 'not told'}`;
-  if (seen.message === '') return warning(`${told}, but its events carry no text. Persons will read the site file's text; let the controller give one.`);
+  if (seen.message === '')
+    return warning(`${told}, but its events carry no text. Persons will read the site file's text; let the controller give one.`);
   if (seen.severity === null) return warning(`${told}. Set its priority in the site file by what it means.`);
   const priority = priorityOf(site, target);
   const usual = usualPriority(seen.severity);
-  return priority === usual ? { verdict: 'ok', text: told } : { verdict: 'ok', text: `${told}, which is usually ${usual}; the site file says ${priority}` };
+  return priority === usual
+    ? { verdict: 'ok', text: told }
+    : { verdict: 'ok', text: `${told}, which is usually ${usual}; the site file says ${priority}` };
 }
 
 /** Which of its states it tells, and how they are. */
@@ -146,8 +159,12 @@ async function instancesUnder(session: ClientSession, nodeId: string): Promise<r
 }
 
 async function typeNames(session: ClientSession, seen: readonly SeenCondition[]): Promise<ReadonlyMap<string, string>> {
-  const types = [...new Map(seen.flatMap(({ eventType }) => (eventType === null ? [] : [[eventType.toString(), eventType] as const]))).values()];
+  const types = [
+    ...new Map(seen.flatMap(({ eventType }) => (eventType === null ? [] : [[eventType.toString(), eventType] as const]))).values(),
+  ];
   if (types.length === 0) return new Map();
   const names = await session.read(types.map((nodeId) => ({ nodeId, attributeId: AttributeIds.BrowseName })));
-  return new Map(types.map((type, i) => [type.toString(), (names[i]?.value.value as { name?: string | null } | null)?.name ?? 'unknown type']));
+  return new Map(
+    types.map((type, i) => [type.toString(), (names[i]?.value.value as { name?: string | null } | null)?.name ?? 'unknown type']),
+  );
 }

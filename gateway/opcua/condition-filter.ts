@@ -44,7 +44,8 @@ export type FieldChoice = {
 export function fieldsFor(purpose: { readonly acknowledges?: boolean; readonly looks?: boolean }): FieldChoice {
   const all = Object.keys(FIELDS) as ConditionField[];
   const fields = all.filter(
-    (field) => (purpose.acknowledges === true || !FOR_ACKNOWLEDGING.includes(field)) && (purpose.looks === true || !FOR_LOOKING.includes(field)),
+    (field) =>
+      (purpose.acknowledges === true || !FOR_ACKNOWLEDGING.includes(field)) && (purpose.looks === true || !FOR_LOOKING.includes(field)),
   );
   return { fields, typed: [] };
 }

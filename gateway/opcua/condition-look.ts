@@ -85,7 +85,13 @@ async function listen(session: ClientSession, subscription: ClientSubscription, 
   const late = setTimeout(() => ended.resolve(), LISTEN_MS);
   if (refreshRefused === null) await ended.promise;
   clearTimeout(late);
-  return { refused: null, refreshRefused, unknownFields: [...asked.fields.filter((field) => !choice.fields.includes(field)), ...choice.typed], conditions, clockOffMs };
+  return {
+    refused: null,
+    refreshRefused,
+    unknownFields: [...asked.fields.filter((field) => !choice.fields.includes(field)), ...choice.typed],
+    conditions,
+    clockOffMs,
+  };
 }
 
 function conditionOf(values: readonly Variant[], fields: readonly ConditionField[]): SeenCondition {

@@ -61,7 +61,11 @@ export class ConditionEvent {
 
 /** `at`: what the end of a shelving is counted from. */
 export function conditionWord(event: ConditionEvent, at: number): ConditionWord {
-  const parts = { shelved: shelvedOf(event, at), 'by-design': event.flag('SuppressedState.Id'), 'out-of-service': event.flag('OutOfServiceState.Id') };
+  const parts = {
+    shelved: shelvedOf(event, at),
+    'by-design': event.flag('SuppressedState.Id'),
+    'out-of-service': event.flag('OutOfServiceState.Id'),
+  };
   const isExplained = Object.values(parts).some((part) => part !== undefined && part !== false);
   const held = event.flag('SuppressedOrShelved');
   return told({

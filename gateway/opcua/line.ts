@@ -3,7 +3,14 @@
  * ghosts behind), each status is checked, values come from the raw notification in one piece, sequence numbers are followed.
  */
 import { AttributeIds, ClientSubscription, DataChangeNotification, EventNotificationList, TimestampsToReturn } from 'node-opcua';
-import type { ClientMonitoredItemBase, ClientMonitoredItemGroup, ClientSession, MonitoringParametersOptions, NotificationMessage, Variant } from 'node-opcua';
+import type {
+  ClientMonitoredItemBase,
+  ClientMonitoredItemGroup,
+  ClientSession,
+  MonitoringParametersOptions,
+  NotificationMessage,
+  Variant,
+} from 'node-opcua';
 import type { Sampling } from '../../src/tag-map.ts';
 import type { ItemAnswer } from './condition-filter.ts';
 import type { TagValue } from './intake.ts';

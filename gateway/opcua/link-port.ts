@@ -41,8 +41,15 @@ export type LinkEvents = {
   readonly died?: () => void;
 };
 
-/** `comment` goes to the chamber with the acknowledgement. */
-export type AcknowledgeRequest = { readonly server: string; readonly chamber: string; readonly code: string; readonly comment: string };
+export type AcknowledgeRequest = {
+  readonly server: string;
+  readonly chamber: string;
+  readonly code: string;
+  /** What persons call the alarm, for the answer. */
+  readonly name: string;
+  /** Goes to the chamber with the acknowledgement. */
+  readonly comment: string;
+};
 /** One sentence; where it was refused, with the cure. */
 export type AcknowledgeAnswer = { readonly done: boolean; readonly text: string };
 

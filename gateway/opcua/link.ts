@@ -61,7 +61,10 @@ export class OpcUaLink implements Link {
 
   acknowledge(request: AcknowledgeRequest): Promise<AcknowledgeAnswer> {
     const home = [...this.#processes].find(({ site }) => site.servers.some(({ name }) => name === request.server));
-    return home?.acknowledge(request) ?? Promise.resolve({ done: false, text: `${request.server} is not read, so nothing can be acknowledged there.` });
+    return (
+      home?.acknowledge(request) ??
+      Promise.resolve({ done: false, text: `${request.server} is not read, so nothing can be acknowledged there.` })
+    );
   }
 
   #end(process: LinkProcess): void {

@@ -32,7 +32,7 @@ test('it is written down before it is asked and after it is answered, and the na
   await expect(acts.acknowledgeAlarm(act('OVER', 'valve is being changed'))).resolves.toEqual({ text: 'done' });
   expect(did).toEqual([
     ['A. Person', 'ask chamber to acknowledge alarm', 'PC-01 OVER'],
-    { server: 'plc-1', chamber: 'PC-01', code: 'OVER', comment: 'A. Person: valve is being changed' },
+    { server: 'plc-1', chamber: 'PC-01', code: 'OVER', name: 'Overpressure', comment: 'A. Person: valve is being changed' },
     ['A. Person', 'alarm acknowledged at chamber', 'PC-01 OVER'],
   ]);
 });

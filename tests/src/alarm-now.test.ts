@@ -34,5 +34,7 @@ test('[AO2] only what the site file allows can be acknowledged from here', () =>
 
 test('[AO3] what is kept from being annunciated is told with what it is and until when', () => {
   const held = stand({ suppressed: true, suppressedAs: ['shelved', 'out of service'], shelvedUntil: 77 });
-  expect(now({ A: held, B: stand({ since: 3 }) }).suppressed).toMatchObject([{ code: 'A', since: null, as: ['shelved', 'out of service'], until: 77 }]);
+  expect(now({ A: held, B: stand({ since: 3 }) }).suppressed).toMatchObject([
+    { code: 'A', since: null, as: ['shelved', 'out of service'], until: 77 },
+  ]);
 });

@@ -40,7 +40,15 @@ test('[AU1] overlapping shelving and suppression by design have each their own t
     alarm(90, 'suppression', ['out of service']),
   );
   expect(hoursOf(load)).toEqual({ shelved: 6, 'by design': 4, 'out of service': 6, 'not told which': 0 });
-  expect(load.suppressedAlarms.map(({ as, from, to, until, activations }) => [as, from / HOUR, to && to / HOUR, until && until / HOUR, activations])).toEqual([
+  expect(
+    load.suppressedAlarms.map(({ as, from, to, until, activations }) => [
+      as,
+      from / HOUR,
+      to && to / HOUR,
+      until && until / HOUR,
+      activations,
+    ]),
+  ).toEqual([
     ['shelved', 2, 8, 12, 1],
     ['out of service', 90, null, null, 0],
     ['by design', 5, 9, null, 0],
@@ -50,7 +58,11 @@ test('[AU1] overlapping shelving and suppression by design have each their own t
 });
 
 test('[AU1] what held before the window is cut to it, what was told after it changes nothing', () => {
-  const load = loadOf(alarm(-20, 'suppression', ['out of service'], { counted: false }), alarm(3, 'suppression'), alarm(200, 'suppression', ['shelved']));
+  const load = loadOf(
+    alarm(-20, 'suppression', ['out of service'], { counted: false }),
+    alarm(3, 'suppression'),
+    alarm(200, 'suppression', ['shelved']),
+  );
   expect(load.suppressedAlarms).toMatchObject([{ from: -20 * HOUR, to: 3 * HOUR, ms: 3 * HOUR, beginSeen: false }]);
 });
 
@@ -65,7 +77,18 @@ test('[AU3] a day of standing while shelved is neither standing time nor stale',
   const shelved = stands(alarm(10, 'suppression', ['shelved']), alarm(30, 'suppression'));
   expect(shelved.stale).toEqual([]);
   expect(shelved.worst[0]?.standingMs).toBe(19 * HOUR);
-  expect(united([{ from: 0, to: 4 }, { from: 8, to: 9 }], [{ from: 3, to: 6 }, { from: 9, to: 10 }])).toEqual([
+  expect(
+    united(
+      [
+        { from: 0, to: 4 },
+        { from: 8, to: 9 },
+      ],
+      [
+        { from: 3, to: 6 },
+        { from: 9, to: 10 },
+      ],
+    ),
+  ).toEqual([
     { from: 0, to: 6 },
     { from: 8, to: 10 },
   ]);

@@ -62,7 +62,11 @@ test('[AL5] an alarm that the server says is shelved is told as suppressed, and 
   ]);
   expect(suppressionsOf({ suppressed: true })).toEqual(['not told which']);
   // In the order of names (ordering.ts [OR1]) the server's word on shelving is judged before the activation of the same instant.
-  expect(ALARM_SIDES.map((side) => alarmSignalOf(side, 'X')).sort().at(-1)).toBe('alarm.X');
+  expect(
+    ALARM_SIDES.map((side) => alarmSignalOf(side, 'X'))
+      .sort()
+      .at(-1),
+  ).toBe('alarm.X');
 });
 
 test('[AL5] a word on shelving before the first on activity does not make the activation seen', () => {
@@ -142,13 +146,17 @@ test('[AL8] a branch is told, answered and gone, and is never an activation', ()
 
 test('[AL4] of one alarm at most 20 branches are remembered', () => {
   let alarms: Readonly<Record<string, AlarmStand>> = {};
-  for (let i = 0; i < 100; i++) ({ alarms } = alarmTold(rules, alarms, { code: 'X', side: 'branch', is: `${i} branched`, at: i, eyesOpen: true }));
+  for (let i = 0; i < 100; i++)
+    ({ alarms } = alarmTold(rules, alarms, { code: 'X', side: 'branch', is: `${i} branched`, at: i, eyesOpen: true }));
   expect(alarms['X']?.branches).toHaveLength(20);
 });
 
 test('[AL6] confirmed is told like acknowledged, and one is not the other', () => {
   expect(
-    told(runWith('alarm.X false@0:00 true@9:00', 'alarm-acknowledged.X false@9:00 true@9:30', 'alarm-confirmed.X false@9:00 true@9:50'), 'alarm'),
+    told(
+      runWith('alarm.X false@0:00 true@9:00', 'alarm-acknowledged.X false@9:00 true@9:30', 'alarm-confirmed.X false@9:00 true@9:50'),
+      'alarm',
+    ),
   ).toEqual(['alarm 9:00 X activated', 'alarm 9:30 X acknowledged', 'alarm 9:50 X confirmed']);
 });
 

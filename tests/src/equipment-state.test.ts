@@ -132,7 +132,9 @@ test('[ES10] out of service, as the machine says itself, is unscheduled downtime
 const ALONE = 'start 2026-11-25T06:00:00Z\nbeat 0:00..40:00\n';
 const item = (...words: readonly string[]): readonly string[] =>
   eventsOf(`${ALONE}machine.itemState ${words.join(' ')}`).flatMap((event) =>
-    event.kind === 'equipment-state' ? [`${(event.at - Date.parse('2026-11-25T06:00:00Z')) / 60_000} ${event.state} ${event.reason} ${event.source}`] : [],
+    event.kind === 'equipment-state'
+      ? [`${(event.at - Date.parse('2026-11-25T06:00:00Z')) / 60_000} ${event.state} ${event.reason} ${event.source}`]
+      : [],
   );
 
 test('[ES11] [IN6] executing is productive for a machine that tells nothing else, and makes no run', () => {

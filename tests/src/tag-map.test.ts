@@ -198,7 +198,10 @@ describe('alarms', () => {
       return all;
     };
     expect(values({ active: true, acknowledged: false })).toEqual(['alarm.OVER true good', 'alarm-acknowledged.OVER false good']);
-    expect(values({ active: true, acknowledged: true, shelved: 5 })).toEqual(['alarm-acknowledged.OVER true good', 'alarm-shelved.OVER 5 good']);
+    expect(values({ active: true, acknowledged: true, shelved: 5 })).toEqual([
+      'alarm-acknowledged.OVER true good',
+      'alarm-shelved.OVER 5 good',
+    ]);
     expect(values({ active: true, acknowledged: true, shelved: 5 })).toEqual([]);
     expect(values(null)).toHaveLength(8);
     expect(values({ active: true })).toEqual(['alarm.OVER true good']);

@@ -19,7 +19,10 @@ async function plant(acknowledge: boolean | undefined) {
   const server = await startFixture({ tags: [{ path: 'A1/Pressure', type: 'Double', value: 1 }], prepare: alarm.prepare });
   const template = {
     tags: { 'chamber.pressure': { node: nodeText('{path}/Pressure'), unit: 'Pa' } },
-    alarms: { OVER: { text: 'Overpressure', priority: 'high', from: { condition: 'Over' } }, NEVER: { text: 'x', priority: 'low', from: { condition: 'Never' } } },
+    alarms: {
+      OVER: { text: 'Overpressure', priority: 'high', from: { condition: 'Over' } },
+      NEVER: { text: 'x', priority: 'low', from: { condition: 'Never' } },
+    },
     conditions: { notifier: nodeText('Chamber') },
   };
   const heard = new Heard();
@@ -31,8 +34,9 @@ async function plant(acknowledge: boolean | undefined) {
   await heard.until('live', () => heard.status?.state === 'live' && heard.last('alarm.OVER')?.value === false);
   alarm.turn(true);
   await heard.until('active', () => heard.last('alarm.OVER')?.value === true);
-  const ask = (code = 'OVER', comment = 'A. Person') => link.acknowledge({ server: 'plc-1', chamber: 'PC-01', code, comment });
-  const written = () => server.requests.filter((name) => /Write|HistoryUpdate|AddNodes|AddReferences|DeleteNodes|DeleteReferences/.test(name));
+  const ask = (code = 'OVER', comment = 'A. Person') => link.acknowledge({ server: 'plc-1', chamber: 'PC-01', code, name: code, comment });
+  const written = () =>
+    server.requests.filter((name) => /Write|HistoryUpdate|AddNodes|AddReferences|DeleteNodes|DeleteReferences/.test(name));
   const called = () => server.calls.filter((method) => method !== CONDITION_REFRESH);
   return { alarm, server, heard, link, ask, written, called };
 }

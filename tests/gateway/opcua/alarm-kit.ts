@@ -6,7 +6,10 @@ import { DataType, StatusCodes } from 'node-opcua';
 import type { BaseNode, ConditionSnapshot, Namespace, OPCUAServer, StatusCode, UAObject, VariantOptions } from 'node-opcua';
 import { NAMESPACE } from './fixture-server.ts';
 
-type EventFields = { _createValue(path: string, node: BaseNode, value: VariantOptions): void };
+type EventFields = {
+  readonly conditionName?: { readonly value: unknown };
+  _createValue(path: string, node: BaseNode, value: VariantOptions): void;
+};
 type Alarm = ReturnType<Namespace['instantiateOffNormalAlarm']>;
 const STATES = ['ConfirmedState', 'Confirm', 'SuppressedState', 'OutOfServiceState', 'ShelvingState', 'ShelvingState.UnshelveTime'];
 
@@ -38,6 +41,7 @@ export class FullAlarm {
   }
 
   #addShelving(event: EventFields): void {
+    if (event.conditionName?.value !== this.#name) return;
     const { currentState, unshelveTime } = this.alarm.shelvingState!;
     event._createValue('ShelvingState.CurrentState.Id', currentState.id, currentState.id.readValue().value);
     event._createValue('ShelvingState.UnshelveTime', unshelveTime!, { dataType: DataType.Double, value: this.#unshelveMs });

@@ -21,7 +21,11 @@ async function checked(options: Partial<FixtureOptions>, template: Record<string
   const lines = await checkServer(site, site.servers[0]!, { pkiFolder: newFolder(), now });
   return { server, lines, told: lines.map(({ verdict, signal, text }) => [verdict, signal, text]) };
 }
-const texts = (lines: readonly CheckLine[], verdict: string): string => lines.filter((line) => line.verdict === verdict).map(({ text }) => text).join('\n');
+const texts = (lines: readonly CheckLine[], verdict: string): string =>
+  lines
+    .filter((line) => line.verdict === verdict)
+    .map(({ text }) => text)
+    .join('\n');
 
 test('a condition at rest is found by its node, and nothing but browsing, reading, subscribing and the refresh is asked', async () => {
   const { told, server } = await checked({ conditions: ['Over'], refreshBrackets: true });
@@ -57,8 +61,14 @@ test('an event without a text is a warning, and so is a name that is nowhere', a
     alarm.tell(' ');
   };
   const { lines } = await checked({ prepare }, { alarms: alarmsOf('Over', 'Misspelt') });
-  expect(lines.find(({ signal }) => signal === 'alarm.OVER')).toMatchObject({ verdict: 'warning', text: expect.stringContaining('carry no text') });
-  expect(lines.find(({ signal }) => signal === 'alarm.MISSPELT')).toMatchObject({ verdict: 'warning', text: expect.stringContaining('Compare the name') });
+  expect(lines.find(({ signal }) => signal === 'alarm.OVER')).toMatchObject({
+    verdict: 'warning',
+    text: expect.stringContaining('carry no text'),
+  });
+  expect(lines.find(({ signal }) => signal === 'alarm.MISSPELT')).toMatchObject({
+    verdict: 'warning',
+    text: expect.stringContaining('Compare the name'),
+  });
 });
 
 test.each([
@@ -66,7 +76,10 @@ test.each([
   ['a node that is not there', nodeText('Nowhere'), /There is no node .*Look with discover/],
   ['an object that tells no events', nodeText('A1/Pressure'), /tells no events\. Name the object/],
 ])('%s as notifier is a fault with its cure', async (_, notifier, words) => {
-  const { lines } = await checked({ conditions: ['Over'], tags: [{ path: 'A1/Pressure', type: 'Double', value: 1 }] }, { conditions: { notifier } });
+  const { lines } = await checked(
+    { conditions: ['Over'], tags: [{ path: 'A1/Pressure', type: 'Double', value: 1 }] },
+    { conditions: { notifier } },
+  );
   expect(texts(lines, 'fault')).toMatch(words);
   expect(lines.filter(({ verdict }) => verdict === 'fault')).toHaveLength(1);
 });

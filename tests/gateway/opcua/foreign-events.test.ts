@@ -34,21 +34,24 @@ async function foreign(manner: Manner, unknown: RegExp) {
 test.each([
   ['silent', /Shelving|OutOfService/],
   ['refusing', /Shelving|Confirmed/],
-] as const)('a server that is %s about fields it does not know is asked for the others, and its alarms are told', async (manner, unknown) => {
-  const { alarm, asked, site } = await foreign(manner, unknown);
-  const heard = new Heard();
-  const clock = { now: () => Date.now(), steadyMs: () => performance.now(), speed: 1 };
-  const link = openLink({ site, clock, pkiFolder: newFolder(), events: heard.events });
-  open.unshift(link);
-  await link.start();
-  await heard.until('at rest', () => heard.last('alarm.OVER')?.value === false);
-  alarm.turn(true);
-  await heard.until('active', () => heard.last('alarm.OVER')?.value === true);
-  expect(asked()).toHaveLength(2);
-  expect(asked()[1]?.some((path) => unknown.test(path))).toBe(false);
-  expect(asked()[1]).toEqual(expect.arrayContaining(['ConditionName', 'ActiveState.Id', 'Retain', 'BranchId', 'Time']));
-  expect(heard.of('alarm-shelved.OVER')).toEqual([]);
-});
+] as const)(
+  'a server that is %s about fields it does not know is asked for the others, and its alarms are told',
+  async (manner, unknown) => {
+    const { alarm, asked, site } = await foreign(manner, unknown);
+    const heard = new Heard();
+    const clock = { now: () => Date.now(), steadyMs: () => performance.now(), speed: 1 };
+    const link = openLink({ site, clock, pkiFolder: newFolder(), events: heard.events });
+    open.unshift(link);
+    await link.start();
+    await heard.until('at rest', () => heard.last('alarm.OVER')?.value === false);
+    alarm.turn(true);
+    await heard.until('active', () => heard.last('alarm.OVER')?.value === true);
+    expect(asked()).toHaveLength(2);
+    expect(asked()[1]?.some((path) => unknown.test(path))).toBe(false);
+    expect(asked()[1]).toEqual(expect.arrayContaining(['ConditionName', 'ActiveState.Id', 'Retain', 'BranchId', 'Time']));
+    expect(heard.of('alarm-shelved.OVER')).toEqual([]);
+  },
+);
 
 test('what nothing needs is not asked for: the name of an event only where it may be acknowledged', async () => {
   const { asked, site } = await foreign('silent', /nothing/);

@@ -7,7 +7,10 @@ import type { SimpleAttributeOperand } from 'node-opcua';
 
 /** `silent`: takes the item, says which fields it does not know, and never tells an event (eclipse-milo#2027). `refusing`: refuses it without a word on fields. */
 export type Manner = 'silent' | 'refusing';
-type Create = { schema: { name: string }; itemsToCreate?: { monitoringMode: MonitoringMode; requestedParameters: { filter?: unknown } }[] | null };
+type Create = {
+  schema: { name: string };
+  itemsToCreate?: { monitoringMode: MonitoringMode; requestedParameters: { filter?: unknown } }[] | null;
+};
 type Created = { schema: { name: string }; results?: { statusCode: unknown; filterResult: unknown }[] | null };
 
 /** It does not know events whose path holds one of `unknown`. */
@@ -29,7 +32,9 @@ export function foreignEvents(server: OPCUAServer, manner: Manner, unknown: RegE
     const filter = waiting.shift();
     if (!filter) return;
     for (const result of response.results ?? []) {
-      const selectClauseResults = (filter.selectClauses ?? []).map((clause) => (knows(clause) ? StatusCodes.Good : StatusCodes.BadNodeIdUnknown));
+      const selectClauseResults = (filter.selectClauses ?? []).map((clause) =>
+        knows(clause) ? StatusCodes.Good : StatusCodes.BadNodeIdUnknown,
+      );
       if (manner === 'silent') result.filterResult = new EventFilterResult({ selectClauseResults });
       else result.statusCode = StatusCodes.BadEventFilterInvalid;
     }

@@ -20,7 +20,10 @@ afterEach(async () => {
 const MACHINERY = 'http://opcfoundation.org/UA/Machinery/';
 /** OPC 40001-1: the Machines folder. */
 const MACHINES = 1001;
-const STATES = { MachineryItemState: 'MachineryItemState_StateMachineType', MachineryOperationMode: 'MachineryOperationModeStateMachineType' };
+const STATES = {
+  MachineryItemState: 'MachineryItemState_StateMachineType',
+  MachineryOperationMode: 'MachineryOperationModeStateMachineType',
+};
 
 type Say = (machine: string, which: keyof typeof STATES, state: string) => void;
 
@@ -34,16 +37,27 @@ function machines(names: readonly string[], at: { say?: Say }): (server: OPCUASe
     const current = new Map<string, UAVariable>();
     for (const name of names) {
       const machine = own.addObject({ browseName: name, nodeId: `s=${name}`, organizedBy: folder });
-      const blocks = own.addObject({ browseName: { name: 'MachineryBuildingBlocks', namespaceIndex: machinery }, nodeId: `s=${name}.Blocks`, componentOf: machine });
+      const blocks = own.addObject({
+        browseName: { name: 'MachineryBuildingBlocks', namespaceIndex: machinery },
+        nodeId: `s=${name}.Blocks`,
+        componentOf: machine,
+      });
       for (const [block, type] of Object.entries(STATES)) {
         const definition = space.findObjectType(type, machinery)!;
-        const state = definition.instantiate({ browseName: { name: block, namespaceIndex: machinery }, nodeId: `ns=${own.index};s=${name}.${block}`, componentOf: blocks, namespace: own });
+        const state = definition.instantiate({
+          browseName: { name: block, namespaceIndex: machinery },
+          nodeId: `ns=${own.index};s=${name}.${block}`,
+          componentOf: blocks,
+          namespace: own,
+        });
         const variable = state.getComponentByName('CurrentState') as UAVariable;
         current.set(`${name} ${block}`, variable);
       }
     }
     at.say = (machine, which, text) =>
-      current.get(`${machine} ${which}`)!.setValueFromSource({ dataType: DataType.LocalizedText, value: new LocalizedText({ text, locale: 'en' }) });
+      current
+        .get(`${machine} ${which}`)!
+        .setValueFromSource({ dataType: DataType.LocalizedText, value: new LocalizedText({ text, locale: 'en' }) });
     for (const name of names) {
       at.say(name, 'MachineryItemState', 'NotExecuting');
       at.say(name, 'MachineryOperationMode', 'Processing');
@@ -82,5 +96,8 @@ test('machines that tell nothing but item state and operation mode are found, dr
   at.say!('Etcher 2', 'MachineryOperationMode', 'Maintenance');
   await heard.until('executing', () => heard.last('machine.itemState', 'Etcher-2')?.value === 'executing');
   await heard.until('maintenance', () => heard.last('sequence.mode', 'Etcher-2')?.value === 'maintenance');
-  expect([heard.last('machine.itemState', 'Etcher-1')?.value, heard.last('sequence.mode', 'Etcher-1')?.value]).toEqual(['not-executing', 'auto']);
+  expect([heard.last('machine.itemState', 'Etcher-1')?.value, heard.last('sequence.mode', 'Etcher-1')?.value]).toEqual([
+    'not-executing',
+    'auto',
+  ]);
 });
