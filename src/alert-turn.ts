@@ -7,6 +7,7 @@
  * [TU4] More than three messages waiting at once, of whatever kind (a morning's first, or after an outage), leave as one digest.
  * [TU5] A route that sent its number of messages within the hour sends digests of all that waits, one every five minutes: never silence.
  * [TU6] What says beginning and end of one alert counts as one and leaves alone; its sender settles the end.
+ * [TU8] What failed three times lets everything else go first: one message that its receiver cannot take holds up no other.
  * [TU7] A digest tells at most a hundred alerts; the others are in the next.
  */
 import type { Delivery } from './contract.ts';
@@ -15,6 +16,8 @@ import { HOUR_MS, MINUTE_MS } from './zone.ts';
 export const DIGEST_EVERY_MS = 5 * MINUTE_MS;
 export const MOST_AT_ONCE = 3;
 export const MOST_IN_DIGEST = 100;
+/** [TU8] */
+const STUBBORN = 3;
 
 export type RouteLine = {
   /** Waiting and due, of this route. */
@@ -36,13 +39,16 @@ export const kindOf = (alert: string): string => alert.slice(0, Math.max(0, aler
 
 export function nextTurn(line: RouteLine): Turn {
   const inTurn = line.due.toSorted(byTurn);
-  const atOnce = inTurn.find(({ stage }) => stage === 'test') ?? inTurn.find(isOnItsOwn);
+  const [own, fresh] = [inTurn.filter(isOnItsOwn), inTurn.filter((one) => !isOnItsOwn(one))];
+  const atOnce = own.find(({ stage }) => stage === 'test') ?? own.find(({ attempts }) => attempts < STUBBORN);
   if (atOnce !== undefined) return { type: 'send', delivery: atOnce };
-  return isOverLimit(line) ? limited(line, inTurn) : grouped(line, inTurn);
+  const turn = isOverLimit(line) ? limited(line, fresh) : grouped(line, fresh);
+  const [stubborn] = own;
+  return turn ?? (stubborn === undefined ? null : { type: 'send', delivery: stubborn });
 }
 
 /** [TU1] [TU2] */
-const isOnItsOwn = ({ attempts, stage }: Delivery): boolean => attempts > 0 || stage === 'escalated' || isDigest(stage);
+const isOnItsOwn = ({ attempts, stage }: Delivery): boolean => attempts > 0 || stage === 'test' || stage === 'escalated' || isDigest(stage);
 
 /** [TU5] */
 const isOverLimit = ({ sent, perHour, now }: RouteLine): boolean =>

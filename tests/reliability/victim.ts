@@ -53,7 +53,7 @@ const pipeline = new Pipeline({
 await book.start();
 await pipeline.start();
 delivering = openDelivery({
-  ...{ store, clock, onFatal: fail, random: () => 0, secrets: [], pollMs: 5, timeoutMs: 150 },
+  ...{ store, clock, onFatal: fail, random: () => 0, secrets: [], pollMs: 5, timeoutMs: 600 },
   setting: () => ({ routes, tellOf }),
   place: { site: 'Quellmoor Works', hall: 'Hall 3', zone: 'Europe/Berlin', url: 'http://127.0.0.1:8080' },
   log: (words) => process.stderr.write(`${words}\n`),

@@ -76,6 +76,14 @@ describe('what leaves next', () => {
     expect(nextTurn(line({ due }))).toEqual({ type: 'send', delivery: due[1] });
   });
 
+  test('[TU8] what failed three times lets everything else go first, and goes when nothing else may', () => {
+    const stubborn = message('burst/A/1', { attempts: 3, nextAt: T0 - MINUTE });
+    expect(nextTurn(line({ due: [stubborn, message('burst/A/2', { attempts: 2 })] }))).toMatchObject({ delivery: { alert: 'burst/A/2' } });
+    expect(leaves({ due: [stubborn, message('down/B/1')] })).toBe('down/B/1');
+    expect(leaves({ due: [stubborn, message('burst/B/1')], sent: [sent('burst/C/1', T0)] })).toBe('burst/A/1');
+    expect(leaves({ due: [stubborn] })).toBe('burst/A/1');
+  });
+
   test('[TU7] a digest tells at most a hundred alerts', () => {
     const due = Array.from({ length: 250 }, (_, i) => message(`burst/A/${i}`));
     expect(leaves({ due })).toHaveLength(100);
