@@ -25,6 +25,7 @@ test('[SK1] scheduled time is what lies in shifts; a plant without shifts works 
 test('[SK2] half an hour from ten minutes before the weekend is up on Monday', () => {
   expect(afterScheduled(calendar, saturday(13, 50), 30 * MIN)).toBe(monday(6, 20));
   expect(afterScheduled(calendar, saturday(13), 30 * MIN)).toBe(saturday(13, 30));
+  expect(afterScheduled(calendar, saturday(13, 30), 30 * MIN)).toBe(saturday(14));
   expect(afterScheduled(calendar, saturday(20), 0)).toBe(monday(6));
   expect(afterScheduled(always, saturday(13), 30 * MIN)).toBe(saturday(13, 30));
 });
