@@ -48,9 +48,9 @@ describe('alert headline', () => {
     expect(alertHeadline(burst)).toBe(
       'PC-07: 5 alarms in 10 minutes, where 0.2 in 10 minutes are usual. First: RF generator fault (RF_FAULT).',
     );
-    expect(alertHeadline({ ...burst, updatedAt: 24 * MIN, together: ['PC-05', 'PC-06'], alarms: { ...burst.alarms, count: 31, usual: null } })).toBe(
-      'PC-07: 31 alarms in 24 minutes. First: RF generator fault (RF_FAULT). Within the same minutes: PC-05, PC-06.',
-    );
+    expect(
+      alertHeadline({ ...burst, updatedAt: 24 * MIN, together: ['PC-05', 'PC-06'], alarms: { ...burst.alarms, count: 31, usual: null } }),
+    ).toBe('PC-07: 31 alarms in 24 minutes. First: RF generator fault (RF_FAULT). Within the same minutes: PC-05, PC-06.');
   });
 
   test('[AH1] a rare alarm is "fewer than 0.1", never "0.0"', () => {
