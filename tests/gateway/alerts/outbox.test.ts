@@ -151,6 +151,24 @@ describe('what leaves together', () => {
     expect((await all.state(names[3] + '|hook|opened'))?.state).toBe('delivered');
   });
 
+  it('one message that its receiver cannot take holds up no other', async () => {
+    const poison = 'burst/PC-01/a';
+    const all = await world([alertOf(poison)], [opening(poison)]);
+    all.answer = ({ delivery }) =>
+      delivery.alert === poison ? { type: 'failed', reason: 'The webhook answered 500.', afterMs: null } : { type: 'delivered' };
+    await until(() => all.sent.length === 1);
+    const names = ['down/PC-02/b', 'drift/PC-03/c', 'stale/PC-04/d'];
+    await all.store.append({ events: [], snapshots: new Map(), alerts: names.map((id) => alertOf(id)) });
+    await all.store.saveDeliveries(names.map((id) => opening(id)));
+    // Every pause is over just when the poison is due again.
+    for (let n = 0; n < 8; n += 1) {
+      all.clock.at += 6_000;
+      await looks();
+    }
+    for (const id of names) expect((await all.state(`${id}|hook|opened`))?.state, id).toBe('delivered');
+    expect((await all.state(`${poison}|hook|opened`))?.state).toBe('waiting');
+  });
+
   it('an outage is found out by few: what waited leaves as one digest when the receiver is back', async () => {
     const names = Array.from({ length: 40 }, (_, n) => `burst/PC-${n}/x`);
     const all = await world(
