@@ -80,7 +80,10 @@ export function admit(buffer: Ordering, readings: readonly Reading[], now: numbe
   const handedTo = Math.max(doneTo, merged[split - 1]?.at ?? 0);
   const waiting = split === 0 ? merged : merged.slice(split);
   const oldestReceipt = waiting.reduce((oldest, { receivedAt }) => Math.min(oldest, receivedAt), Infinity);
-  return { buffer: { waiting, oldestReceipt, doneTo: handedTo, newest, latest: latest ?? buffer.latest, late, leftOut, duplicates }, ready };
+  return {
+    buffer: { waiting, oldestReceipt, doneTo: handedTo, newest, latest: latest ?? buffer.latest, late, leftOut, duplicates },
+    ready,
+  };
 }
 
 /** How many of the waiting leave now: by event time, or because they and all before them were received long enough ago. */

@@ -27,7 +27,9 @@ export function siteText(demo: string, chambers: readonly SiteChamber[], basePor
   const larger = chambers.length > site.chambers.length;
   const ids = new Set(chambers.map((chamber) => chamber.id));
   const known = (groups: readonly Group[] = []): Group[] =>
-    groups.map((group) => ({ ...group, chambers: group.chambers.filter((id) => ids.has(id)) })).filter((group) => group.chambers.length > 0);
+    groups
+      .map((group) => ({ ...group, chambers: group.chambers.filter((id) => ids.has(id)) }))
+      .filter((group) => group.chambers.length > 0);
   return stringify({
     ...site,
     utilities: known(site.utilities),

@@ -14,7 +14,6 @@ import {
   usualText,
 } from '../../dashboard/week-kpi.ts';
 import type { CyclePart, MeanFigure, TargetLine, Throughput } from '../../src/kpi.ts';
-import { noHours } from '../src/random-history.ts';
 
 const H = 3_600_000;
 const mean = (estimate: number | null, low: number | null, high: number | null): MeanFigure => ({

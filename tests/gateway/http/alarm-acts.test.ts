@@ -19,7 +19,7 @@ async function ask(headers: Record<string, string>, body: unknown, answers = dou
   const app = await buildApp({ answers, address, distFolder: join(tmpdir(), 'no-such-folder'), version: '0', log: () => {} }, own);
   open.push(app);
   const answer = await app.inject({ method: 'POST', url: PATH, headers, payload: JSON.stringify(body) });
-  return { status: answer.statusCode, body: answer.json() as { text?: string; message?: string }, asked: answers.asked };
+  return { status: answer.statusCode, body: answer.json<{ text?: string; message?: string }>(), asked: answers.asked };
 }
 
 it('passes on who, what and the note, trimmed, and answers what the chamber said', async () => {

@@ -44,7 +44,7 @@ export class FullAlarm {
     if (event.conditionName?.value !== this.#name) return;
     const { currentState, unshelveTime } = this.alarm.shelvingState!;
     event._createValue('ShelvingState.CurrentState.Id', currentState.id, currentState.id.readValue().value);
-    event._createValue('ShelvingState.UnshelveTime', unshelveTime!, { dataType: DataType.Double, value: this.#unshelveMs });
+    event._createValue('ShelvingState.UnshelveTime', unshelveTime, { dataType: DataType.Double, value: this.#unshelveMs });
   }
 
   /** Clears, or comes anew and is to be acknowledged and confirmed anew. */
