@@ -18,6 +18,7 @@ import { FleetView } from './fleet-view.ts';
 import type { OwnAddress } from './http/origin.ts';
 import { openHttp, type OpenHttp } from './http/server.ts';
 import { Latest } from './latest.ts';
+import { linkSaid } from './link-said.ts';
 import { openHub, type Hub } from './live/hub.ts';
 import { openLink } from './opcua/link.ts';
 import { FleetServer } from './opcua/serve.ts';
@@ -74,6 +75,7 @@ export class Gateway {
   readonly #site: SiteInForce;
   readonly #latest = new Latest();
   readonly #servers = new Map<string, ServerLine>();
+  readonly #refusals = new Map<string, string>();
   readonly #timers: NodeJS.Timeout[] = [];
   readonly #pipeline: Pipeline<WatchState>;
   readonly #reasons: ReasonBook;
@@ -328,6 +330,8 @@ export class Gateway {
 
   #hearServer(line: ServerLine): void {
     this.#servers.set(line.server, line);
+    const said = linkSaid(this.#refusals, line);
+    if (said !== null) this.#parts.log(said);
     const answered = this.servers().filter(({ state }) => state === 'live' || state === 'refused');
     if (answered.length === this.#site.file.servers.length) this.#allAnswered.resolve();
   }

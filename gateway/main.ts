@@ -92,13 +92,13 @@ async function discoverServer({ endpoint, security, policy, data, out }: Discove
   const chambers = discover(look.variables, look.conditions);
   const draft = siteDraft({ endpoint, security, policy, chambers });
   const report = [
-    `${endpoint} shows ${look.variables.length} variables${look.isCut ? ' and more than are read here' : ''} and offers: ${look.offers.map((offer) => `${offer.security} ${offer.policy}`).join('; ')}.`,
+    `${endpoint} shows ${look.variables.length} variables${look.isCut ? ' and more than are read here' : ''}${look.arrays > 0 ? ` (${look.arrays} arrays left out)` : ''} and offers: ${look.offers.map((offer) => `${offer.security} ${offer.policy}`).join('; ')}.`,
     ...(chambers.length === 0
       ? ['Nothing in it looks like a chamber. Is it the right server, and may an anonymous user see its tags?']
       : []),
     ...chambers.map(
-      ({ name, candidates, alarms, conditions, missing }) =>
-        `${name}: ${candidates.length} signals, ${alarms.length + conditions.length} alarms${missing.length === 0 ? '' : `; nothing found for ${missing.join(', ')}`}`,
+      ({ name, candidates, alarms, alarmWords, conditions, missing }) =>
+        `${name}: ${candidates.length} signals, ${alarms.length + conditions.length} alarm${alarms.length + conditions.length === 1 ? '' : 's'}${alarmWords.length > 0 ? `, ${alarmWords.length} words of alarm bits to be named` : ''}${missing.length === 0 ? '' : `; nothing found for ${missing.join(', ')}`}`,
     ),
   ];
   if (out === undefined) return say(draft);

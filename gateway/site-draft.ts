@@ -5,6 +5,7 @@
 import { wordsOf, type Candidate, type FoundAlarm, type FoundChamber, type FoundVariable } from '../src/discovery.ts';
 import { SIGNALS, type SiUnit } from '../src/signal.ts';
 import { isUnit, siUnitOf } from '../src/units.ts';
+import { pathed, type Pathed } from './site-draft-path.ts';
 
 export type Draft = {
   readonly endpoint: string;
@@ -13,9 +14,11 @@ export type Draft = {
   readonly chambers: readonly FoundChamber[];
 };
 
+const MOST_UNUSED = 150;
+
 /** The file's text. */
 export function siteDraft({ endpoint, security, policy, chambers }: Draft): string {
-  const kinds = [...Map.groupBy(chambers, shapeOf).values()];
+  const kinds = [...Map.groupBy(pathed(chambers), shapeOf).values()];
   const lines = [
     '# A draft, made from what the server showed. Go through every line marked CHECK before you use it, and try it with the check command.',
     '# Nothing was written to the server. Glowfleet only reads; it is no safety function.',
@@ -25,6 +28,12 @@ export function siteDraft({ endpoint, security, policy, chambers }: Draft): stri
     '  hall: Hall 1 # CHECK',
     '  zone: Europe/Berlin # CHECK: the time zone in which your shifts are',
     '  units: { pressure: mTorr, flow: sccm }',
+    '',
+    'calendar: # CHECK: your shifts and holidays. Time in no shift is nonscheduled; with no shifts at all everything is scheduled.',
+    '  shifts: []',
+    "  #  - { name: Early, days: [mon, tue, wed, thu, fri], from: '06:00', to: '14:00' }",
+    '  holidays: []',
+    "  #  - { date: '2027-01-01', name: New Year's Day }",
     '',
     'servers:',
     `  - { name: plc-1, endpoint: ${quoted(endpoint)}, security: ${security}${security === 'none' ? '' : `, policy: ${policy}`} }`,
@@ -36,24 +45,24 @@ export function siteDraft({ endpoint, security, policy, chambers }: Draft): stri
     ...kinds.flatMap((alike, i) => template(`kind-${i + 1}`, alike)),
     '',
     'chambers:',
-    ...kinds.flatMap((alike, i) => alike.map((chamber, n) => place(chamber, { template: `kind-${i + 1}`, column: n + 1, row: i + 1 }))),
+    ...kinds.flatMap((alike, i) => alike.map((one, n) => place(one, { template: `kind-${i + 1}`, column: n + 1, row: i + 1 }))),
   ];
   return `${lines.join('\n')}\n`;
 }
 
 /** Chambers with the same tags and alarms share a template. */
-const shapeOf = ({ candidates, alarms, conditions, ...chamber }: FoundChamber): string =>
+const shapeOf = ({ chamber: { candidates, alarms, conditions }, nodeOf }: Pathed): string =>
   [
     ...conditions.map(({ name }) => name),
-    ...candidates.map(({ signal, variable }) => `${signal} ${nodeOf(variable.node, chamber)}`),
-    ...alarms.map(({ code, variable }) => `${code} ${nodeOf(variable.node, chamber)}`),
+    ...candidates.map(({ signal, variable }) => `${signal} ${nodeOf(variable.node)}`),
+    ...alarms.map(({ code, variable }) => `${code} ${nodeOf(variable.node)}`),
   ].join('\n');
 
-function template(name: string, alike: readonly FoundChamber[]): string[] {
-  const chamber = alike[0] as FoundChamber;
-  const { candidates, missing, unused } = chamber;
+function template(name: string, alike: readonly Pathed[]): string[] {
+  const first = alike[0] as Pathed;
+  const { candidates, missing } = first.chamber;
   return [
-    `  ${name}: # ${alike.map((one) => one.name).join(', ')}`,
+    `  ${name}: # ${alike.map(({ chamber }) => plain(chamber.name)).join(', ')}`,
     `    rfMaxW: ${rangeEnd(candidates, 'rf.forward') ?? 1000} # CHECK: greatest power of the generator`,
     '    basePressurePa: 20 # CHECK: pump-down ends below about three times this',
     `    gases:${gasLines(candidates)}`,
@@ -63,33 +72,62 @@ function template(name: string, alike: readonly FoundChamber[]): string[] {
           "    # phases: { '0': idle, '10': pump-down, '30': plasma }",
         ]
       : []),
+    ...(alike.some(({ chamber, path }) => path !== chamber.name)
+      ? ['    # {path} stands for what differs between the nodes of these chambers; it is their path, below.']
+      : []),
     '    tags:',
-    ...candidates.flatMap((candidate) => tag(candidate, chamber)),
-    ...missing.map((signal) => `      # CHECK: nothing found for ${signal}`),
-    ...alarmLines(chamber),
-    ...(unused.length === 0
-      ? []
-      : [
-          `    # Not used: ${unused
-            .slice(0, 40)
-            .map(({ path }) => plain(path.slice(chamber.path.length).join('/')))
-            .join(', ')}${unused.length > 40 ? ' and more' : ''}`,
-        ]),
+    ...candidates.flatMap((candidate) => tag(candidate, first)),
+    ...missing.map((signal) => `      # CHECK: nothing found for ${signal}; look among the lines not used, below`),
+    ...alarmLines(first),
+    ...alarmWordLines(first),
+    ...unusedLines(first),
   ];
 }
 
-function tag({ signal, variable, reason, inverted, others }: Candidate, chamber: FoundChamber): string[] {
+function tag({ signal, variable, reason, inverted, others }: Candidate, { nodeOf }: Pathed): string[] {
   const unit = unitFor(signal, variable.unit);
   const words = signal === 'sequence.mode' ? modeWords(variable) : signal === 'machine.itemState' ? ITEM_STATES : null;
   const parts = [
-    `node: ${quoted(nodeOf(variable.node, chamber))}`,
+    `node: ${quoted(nodeOf(variable.node))}`,
     ...(unit === null ? [] : [`unit: ${unit}`]),
     ...(inverted ? ['inverted: true'] : []),
     ...(words === null ? [] : [`words: ${words}`]),
   ];
-  const check = (SIGNALS[signal].kind === 'analog' && variable.unit === null) || others.length > 0 || words !== null ? ' CHECK:' : '';
+  const isUnitUnsure = SIGNALS[signal].kind === 'analog' && (variable.unit === null || variable.isUnitFromDescription === true);
+  const isUnsure =
+    isUnitUnsure || inverted || others.length > 0 || words !== null || variable.unread !== undefined || variable.value === 'NaN';
   const or = others.length > 0 ? `; or ${others.map(plain).join(', ')}` : '';
-  return [`      ${signal}: { ${parts.join(', ')} } #${check} ${plain(reason)}; now ${plain(variable.value)}${or}`];
+  return [`      ${signal}: { ${parts.join(', ')} } #${isUnsure ? ' CHECK:' : ''} ${plain(reason)}; ${shown(variable)}${or}`];
+}
+
+/** Its value then, and what the server itself says of it. */
+const shown = ({ value, type, description }: FoundVariable): string =>
+  [`now ${plain(type === 'number' ? short(value) : value)}`, ...(plain(description) === '' ? [] : [`"${plain(description)}"`])].join(', ');
+const short = (value: string): string => (Number.isFinite(Number(value)) ? String(Number(Number(value).toPrecision(5))) : value);
+
+/** What is left over, ready to be bound by hand: the place, the node, the type and the value. */
+function unusedLines({ chamber, nodeOf }: Pathed): string[] {
+  const { unused, path } = chamber;
+  if (unused.length === 0) return [];
+  const lines = unused.slice(0, MOST_UNUSED).map((variable) => {
+    const unit = variable.unitText === null ? '' : ` ${plain(variable.unitText)}`;
+    return `    #   ${plain(variable.path.slice(path.length).join('/'))}: { node: ${quoted(nodeOf(variable.node))} } ${variable.type}${unit}, ${shown(variable)}`;
+  });
+  const more = unused.length > MOST_UNUSED ? [`    #   and ${unused.length - MOST_UNUSED} more`] : [];
+  return ['    # Not used. To bind one, write its node beside the name of the signal under tags:', ...lines, ...more];
+}
+
+/** A bit without its meaning would be an alarm without its name: a line to be filled in, not an alarm. */
+function alarmWordLines({ chamber, nodeOf }: Pathed): string[] {
+  if (chamber.alarmWords.length === 0) return [];
+  return [
+    `    # CHECK: these numbers look like words of alarm bits. Name each bit that matters, under alarms:`,
+    ...chamber.alarmWords.map((variable) => {
+      const code = codeOf(variable.path.at(-1) ?? '').slice(0, 32);
+      const from = `from: { node: ${quoted(nodeOf(variable.node))}, bit: 0 }`;
+      return `    #   ${code}_BIT_0: { text: "...", priority: medium, ${from} } # ${shown(variable)}`;
+    }),
+  ];
 }
 
 /** The item states of OPC 40001-1; a server that speaks another language shows them in it. */
@@ -128,16 +166,16 @@ function rangeEnd(candidates: readonly Candidate[], signal: string): number | nu
   return candidates.find((candidate) => candidate.signal === signal)?.variable.range?.[1] ?? null;
 }
 
-function alarmLines(chamber: FoundChamber): string[] {
-  const { alarms, conditions } = chamber;
+function alarmLines(one: Pathed): string[] {
+  const { alarms, conditions } = one.chamber;
   const known = new Set(alarms.map(({ code }) => code));
-  const told = conditions.map(({ name }) => ({ name, code: conditionCode(name) })).filter(({ code }) => !known.has(code));
-  const lines = [...alarms.map((alarm) => alarmLine(alarm, chamber)), ...told.map(conditionLine)];
-  const notifier = conditions[0] === undefined ? [] : [`    conditions: { notifier: ${quoted(nodeOf(conditions[0].notifier, chamber))} }`];
+  const told = conditions.map(({ name }) => ({ name, code: codeOf(name) })).filter(({ code }) => !known.has(code));
+  const lines = [...alarms.map((alarm) => alarmLine(alarm, one)), ...told.map(conditionLine)];
+  const notifier = conditions[0] === undefined ? [] : [`    conditions: { notifier: ${quoted(one.nodeOf(conditions[0].notifier))} }`];
   return lines.length === 0 ? [] : ['    alarms:', ...lines, ...notifier];
 }
 
-const conditionCode = (name: string): string =>
+const codeOf = (name: string): string =>
   wordsOf(name)
     .join('_')
     .toUpperCase()
@@ -147,22 +185,16 @@ const conditionCode = (name: string): string =>
 const conditionLine = ({ name, code }: { name: string; code: string }): string =>
   `      ${code}: { text: ${quoted(plain(wordsOf(name).join(' ')).slice(0, 80) || code)}, priority: medium, from: { condition: ${quoted(name)} } } # CHECK: text and priority, and effect: stop or down where it ends a run`;
 
-const alarmLine = ({ code, text, variable }: FoundAlarm, chamber: FoundChamber): string =>
-  `      ${code}: { text: ${quoted(plain(text).slice(0, 80) || code)}, priority: medium, from: { node: ${quoted(nodeOf(variable.node, chamber))} } } # CHECK: priority, and effect: stop or down where it ends a run`;
+const alarmLine = ({ code, text, variable }: FoundAlarm, { nodeOf }: Pathed): string =>
+  `      ${code}: { text: ${quoted(plain(text).slice(0, 80) || code)}, priority: medium, from: { node: ${quoted(nodeOf(variable.node))} } } # CHECK: priority, and effect: stop or down where it ends a run`;
 
-function place(chamber: FoundChamber, { template: name, column, row }: { template: string; column: number; row: number }): string {
+function place({ chamber, path }: Pathed, { template: name, column, row }: { template: string; column: number; row: number }): string {
   const id =
     chamber.name
       .replace(/[^A-Za-z0-9._-]+/g, '-')
       .replace(/^[^A-Za-z0-9]+/, '')
       .slice(0, 32) || `chamber-${column}`;
-  return `  - { id: ${quoted(id)}, bay: Bay ${row}, floor: { column: ${column}, row: ${row} }, server: plc-1, template: ${name}, path: ${quoted(chamber.name)} } # CHECK`;
-}
-
-/** The chamber's own name in its nodes becomes {path}, so that one template serves all. */
-function nodeOf(node: string, { name }: Pick<FoundChamber, 'name'>): string {
-  const cut = node.indexOf(';') + 1;
-  return node.slice(0, cut) + node.slice(cut).replaceAll(name, '{path}');
+  return `  - { id: ${quoted(id)}, bay: Bay ${row}, floor: { column: ${column}, row: ${row} }, server: plc-1, template: ${name}, path: ${quoted(path)} } # CHECK`;
 }
 
 /** One word for the file, whatever the server said: what JSON escapes, YAML reads the same in double quotes (YAML 1.2, 7.3.1). */

@@ -22,6 +22,7 @@ export const FLOW_UNITS = ['sccm', 'slm', 'mol/s'] as const;
 /** Units a tag may carry; each is turned into the signal's SI unit. `percent-of-full-scale` needs a gas line with its full scale. */
 export const TAG_UNITS = [
   ...PRESSURE_UNITS,
+  'bar',
   ...FLOW_UNITS,
   'percent-of-full-scale',
   'W',

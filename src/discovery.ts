@@ -7,9 +7,15 @@
  * [DS3] A variable goes to one signal, the one it fits best; a signal takes its best variable, the others are told as second choices.
  * [DS4] A gas line's number is the number in its name; several lines without one are numbered in order of name.
  * [DS5] Chambers are sibling objects whose variables have mostly the same names beneath them; a server without such siblings is one chamber.
+ *       Siblings that hold more than half of all variables are chambers even if no word in them is understood.
  * [DS7] A machine that follows OPC 40001-1 is a chamber by its item state alone, however little else it tells.
- * [DS6] Booleans under alarm words become alarms; their code is their name in capitals.
+ * [DS6] Booleans under alarm words become alarms; their code is their name in capitals. Whole numbers named as alarm words carry alarms by bit:
+ *       they are told apart, because only a person knows what a bit means.
+ * [DS8] German words and their usual abbreviations are read as English ones; a description is read where the name says nothing, and counts less.
+ * [DS9] A utility that is told once beside the chambers is each chamber's that has none of its own.
+ * [DS10] What cannot be read now, and a whole number where a text is wanted, are taken only if nothing better is there.
  */
+import { inEnglish, withoutUmlauts } from './german-words.ts';
 import { GAS_LINES, isSignalName, SIGNALS, type SignalKind, type SignalName, type SiUnit } from './signal.ts';
 import { CORE_SIGNALS, SIGNAL_WORDS, type SignalWords } from './signal-words.ts';
 import { isUnit, siUnitOf, type Unit } from './units.ts';
@@ -27,6 +33,10 @@ export type FoundVariable = {
   readonly range: readonly [number, number] | null;
   readonly value: string;
   readonly description: string;
+  /** The status, where it could not be read. */
+  readonly unread?: string;
+  /** The unit stands only in the description. */
+  readonly isUnitFromDescription?: boolean;
 };
 
 /** An alarm that is told as an event. `notifier` is the node of the object that it belongs to. */
@@ -47,6 +57,8 @@ export type FoundChamber = {
   readonly path: readonly string[];
   readonly candidates: readonly Candidate[];
   readonly alarms: readonly FoundAlarm[];
+  /** Whole numbers whose bits are alarms. */
+  readonly alarmWords: readonly FoundVariable[];
   readonly conditions: readonly FoundCondition[];
   readonly unused: readonly FoundVariable[];
   /** Of the signals without which runs cannot be told, those that have no candidate. */
@@ -54,13 +66,14 @@ export type FoundChamber = {
 };
 
 const ALARM_WORDS = ['alarm', 'alarms', 'fault', 'faults', 'warning', 'warnings', 'error', 'errors', 'trip'];
+const WORD_WORDS = ['word', 'words', 'bits', 'register', 'mask', 'flags'];
 const ALIKE = 0.6;
 const LEAST_VARIABLES = 5;
 const LEAST_SIGNALS = 3;
 
 /** [DS1] */
 export function wordsOf(text: string): readonly string[] {
-  const words = text
+  const words = withoutUmlauts(text)
     .replace(/([a-z0-9])([A-Z])/g, '$1 $2')
     .replace(/([A-Z]+)([A-Z][a-z])/g, '$1 $2')
     .toLowerCase()
@@ -72,16 +85,34 @@ export function wordsOf(text: string): readonly string[] {
   });
 }
 
+/** [DS8] The words with what they mean in English. */
+function termsOf(text: string): readonly string[] {
+  const words = wordsOf(text);
+  return [...words, ...inEnglish(words)];
+}
+
 /** [DS5] The chambers of a server, in order of path. */
 export function discover(variables: readonly FoundVariable[], conditions: readonly FoundCondition[] = []): readonly FoundChamber[] {
   const roots = chamberRoots(variables);
   const under = (root: readonly string[]): readonly FoundVariable[] => variables.filter(({ path }) => startsWith(path, root));
   const told = (root: readonly string[]): readonly FoundCondition[] => conditions.filter(({ path }) => startsWith(path, root));
-  return roots.map((root) => chamberOf(root, under(root), told(root))).filter(({ candidates }) => isEnough(candidates));
+  const beside = variables.filter(({ path }) => !roots.some((root) => startsWith(path, root)));
+  const shared = assigned(beside, 0).filter(({ signal }) => signal.startsWith('utility.'));
+  const chambers = roots.map((root) => chamberOf(root, under(root), told(root)));
+  const isAny = chambers.some(({ candidates }) => isEnough(candidates));
+  return isAny ? chambers.map((chamber) => withShared(chamber, shared)) : [];
+}
+
+/** [DS9] */
+function withShared(chamber: FoundChamber, shared: readonly Candidate[]): FoundChamber {
+  const added = shared.filter(({ signal }) => !chamber.candidates.some((own) => own.signal === signal));
+  const told = added.map((one) => ({ ...one, reason: `told once for all chambers; ${one.reason}` }));
+  return { ...chamber, candidates: inOrder([...chamber.candidates, ...told]) };
 }
 
 function chamberRoots(variables: readonly FoundVariable[]): readonly (readonly string[])[] {
   const deepest = variables.reduce((depth, { path }) => Math.max(depth, path.length - 1), 0);
+  let most: readonly (readonly string[])[] = [];
   for (let depth = 1; depth <= deepest; depth++) {
     const groups = [
       ...Map.groupBy(
@@ -93,12 +124,16 @@ function chamberRoots(variables: readonly FoundVariable[]): readonly (readonly s
       (group) => group.length >= LEAST_VARIABLES && groups.some((other) => other !== group && areAlike(group, other, depth)),
     );
     const chambers = alike.filter((group) => isEnough(assigned(group, depth)) && hasCore(assigned(group, depth)));
-    if (chambers.length >= 2) return chambers.map((group) => (group[0] as FoundVariable).path.slice(0, depth));
+    const rootsOf = (groups: readonly FoundVariable[][]) => groups.map((group) => (group[0] as FoundVariable).path.slice(0, depth));
+    if (chambers.length >= 2) return rootsOf(chambers);
+    const isMost = alike.reduce((sum, group) => sum + group.length, 0) > variables.length / 2;
+    if (most.length === 0 && isMost) most = rootsOf(alike);
   }
   const machines = machineRoots(variables);
   const outside = variables.filter(({ path }) => !machines.some((machine) => startsWith(path, machine)));
   if (machines.length > 0 && !hasCore(assigned(outside, 0))) return machines;
-  return variables.length === 0 ? [] : [commonPath(variables)];
+  const whole = variables.length === 0 ? [] : [commonPath(variables)];
+  return most.length > 0 && !hasCore(assigned(variables, 0)) ? most : whole;
 }
 
 /** [DS7] What holds the building blocks, or the item state itself. */
@@ -136,7 +171,8 @@ const startsWith = (path: readonly string[], root: readonly string[]): boolean =
 
 function chamberOf(root: readonly string[], variables: readonly FoundVariable[], conditions: readonly FoundCondition[]): FoundChamber {
   const alarms = variables.filter((variable) => isAlarm(variable, root.length)).map(alarmOf);
-  const taken = new Set(alarms.map(({ variable }) => variable));
+  const alarmWords = variables.filter(isAlarmWord);
+  const taken = new Set([...alarms.map(({ variable }) => variable), ...alarmWords]);
   const candidates = assigned(
     variables.filter((variable) => !taken.has(variable)),
     root.length,
@@ -147,6 +183,7 @@ function chamberOf(root: readonly string[], variables: readonly FoundVariable[],
     path: root,
     candidates,
     alarms: unlike(alarms),
+    alarmWords,
     conditions,
     unused: variables.filter((variable) => !taken.has(variable)),
     missing: CORE_SIGNALS.filter((signal) => !candidates.some((candidate) => candidate.signal === signal)),
@@ -159,9 +196,15 @@ function isAlarm({ type, path }: FoundVariable, depth: number): boolean {
     type === 'boolean' &&
     path
       .slice(depth)
-      .flatMap(wordsOf)
+      .flatMap(termsOf)
       .some((word) => ALARM_WORDS.includes(word))
   );
+}
+
+/** [DS6] */
+function isAlarmWord({ type, path }: FoundVariable): boolean {
+  const own = termsOf(path.at(-1) ?? '');
+  return type === 'integer' && own.some((word) => ALARM_WORDS.includes(word)) && own.some((word) => WORD_WORDS.includes(word));
 }
 
 function alarmOf(variable: FoundVariable): FoundAlarm {
@@ -205,10 +248,12 @@ function assigned(variables: readonly FoundVariable[], depth: number): readonly 
     taken.set(fit.signal, fit);
     used.add(fit.variable);
   }
+  return inOrder([...taken.values()].map((fit) => ({ ...fit, others: othersOf(fit, fits, used) })));
+}
+
+function inOrder(candidates: readonly Candidate[]): readonly Candidate[] {
   const order = Object.keys(SIGNALS);
-  return [...taken.values()]
-    .map((fit) => ({ ...fit, others: othersOf(fit, fits, used) }))
-    .sort((a, b) => order.indexOf(a.signal) - order.indexOf(b.signal));
+  return candidates.toSorted((a, b) => order.indexOf(a.signal) - order.indexOf(b.signal));
 }
 
 function othersOf(fit: Fit, fits: readonly Fit[], used: ReadonlySet<FoundVariable>): readonly string[] {
@@ -222,45 +267,67 @@ const KINDS: Readonly<Record<SignalKind, readonly FoundVariable['type'][]>> = {
   boolean: ['boolean'],
   text: ['text'],
 };
+/** [DS10] A mode may be a number that the site file puts into words; a recipe or a load is often only a number. */
+const NUMBERS_TOO: readonly string[] = ['sequence.mode', 'recipe.name', 'load.id'];
+const AS_NUMBER = -4;
+const UNREAD = -6;
+const BY_DESCRIPTION = -5;
 type Place = { readonly depth: number; readonly line: number | null };
+type Names = { readonly own: readonly string[]; readonly all: readonly string[] };
 
-/** [DS1] [DS2] */
+/** [DS1] [DS2] [DS8] */
 function fitOf(variable: FoundVariable, words: SignalWords, { depth, line }: Place): Fit | null {
-  // A mode may be a number that the site file puts into words.
-  const isFit = KINDS[words.kind].includes(variable.type) || (words.signal === 'sequence.mode' && variable.type === 'integer');
-  if (!isFit) return null;
+  const isNumber = variable.type === 'integer' && NUMBERS_TOO.includes(words.signal);
+  if (!KINDS[words.kind].includes(variable.type) && !isNumber) return null;
   const signal = words.signal.replace('.N.', `.${line ?? 0}.`);
   if (!isSignalName(signal)) return null;
   const unit = unitFit(variable, words.unit, signal);
   if (unit === null) return null;
-  const own = wordsOf(variable.path.at(-1) ?? '');
-  const all = variable.path.slice(depth).flatMap(wordsOf);
+  const own = termsOf(variable.path.at(-1) ?? '');
+  const all = variable.path.slice(depth).flatMap(termsOf);
+  const described = termsOf(variable.description);
+  const named = nameFit({ own, all }, words);
+  const name = named ?? nameFit({ own: [...own, ...described], all: [...all, ...described] }, words);
+  if (name === null) return null;
+  const less = (named === null ? BY_DESCRIPTION : 0) + (variable.unread === undefined ? 0 : UNREAD) + (isNumber ? AS_NUMBER : 0);
+  const score = name.score + unit.score + less - 0.5 * own.length;
+  const reason = `its ${named === null ? 'description' : 'name'} says ${name.said}${unit.reason}`;
+  return { signal, variable, score, inverted: name.inverted, reason };
+}
+
+/** [DS1] */
+function nameFit({ own, all }: Names, words: SignalWords): { score: number; said: string; inverted: boolean } | null {
   if (words.none?.some((word) => own.includes(word)) === true) return null;
   const hits = words.all.map((list) => list.find((word) => all.includes(word)));
-  const telling = [...words.all.flat(), ...(words.better ?? [])];
+  const telling = [...words.all.flat(), ...(words.better ?? []), ...(words.opposite ?? [])];
   if (hits.includes(undefined) || !telling.some((word) => own.includes(word))) return null;
   const better = (words.better ?? []).filter((word) => all.includes(word));
   const foreign = (words.none ?? []).filter((word) => all.includes(word)).length;
+  const said = [...new Set([...hits, ...better].map((word) => `"${String(word)}"`))].join(', ');
   const inverted = words.opposite?.some((word) => own.includes(word)) ?? false;
-  const score = 10 * words.all.length + unit.score + 3 * better.length - 6 * foreign - 0.5 * own.length;
-  const named = [...hits, ...better].map((word) => `"${String(word)}"`).join(', ');
-  return { signal, variable, score, inverted, reason: `its name holds ${[...new Set(named.split(', '))].join(', ')}${unit.reason}` };
+  return { score: 10 * words.all.length + 3 * better.length - 6 * foreign, said, inverted };
 }
 
-function unitFit({ unit, unitText }: FoundVariable, wanted: SiUnit, signal: SignalName): { score: number; reason: string } | null {
+function unitFit(
+  { unit, unitText, isUnitFromDescription }: FoundVariable,
+  wanted: SiUnit,
+  signal: SignalName,
+): { score: number; reason: string } | null {
   if (wanted === '' || wanted === '1') return { score: 0, reason: '' };
   if (unit === null) return { score: -2, reason: unitText === null ? '; it names no unit' : `; its unit "${unitText}" is not known` };
   const isFlowInPercent = unit === 'percent' && signal.startsWith('gas.');
   if (!isUnit(unit) || (siUnitOf(unit) !== wanted && !isFlowInPercent)) return null;
-  return { score: 8, reason: `, in ${unitText ?? unit}` };
+  return { score: 8, reason: `, in ${unitText ?? unit}${isUnitFromDescription === true ? ' by its description' : ''}` };
 }
+
+const LINE_WORDS = ['gas', 'mfc', 'flow', 'line', 'channel', 'ch', 'durchfluss', 'linie', 'kanal', 'leitung', 'mdr'];
 
 /** [DS4] Of every variable about gas: which of the four lines. */
 function gasLines(variables: readonly FoundVariable[], depth: number): ReadonlyMap<FoundVariable, number> {
   const found = new Map<FoundVariable, number>();
   for (const variable of variables) {
     const words = variable.path.slice(depth).flatMap(wordsOf);
-    const at = words.findIndex((word) => ['gas', 'mfc', 'flow', 'line', 'channel', 'ch'].includes(word));
+    const at = words.findIndex((word, i) => LINE_WORDS.includes(word) && /^\d+$/.test(words[i + 1] ?? ''));
     const number = Number(words[at + 1]);
     if (at >= 0 && (GAS_LINES as readonly number[]).includes(number)) found.set(variable, number);
   }

@@ -1,5 +1,6 @@
 /**
  * The words by which controllers call the quantities that Glowfleet understands: trade words and their usual abbreviations, no maker's naming.
+ * German ones are put into these by german-words.ts.
  * One row per signal; a gas line's number is taken from the name itself.
  */
 import type { SignalKind, SignalName, SiUnit } from './signal.ts';
@@ -47,6 +48,7 @@ export const SIGNAL_WORDS: readonly SignalWords[] = [
     kind: 'count',
     unit: '1',
     all: [['heartbeat', 'watchdog', 'lifebit', 'alive', 'lifecounter', 'livecounter']],
+    none: ['timeout', 'time', 'limit', 'delay'],
   },
   {
     signal: 'chamber.pressure',
@@ -81,7 +83,7 @@ export const SIGNAL_WORDS: readonly SignalWords[] = [
       ['vacuum', 'vac'],
       ['switch', 'ok', 'good', 'reached', 'ready'],
     ],
-    none: ['pump', 'valve'],
+    none: ['pump', 'valve', 'atmosphere', 'atm', 'vented'],
   },
   {
     signal: 'chamber.doorClosed',
@@ -200,7 +202,7 @@ export const SIGNAL_WORDS: readonly SignalWords[] = [
     unit: '1',
     all: [
       ['c1', 'load', 'cap1'],
-      ['match', 'matching', 'tuner', 'capacitor', 'cap1', 'c1'],
+      ['match', 'matching', 'matchbox', 'tuner', 'capacitor', 'cap1', 'c1'],
     ],
     none: SET,
   },
@@ -210,7 +212,7 @@ export const SIGNAL_WORDS: readonly SignalWords[] = [
     unit: '1',
     all: [
       ['c2', 'tune', 'cap2'],
-      ['match', 'matching', 'tuner', 'capacitor', 'cap2', 'c2'],
+      ['match', 'matching', 'matchbox', 'tuner', 'capacitor', 'cap2', 'c2'],
     ],
     none: SET,
   },

@@ -122,7 +122,7 @@ function alarmFaults(name: string, template: Template): SiteFault[] {
 
 /** Which units measure which quantity; a signal without a unit takes none. */
 const MEASURES: Readonly<Record<SiUnit, readonly TagUnit[]>> = {
-  Pa: ['Pa', 'mbar', 'mTorr', 'Torr', 'kPa'],
+  Pa: ['Pa', 'mbar', 'bar', 'mTorr', 'Torr', 'kPa'],
   'mol/s': ['mol/s', 'sccm', 'slm', 'percent-of-full-scale'],
   W: ['W', 'kW'],
   K: ['K', 'degC'],

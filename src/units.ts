@@ -37,6 +37,7 @@ const UNITS = {
   Pa: times('Pa', 1),
   kPa: times('Pa', 1000),
   mbar: times('Pa', 100),
+  bar: times('Pa', 100_000),
   Torr: times('Pa', TORR_PA),
   mTorr: times('Pa', TORR_PA / 1000),
   'mol/s': times('mol/s', 1),

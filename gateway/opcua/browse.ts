@@ -16,7 +16,7 @@ import {
 import type { FoundCondition, FoundVariable } from '../../src/discovery.ts';
 import { operationLimits } from './namespaces.ts';
 import { rawValue } from './raw-value.ts';
-import { unitOf } from './unit-of.ts';
+import { unitInText, unitOf } from './unit-of.ts';
 
 const OBJECTS = 'i=85';
 /** The Server object and the Aliases folder describe the server itself. */
@@ -26,11 +26,14 @@ const MOST_VARIABLES = 20_000;
 const DEEPEST = 12;
 const AT_ONCE = 100;
 const LONGEST_VALUE = 60;
+const LONGEST_DESCRIPTION = 160;
 
 export type Browsed = {
   readonly variables: readonly FoundVariable[];
   readonly conditions: readonly FoundCondition[];
   readonly isCut: boolean;
+  /** Arrays and tables, which are no tags. */
+  readonly arrays: number;
 };
 
 type Place = { readonly nodeId: string; readonly path: readonly string[] };
@@ -56,12 +59,12 @@ export async function browseServer(session: ClientSession): Promise<Browsed> {
     }
     level = next;
   }
-  const variables = await described(session, seen.variables.slice(0, MOST_VARIABLES), { namespaces, ...limits });
+  const { variables, arrays } = await described(session, seen.variables.slice(0, MOST_VARIABLES), { namespaces, ...limits });
   const conditions = seen.conditions.flatMap(({ path, source }) => {
     const notifier = textOf(source, namespaces);
     return notifier === null ? [] : [{ path, name: path.at(-1) ?? '', notifier }];
   });
-  return { variables, conditions, isCut: seen.variables.length > MOST_VARIABLES };
+  return { variables, conditions, isCut: seen.variables.length > MOST_VARIABLES, arrays };
 }
 
 /** Objects to look into next; variables are noted, and so are alarm conditions, which are known by their ActiveState (OPC 10000-9 5.8.2). */
@@ -118,46 +121,65 @@ export async function childrenOf(
 type Reading = { readonly namespaces: readonly string[]; readonly reads: number; readonly browses: number };
 
 /** Type, unit, range and value of each variable. */
-async function described(session: ClientSession, variables: Seen['variables'], reading: Reading): Promise<FoundVariable[]> {
+async function described(
+  session: ClientSession,
+  variables: Seen['variables'],
+  reading: Reading,
+): Promise<{ readonly variables: FoundVariable[]; readonly arrays: number }> {
   await findProperties(session, variables, reading.browses);
-  const values = await readValues(
-    session,
-    variables.map(({ nodeId }) => nodeId),
-    reading.reads,
-  );
+  const nodes = variables.map(({ nodeId }) => nodeId);
+  const values = await readValues(session, nodes, reading.reads);
   const details = await readValues(
     session,
     variables.flatMap(({ properties }) => [...properties.values()]),
     reading.reads,
   );
-  const descriptions = await readValues(
-    session,
-    variables.map(({ nodeId }) => nodeId),
-    reading.reads,
-    AttributeIds.Description,
-  );
-  return variables.flatMap(({ nodeId, path, properties }) => {
-    const value = values.get(nodeId);
-    const unit = details.get(properties.get('EngineeringUnits') ?? '')?.value.value as Parameters<typeof unitOf>[0] | undefined;
-    const range = details.get(properties.get('EURange') ?? '')?.value.value as { low?: unknown; high?: unknown } | undefined;
-    const text = (descriptions.get(nodeId)?.value.value as { text?: string | null } | null)?.text ?? '';
-    const { known, text: unitText } = unitOf(unit ?? null);
-    const dataType = value?.value.dataType ?? DataType.Null;
-    const node = textOf(nodeId, reading.namespaces);
-    if (node === null || value === undefined || value.value.arrayType !== VariantArrayType.Scalar) return [];
+  const descriptions = await readValues(session, nodes, reading.reads, AttributeIds.Description);
+  // A value that cannot be read now has no type of its own; its node has.
+  const typeless = nodes.filter((nodeId) => (values.get(nodeId)?.value.dataType ?? DataType.Null) === DataType.Null);
+  const types = await readValues(session, typeless, reading.reads, AttributeIds.DataType);
+  const found = variables.flatMap((place): (FoundVariable | 'array')[] => {
+    const value = values.get(place.nodeId);
+    const node = textOf(place.nodeId, reading.namespaces);
+    if (node === null || value === undefined) return [];
+    if (value.value.arrayType !== VariantArrayType.Scalar) return ['array'];
+    const property = (name: string): unknown => details.get(place.properties.get(name) ?? '')?.value.value;
+    const description = (descriptions.get(place.nodeId)?.value.value as { text?: string | null } | null)?.text ?? '';
     return [
       {
-        path,
+        path: place.path,
         node,
-        type: typeOf(dataType),
-        unit: known,
-        unitText,
-        range: typeof range?.low === 'number' && typeof range.high === 'number' ? ([range.low, range.high] as const) : null,
+        type: typeOf(value.value.dataType || builtIn(types.get(place.nodeId))),
+        ...unitFound(property('EngineeringUnits'), description),
+        range: rangeOf(property('EURange')),
         value: value.statusCode.isGood() ? String(rawValue(value.value)).slice(0, LONGEST_VALUE) : value.statusCode.name,
-        description: text.slice(0, LONGEST_VALUE),
+        description: description.slice(0, LONGEST_DESCRIPTION),
+        ...(value.statusCode.isGood() ? {} : { unread: value.statusCode.name }),
       },
     ];
   });
+  const kept = found.filter((one) => one !== 'array');
+  return { variables: kept, arrays: found.length - kept.length };
+}
+
+type UnitFound = Pick<FoundVariable, 'unit' | 'unitText' | 'isUnitFromDescription'>;
+
+/** The property goes first: a description is only a programmer's note. */
+function unitFound(property: unknown, description: string): UnitFound {
+  const { known, text } = unitOf((property as Parameters<typeof unitOf>[0] | undefined) ?? null);
+  const noted = known === null && text === null ? unitInText(description) : null;
+  return noted === null ? { unit: known, unitText: text } : { unit: noted.known, unitText: noted.text, isUnitFromDescription: true };
+}
+
+function rangeOf(property: unknown): FoundVariable['range'] {
+  const { low, high } = (property ?? {}) as { low?: unknown; high?: unknown };
+  return typeof low === 'number' && typeof high === 'number' ? [low, high] : null;
+}
+
+/** The numbers of the built-in types are those of their nodes in the standard's namespace (OPC 10000-6 5.1.2). */
+function builtIn(type: DataValue | undefined): DataType {
+  const id = /^(?:ns=0;)?i=(\d+)$/.exec(String(type?.value.value ?? ''))?.[1];
+  return id === undefined ? DataType.Null : Number(id);
 }
 
 /** EngineeringUnits and EURange hang on the variable as properties (OPC 10000-8 5.3.2.3). */

@@ -1,16 +1,17 @@
 /**
- * Holds a site file against the servers it names: each tag, is it there, may it be read, does its type and unit fit, does it move in its
- * range, how often will it be sampled; each alarm condition, is it told and replayed; each server, is its clock right, how long does its certificate last. Only browses, reads and subscribes.
+ * Holds a site file against the servers it names: each tag, is it there, may it be read, does its type and unit fit, does it go together with
+ * the chamber's other tags, does a heartbeat step, how often will it be sampled; each alarm condition, is it told and replayed; each server, is its clock right, how long does its certificate last. Only browses, reads and subscribes.
  */
 import { AttributeIds, ClientSubscription, TimestampsToReturn, type ClientSession, type DataValue } from 'node-opcua';
 import { expirySentence } from '../../src/certificate-expiry.ts';
-import type { SiteFile } from '../../src/config.ts';
+import type { SiteFile, TagBinding } from '../../src/config.ts';
 import { isSignalName } from '../../src/signal.ts';
 import { qualityOf, tagTable, templateOf, type Sampling, type TagNode, type TagTarget } from '../../src/tag-map.ts';
 import { siUnitOf } from '../../src/units.ts';
 import { childrenOf, readValues } from './browse.ts';
 import type { ServerPart } from './client.ts';
 import { conditionLines } from './condition-check.ts';
+import { allDoubts, FROZEN, stillHearts } from './live-doubts.ts';
 import { nodeIdIn, operationLimits } from './namespaces.ts';
 import { inOneSession, type Asked } from './one-session.ts';
 import { rawValue } from './raw-value.ts';
@@ -29,6 +30,7 @@ export type CheckLine = {
 
 const WANTED_MS: Readonly<Record<Sampling, number>> = { fast: 250, normal: 1000, slow: 5000 };
 const LONGEST_VALUE = 40;
+const DIGITS = 5;
 
 /** Lines of one server, its own first. A server that cannot be reached is one line. */
 export async function checkServer(
@@ -57,6 +59,8 @@ async function checkAll(site: SiteFile, server: ServerPart, { session, shown, no
   const values = await readValues(session, known, reads);
   const units = await unitsOf(session, known, { reads, browses });
   const rates = await ratesOf(session, tags, items);
+  const still = await stillHearts(session, tags, values);
+  const doubts = allDoubts(site, tags, values);
   const lines = tags.flatMap((tag) =>
     tag.node.targets.map((target) => {
       const seen = {
@@ -64,7 +68,12 @@ async function checkAll(site: SiteFile, server: ServerPart, { session, shown, no
         unit: units.get(tag.nodeId ?? '') ?? null,
         rateMs: rates.get(tag.nodeId ?? '') ?? null,
       };
-      return { ...tagLine(site, { ...tag, target, seen }), server: server.name, chamber: target.chamber, signal: target.signal };
+      const line = { server: server.name, chamber: target.chamber, signal: target.signal };
+      const judged = tagLine(site, { ...tag, target, seen });
+      const doubt = still.has(tag.nodeId ?? '') && target.signal === 'controller.heartbeat' ? FROZEN : doubts.get(target.name);
+      return judged.verdict === 'ok' && doubt !== undefined
+        ? { ...line, verdict: 'warning' as const, text: `${judged.text}: ${doubt}` }
+        : { ...line, ...judged };
     }),
   );
   const conditions = await conditionLines(site, server, { session, namespaces, now });
@@ -82,7 +91,11 @@ function serverLines(
   const offS = (newest - now) / 1000;
   const clock: CheckLine =
     newest === 0
-      ? { ...at, verdict: 'warning', text: 'No value bears a time of its own: times will be those of receipt.' }
+      ? {
+          ...at,
+          verdict: 'warning',
+          text: 'No value bears a time of its own: times will be those of receipt. Switch source timestamps on at the server if it has them.',
+        }
       : Math.abs(offS) > server.skewToleranceS
         ? {
             ...at,
@@ -106,24 +119,45 @@ function tagLine(site: SiteFile, { node, nodeId, target, seen }: Tag & { target:
   if (/NodeId(Unknown|Invalid)|BadNotFound/.test(status))
     return fault(`There is no node ${node.node}. Look with discover, and correct it.`);
   if (/AccessDenied|NotReadable/.test(status)) return fault(`It may not be read by this user (${status}). Allow reading at the server.`);
-  const shown = String(rawValue(value.value)).slice(0, LONGEST_VALUE);
+  const raw = rawValue(value.value);
+  const shown = shownValue(raw);
   if (qualityOf(value.statusCode.value) === 'bad')
     return { verdict: 'warning', text: `Bad at the moment (${status}). Look at the instrument.` };
-  const converted = target.bit === null ? target.convert(rawValue(value.value)) : true;
+  if (typeof raw === 'number' && !Number.isFinite(raw))
+    return { verdict: 'warning', text: `${shown} at the moment. Look at the instrument; if none is fitted, take the tag out.` };
+  const converted = target.bit === null ? target.convert(raw) : true;
   if (converted === undefined) return fault(`Its value "${shown}" cannot be this signal. Correct the node, or give it words or a scale.`);
   const wrongUnit = unitFault(site, target, unit);
   if (wrongUnit !== null) return fault(wrongUnit);
   const wanted = WANTED_MS[node.sampling];
   if (rateMs !== null && rateMs > 2 * wanted)
     return { verdict: 'warning', text: `${shown}, but sampled every ${rateMs} ms instead of ${wanted}: short events will be missed.` };
-  return { verdict: 'ok', text: `${shown}${unit?.text ? ` ${unit.text}` : ''}` };
+  const own = bindingOf(site, target);
+  if (unit?.text && unit.known === null && own?.unit !== undefined)
+    return {
+      verdict: 'warning',
+      text: `${shown} ${unit.text}: this unit is not known here, and it is taken as ${own.unit}. Compare with the machine's screen.`,
+    };
+  const takenAs = own?.words !== undefined || own?.inverted === true ? String(converted) : unit?.text ? undefined : own?.unit;
+  return { verdict: 'ok', text: `${shown}${unit?.text ? ` ${unit.text}` : ''}${takenAs === undefined ? '' : `, taken as ${takenAs}`}` };
+}
+
+const shownValue = (raw: ReturnType<typeof rawValue>): string =>
+  (typeof raw === 'number' && Number.isFinite(raw) && !Number.isInteger(raw) ? String(Number(raw.toPrecision(DIGITS))) : String(raw)).slice(
+    0,
+    LONGEST_VALUE,
+  );
+
+function bindingOf(site: SiteFile, { chamber, signal }: TagTarget): TagBinding | undefined {
+  const own = site.chambers.find(({ id }) => id === chamber);
+  if (own === undefined || !isSignalName(signal)) return undefined;
+  return own.tags?.[signal] ?? templateOf(site, own).tags[signal];
 }
 
 /** What the server says the unit is, against what the site file says. */
-function unitFault(site: SiteFile, { chamber, signal }: TagTarget, unit: Seen['unit']): string | null {
-  const own = site.chambers.find(({ id }) => id === chamber);
-  if (own === undefined || unit?.known == null || !isSignalName(signal)) return null;
-  const binding = own.tags?.[signal] ?? templateOf(site, own).tags[signal];
+function unitFault(site: SiteFile, target: TagTarget, unit: Seen['unit']): string | null {
+  const binding = bindingOf(site, target);
+  if (unit?.known == null) return null;
   const told = binding?.unit;
   if (told === undefined || told === unit.known || binding?.scale !== undefined) return null;
   if (told === 'percent-of-full-scale' && unit.known === 'percent') return null;

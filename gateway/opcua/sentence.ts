@@ -64,7 +64,7 @@ const RULES: readonly Rule[] = [
       `The certificate of ${server} is refused (${status}). Renew the certificate at ${server}, then trust the new one here.`,
   },
   {
-    when: /Cannot find an Endpoint|BadSecurityPolicyRejected|BadSecurityModeRejected/,
+    when: /Cannot find an Endpoint|End ?point must exist|BadSecurityPolicyRejected|BadSecurityModeRejected/,
     isVerdict: true,
     say: ({ server, endpoint, security, policy }) =>
       `${server} offers no endpoint with security ${security}${security === 'none' ? '' : ` and policy ${policy}`} at ${endpoint}. ` +

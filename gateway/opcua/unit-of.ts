@@ -10,6 +10,7 @@ const BY_ID: Readonly<Record<number, Unit>> = {
   4935745: 'kPa',
   5063250: 'mbar',
   4274487: 'mbar', // hPa
+  4342098: 'bar',
   21825: 'Torr', // UA
   5723220: 'W',
   4937556: 'kW',
@@ -28,6 +29,7 @@ const BY_TEXT: Readonly<Record<string, Unit>> = {
   kpa: 'kPa',
   mbar: 'mbar',
   hpa: 'mbar',
+  bar: 'bar',
   torr: 'Torr',
   mtorr: 'mTorr',
   w: 'W',
@@ -62,4 +64,15 @@ export function unitOf(unit: EngineeringUnit | null): { readonly known: Unit | n
   const text = unit.displayName?.text?.trim() || unit.description?.text?.trim() || null;
   const byText = text === null ? undefined : BY_TEXT[text.toLowerCase()];
   return { known: byText ?? BY_ID[unit.unitId ?? -1] ?? null, text: text ?? BY_ID[unit.unitId ?? -1] ?? null };
+}
+
+const IN_BRACKETS = /[[(]\s*([^\])]{1,12}?)\s*[\])]/g;
+
+/** A unit that a description names in brackets, as programmers do where the server leaves the property out: `Chamber pressure [mbar]`. */
+export function unitInText(description: string): { readonly known: Unit; readonly text: string } | null {
+  for (const [, text = ''] of description.matchAll(IN_BRACKETS)) {
+    const known = BY_TEXT[text.toLowerCase()];
+    if (known !== undefined) return { known, text };
+  }
+  return null;
 }

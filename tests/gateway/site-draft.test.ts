@@ -102,3 +102,46 @@ test('whatever a server says stays inside its place in the file', () => {
   expect(Object.keys(site)).not.toContain('evil');
   expect(Object.values(site.templates)[0]?.tags['rf.forward']?.node).toBe("nsu=urn:x;s=a'b # c: {d}0");
 });
+
+// No controller of the demo plant is like this one: numbered nodes, German names, units in descriptions, alarms in words.
+const FOREIGN: readonly (readonly [path: string, type: FoundVariable['type'], more?: Partial<FoundVariable>])[] = [
+  [
+    'Vakuum/Druck_Ist',
+    'number',
+    { unit: 'mbar', unitText: 'mbar', isUnitFromDescription: true, description: 'Kammerdruck [mbar] # neu', value: '1009.123456' },
+  ],
+  ['Vakuum/Hauptventil_Auf', 'boolean'],
+  ['Vakuum/Belueftung_Auf', 'boolean'],
+  ['Tuer/Offen', 'boolean', { value: 'true' }],
+  ['HF/P_Vorw_Ist', 'number', { unit: 'W', unitText: 'W', range: [0, 600] }],
+  ['Gas/MFC1/Ist', 'number', { unit: 'percent', unitText: '%', description: 'Durchfluss O2' }],
+  ['Meldungen/StoerWort_1', 'integer', { description: 'Bit 0 Wasser' }],
+  ['Diag/Service_Code', 'text', { value: 'BadNotReadable', unread: 'BadNotReadable' }],
+];
+const foreign = ['Kammer_A', 'Kammer_B'].flatMap((name, n) =>
+  FOREIGN.map(([path, type, more], i): FoundVariable => ({
+    ...{ path: ['Anlage', name, ...path.split('/')], node: `nsu=urn:other:plc;i=${(n + 1) * 1000 + i}`, type },
+    ...{ unit: null, unitText: null, range: null, value: '0', description: '', ...more },
+  })),
+);
+const foreignDraft = () => siteDraft({ endpoint: 'opc.tcp://h:1', security: 'none', policy: '', chambers: discover(foreign) });
+
+test('chambers with numbered nodes share one template, and every node comes out as it was', () => {
+  const site = siteFile.parse(parse(foreignDraft()));
+  expect([Object.keys(site.templates), site.chambers.map(({ path }) => path)]).toEqual([['kind-1'], ['1', '2']]);
+  const nodes = [...tagTable(site, 'plc-1').values()].filter(({ kind }) => kind === 'value').map(({ node }) => node);
+  expect(nodes.length).toBe(12);
+  expect(nodes.filter((node) => !foreign.some((variable) => variable.node === node))).toEqual([]);
+});
+
+test('a unit from a description, an inverted contact and words of alarm bits are marked; what is not used has its node; nothing said breaks the file', () => {
+  const text = foreignDraft();
+  const line = (part: string): string => text.split('\n').find((one) => one.includes(part)) ?? '';
+  expect(line('chamber.pressure:')).toMatch(
+    /unit: mbar } # CHECK: .*in mbar by its description; now 1009\.1, "Kammerdruck \[mbar\] {2}neu"$/,
+  );
+  expect(line('chamber.doorClosed:')).toMatch(/inverted: true } # CHECK:/);
+  expect(line('STOER_WORT_1_BIT_0')).toMatch(/^ {4}# .*node: "nsu=urn:other:plc;i={path}006", bit: 0 .*"Bit 0 Wasser"$/);
+  expect(line('Diag/Service_Code')).toMatch(/^ {4}# .*node: "nsu=urn:other:plc;i={path}007" } text, now BadNotReadable$/);
+  expect(line('calendar:')).toContain('CHECK');
+});

@@ -137,3 +137,99 @@ test('[DS7] item states kept apart from the instruments do not hide the chamber 
   const found = discover([...machine('M1'), ...chamberAt('Station1')]);
   expect(found.flatMap(({ candidates }) => candidates.map(({ signal }) => signal))).toContain('chamber.pressure');
 });
+
+/** German names in another manner than any tried before: flat, joined, a description beside, the unit in it. */
+const GERMAN: readonly (readonly [name: string, type: FoundVariable['type'], unit: FoundVariable['unit'], description?: string])[] = [
+  ['Kammerdruck', 'number', 'mbar'],
+  ['KammerdruckGrenzwert', 'number', 'mbar'],
+  ['TürGeschlossen', 'boolean', null],
+  ['VakuumpumpeLaeuft', 'boolean', null],
+  ['Hauptventil_offen', 'boolean', null],
+  ['Belüftungsventil_offen', 'boolean', null],
+  ['Durchfluss1_Istwert', 'number', 'sccm'],
+  ['Durchfluss1_Sollwert', 'number', 'sccm'],
+  ['HF_Vorwaertsleistung', 'number', 'W'],
+  ['HF_Leistung_Sollwert', 'number', 'W'],
+  ['HF_reflektierte_Leistung', 'number', 'W'],
+  ['Rezeptname', 'text', null],
+  ['Chargennummer', 'integer', null],
+  ['Schrittnummer', 'integer', null],
+  ['DB7_W12', 'integer', null, 'Betriebsart der Anlage'],
+  ['Warnwort2', 'integer', null],
+  ['Stoerung_Kuehlwasser', 'boolean', null],
+];
+const german = (name: string): FoundVariable[] =>
+  GERMAN.map(([own, type, unit, description = '']) => ({ ...variable(['SPS', name], [own, type, unit]), description }));
+
+test('[DS8] German names and descriptions are read', () => {
+  expect(assigned(german('Anlage'))).toEqual({
+    'chamber.pressure': 'Kammerdruck',
+    'chamber.doorClosed': 'TürGeschlossen',
+    'pump.running': 'VakuumpumpeLaeuft',
+    'pump.chamberValveOpen': 'Hauptventil_offen',
+    'gas.1.flow': 'Durchfluss1_Istwert',
+    'gas.1.flowSetPoint': 'Durchfluss1_Sollwert',
+    'rf.forward': 'HF_Vorwaertsleistung',
+    'rf.reflected': 'HF_reflektierte_Leistung',
+    'rf.forwardSetPoint': 'HF_Leistung_Sollwert',
+    'vent.valveOpen': 'Belüftungsventil_offen',
+    'recipe.name': 'Rezeptname',
+    'recipe.step': 'Schrittnummer',
+    'sequence.mode': 'DB7_W12',
+    'load.id': 'Chargennummer',
+  });
+  const mode = discover(german('Anlage'))[0]?.candidates.find(({ signal }) => signal === 'sequence.mode');
+  expect(mode?.reason).toMatch(/^its description says "mode"/);
+});
+
+test('[DS6] whole numbers named as alarm words are told apart and are no signal', () => {
+  const [chamber] = discover(german('Anlage'));
+  expect(chamber?.alarmWords.map(({ path }) => path.at(-1))).toEqual(['Warnwort2']);
+  expect(chamber?.alarms.map(({ code }) => code)).toEqual(['STOERUNG_KUEHLWASSER']);
+});
+
+test('[DS5] siblings in words that nobody here knows are chambers still, with what is missing told; too little of anything is none', () => {
+  const strange = FLAT.map(([, type], i): Row => [`Q${i}x`, type]);
+  const known: readonly Row[] = [
+    ['VacPump_Running', 'boolean'],
+    ['RecipeName', 'text'],
+    ['LotNumber', 'text'],
+  ];
+  const chambers = ['Uno', 'Due'].flatMap((name) => chamberAt(name, [...strange, ...known]));
+  expect(discover(chambers).map(({ name, missing }) => [name, missing.includes('chamber.pressure')])).toEqual([
+    ['Uno', true],
+    ['Due', true],
+  ]);
+  expect(discover(['Uno', 'Due'].flatMap((name) => chamberAt(name, strange)))).toEqual([]);
+});
+
+test('[DS9] a supply told once beside the chambers is in each that has none of its own', () => {
+  const house = [
+    variable(['PLC', 'House'], ['AirPressure', 'number', 'bar']),
+    variable(['PLC', 'House'], ['N2_Pressure', 'number', 'bar']),
+  ];
+  const found = discover([...house, ...['Station1', 'Station2'].flatMap((name) => chamberAt(name))]);
+  const supply = (signal: string) => found.map(({ candidates }) => candidates.find((one) => one.signal === signal)?.variable.path.at(-1));
+  expect(supply('utility.compressedAirPressure')).toEqual(['AirPressure', 'AirPressure']);
+  expect(supply('utility.nitrogenPressure')).toEqual(['N2_SupplyPressure', 'N2_SupplyPressure']);
+});
+
+test('[DS10] what can be read goes before what cannot, a text before a number', () => {
+  const broken = { ...variable(['PLC', 'Station1'], ['ChamberPressure_PV', 'number', 'mbar']), unread: 'BadNotReadable' };
+  const number = variable(['PLC', 'Station1'], ['Recipe_Number', 'integer']);
+  const found = assigned([...chamberAt('Station1'), broken, number]);
+  expect([found['chamber.pressure'], found['recipe.name']]).toEqual(['ProcessPressure_PV', 'RecipeName']);
+  const only = assigned([...chamberAt('Station1').filter(({ path }) => path.at(-1) !== 'RecipeName'), number]);
+  expect(only['recipe.name']).toBe('Recipe_Number');
+});
+
+test('[DS1] a switch of the vacuum folder that says atmosphere is the atmosphere switch; an open door alone is the door, inverted', () => {
+  const extra = [
+    variable(['PLC', 'Station1', 'Vacuum'], ['Atm_Switch', 'boolean']),
+    variable(['PLC', 'Station1', 'Door'], ['Open', 'boolean']),
+  ];
+  const [chamber] = discover([...chamberAt('Station1').filter(({ path }) => path.at(-1) !== 'Door_Closed'), ...extra]);
+  const of = (signal: string) => chamber?.candidates.find((one) => one.signal === signal);
+  expect([of('chamber.atmosphereSwitch')?.variable.path.at(-1), of('chamber.vacuumSwitch')]).toEqual(['Atm_Switch', undefined]);
+  expect([of('chamber.doorClosed')?.variable.path.at(-1), of('chamber.doorClosed')?.inverted]).toEqual(['Open', true]);
+});

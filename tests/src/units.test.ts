@@ -6,6 +6,7 @@ const near = (value: number, expected: number, relative: number) => expect(Math.
 
 test('[UN1] one Torr is 101325/760 Pa by definition', () => {
   near(toSi(1, 'Torr'), 133.32236842105263, 1e-15);
+  near(toSi(6.1, 'bar'), 610_000, 1e-15);
   near(toSi(1, 'mTorr'), 0.13332236842105263, 1e-15);
   near(fromSi(1, 'mTorr'), 7.500616827041697, 1e-15);
 });

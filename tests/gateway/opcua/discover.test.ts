@@ -1,7 +1,7 @@
 /** One look at an unknown server: a real one, with units, conditions and loops, that is not the demo plant. */
 import { afterEach, expect, test } from 'vitest';
 import { lookAt } from '../../../gateway/opcua/discover.ts';
-import { unitOf } from '../../../gateway/opcua/unit-of.ts';
+import { unitInText, unitOf } from '../../../gateway/opcua/unit-of.ts';
 import { newFolder, nodeText, startFixture, type FixtureOptions } from './fixture-server.ts';
 
 const undo: (() => Promise<unknown>)[] = [];
@@ -53,6 +53,26 @@ test('a server that reads 100 nodes a call is read all the same', async () => {
 test('an unknown certificate is refused in one sentence with the cure', async () => {
   const { seen } = await look({ tags: TAGS, secure: true }, 'sign-and-encrypt');
   await expect(seen).rejects.toThrow(/is not trusted yet.*thumbprint [0-9A-F]{40} .*glowfleet trust --data /);
+});
+
+test('a security that is not offered is refused with those that are', async () => {
+  const { seen } = await look({ tags: TAGS, secure: true }, 'none');
+  await expect(seen).rejects.toThrow(/offers no such security\. It offers: --security sign-and-encrypt --policy Basic256Sha256\.$/);
+});
+
+test('a tag that may not be read now keeps its type and says why', async () => {
+  const { seen, server } = await look({ tags: TAGS });
+  const { StatusCodes } = await import('node-opcua');
+  server.set('Pressure', 12.5, new Date(), StatusCodes.BadNotReadable);
+  const { variables } = await seen;
+  const pressure = variables.find(({ path }) => path.join('/') === 'Chamber/Pressure');
+  expect([pressure?.type, pressure?.unread]).toEqual(['number', 'BadNotReadable']);
+});
+
+test('a unit stands in brackets in a description, or does not', () => {
+  expect(unitInText('Chamber pressure [mbar]')).toEqual({ known: 'mbar', text: 'mbar' });
+  expect(unitInText('Druck (links) (kPa)')).toEqual({ known: 'kPa', text: 'kPa' });
+  expect(unitInText('Pressure in mbar, see [3]')).toBeNull();
 });
 
 test('a port where nothing answers is said in a sentence', async () => {

@@ -38,7 +38,7 @@ test('a file that fits has a line per tag with its value, and only ever reads', 
   const lines = await checked(siteWith(server.port, tagsOf()));
   expect(lines.map(({ verdict, signal, text }) => [verdict, signal, text])).toEqual([
     ['ok', '', expect.stringMatching(/^The clock is right to \d s\.$/)],
-    ['ok', 'chamber.pressure', '100'],
+    ['ok', 'chamber.pressure', '100, taken as Pa'],
     ['ok', 'chamber.doorClosed', 'true'],
     ['ok', 'recipe.name', 'CLN-OA-10'],
   ]);
@@ -82,8 +82,37 @@ test('a value that is bad at the moment is a warning, not a wrong tag', async ()
   server.set('A1/Door', true, new Date(), StatusCodes.BadDeviceFailure);
   const lines = await checked(siteWith(server.port, tagsOf()));
   expect(lineOf(lines, 'chamber.doorClosed')).toMatchObject({ verdict: 'warning', text: expect.stringMatching(/BadDeviceFailure/) });
-  expect(lineOf(lines, 'chamber.pressure')).toMatchObject({ verdict: 'fault' });
+  expect(lineOf(lines, 'chamber.pressure')).toMatchObject({
+    verdict: 'warning',
+    text: expect.stringMatching(/^NaN.*Look at the instrument/),
+  });
 });
+
+test('a heartbeat that stands, and a door open under vacuum, are warnings that name the cure; a heartbeat that steps is in order', async () => {
+  const server = await startFixture({
+    tags: [...TAGS, { path: 'A1/Beat', type: 'Int32', value: 7 }, { path: 'A1/Watt', type: 'Double', value: 12_000 }],
+  });
+  undo.push(() => server.close());
+  server.set('A1/Door', false);
+  const site = siteWith(
+    server.port,
+    tagsOf({ 'controller.heartbeat': { node: nodeText('{path}/Beat') }, 'rf.forward': { node: nodeText('{path}/Watt'), unit: 'W' } }),
+  );
+  const standing = await checked(site);
+  expect(lineOf(standing, 'controller.heartbeat')).toMatchObject({
+    verdict: 'warning',
+    text: expect.stringMatching(/did not step in 3 s/),
+  });
+  expect(lineOf(standing, 'chamber.doorClosed')).toMatchObject({
+    verdict: 'warning',
+    text: expect.stringMatching(/open and the chamber under vacuum/),
+  });
+  expect(lineOf(standing, 'rf.forward')).toMatchObject({ verdict: 'warning', text: expect.stringMatching(/at most \d+ W/) });
+  let beat = 7;
+  const timer = setInterval(() => server.set('A1/Beat', ++beat), 200);
+  undo.push(async () => clearInterval(timer));
+  expect(lineOf(await checked(site), 'controller.heartbeat')).toMatchObject({ verdict: 'ok' });
+}, 30_000);
 
 test('a server that does not answer is one line, and the table puts what is off first', async () => {
   const lines = await checked(siteWith(9, tagsOf()));
