@@ -12,6 +12,7 @@ import { alarmRow, interval, foundRun } from '../../src/contract.ts';
 import type { ChamberEvent, AlarmEvent, StoredEvent } from '../../src/event.ts';
 import { fleetFacts } from '../../src/facts.ts';
 import { weekPage as weekShape, windowNumbers as numbersShape } from '../../src/numbers.ts';
+import { onlySeen } from '../../src/seen.ts';
 import { weekPage } from '../../src/week.ts';
 import { usualUtilization } from '../../src/week-headline.ts';
 import { windowNumbers } from '../../src/window.ts';
@@ -95,8 +96,9 @@ describe('numbers of a window', () => {
   ] as const)('%s are those of the whole history, for the fleet and each chamber', async (name, from) => {
     const expected = windowNumbers(allFacts(), { from, to: NOW }, plant.calendar);
     const [fleet, ...chambers] = await answers.numbers(scope(name));
-    expect(fleet).toEqual(expected.fleet);
-    expect(chambers).toEqual(expected.chambers);
+    expect(fleet).toEqual(onlySeen(expected.fleet));
+    // One of the chambers was heard in none of the last hour: its counts are missing.
+    expect(chambers).toEqual(expected.chambers.map(onlySeen));
     expect(numbersShape.parse(fleet)).toEqual(fleet);
   });
 
