@@ -2,6 +2,7 @@
  * An invented hall for trying the pages: seeded, any number of chambers, every state present once there are twelve. It makes wire messages
  * only; no number in it was measured or computed by the product.
  */
+import type { SiteAnswer } from '../../src/site-answer.ts';
 import type {
   ChamberDetail,
   ChamberTile,
@@ -407,3 +408,16 @@ export function serversOf(now: number): ServerLine[] {
     },
   ];
 }
+
+/** A site file that was changed an hour ago, and since then once more with a fault in it. */
+export const siteAnswerOf = (now: number): SiteAnswer => ({
+  file: 'quellmoor.yaml',
+  chambers: 12,
+  servers: 4,
+  faults: {
+    at: now - 60_000,
+    lines: ['quellmoor.yaml:57  chambers.3.server: "ambre" is no server of this file; amber, birch, cobalt, dune are'],
+  },
+  takings: [{ at: now - 3_600_000, by: 'the file', changes: [{ kind: 'changed', what: 'PC-05', text: 'bay: "Birch" is now "Amber"' }] }],
+  former: [{ chamber: 'PC-13', until: now - 86_400_000 }],
+});

@@ -9,7 +9,7 @@ import { Server as SocketServer } from 'socket.io';
 import type { Alert, ChamberDetail, ChamberTile, Changes, Fleet, FleetStrip, ReasonRow } from '../../src/contract.ts';
 import { faultCode } from '../../src/fault.ts';
 import { DEFAULT_REASONS } from '../../src/reason-list.ts';
-import { detailOf, fleetOf, runsOf, sample, serversOf, strip, traceOf } from './fixture-plant.ts';
+import { detailOf, fleetOf, runsOf, sample, serversOf, siteAnswerOf, strip, traceOf } from './fixture-plant.ts';
 import { mockInbox, type MockInbox } from './fixture-inbox.ts';
 import { recordOf } from './fixture-run.ts';
 import { stopsOf } from './fixture-stops.ts';
@@ -141,6 +141,7 @@ export async function startMockGateway({
     if (/^\/api\/runs\/[^/]+\/record$/.test(url.pathname)) return recordOf();
     if (url.pathname === '/api/runs') return fleet.chambers.flatMap((t) => runsOf(t, now()));
     if (url.pathname === '/api/servers') return serversOf(now());
+    if (url.pathname === '/api/site') return siteAnswerOf(now());
     if (url.pathname === '/api/numbers')
       return weekOf(chambers).chambers.filter(({ chamber: id }) => id === url.searchParams.get('chamber'));
     if (url.pathname === '/api/explain') return exampleExplanation(url.searchParams.get('number') ?? '');
