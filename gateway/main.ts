@@ -105,7 +105,12 @@ async function discoverServer({ endpoint, security, policy, data, out }: Discove
   await writeFile(out, draft, { flag: 'wx' }).catch((error: unknown) => {
     throw new Fault('conflict', `${out} could not be written, or is there already. Choose another file with --out.`, error);
   });
-  say([...report, `The draft is in ${out}. Go through the lines marked CHECK, then: glowfleet check --site ${out}`].join('\n'));
+  say(
+    [
+      ...report,
+      `The draft is in ${out}. Go through the lines marked CHECK, then: glowfleet check --site ${out} --data ${data} --live`,
+    ].join('\n'),
+  );
 }
 
 async function report({ week, data, site: file, out }: ReportCommand): Promise<void> {

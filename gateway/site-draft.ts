@@ -94,10 +94,12 @@ function tag({ signal, variable, reason, inverted, others }: Candidate, { nodeOf
     ...(words === null ? [] : [`words: ${words}`]),
   ];
   const isUnitUnsure = SIGNALS[signal].kind === 'analog' && (variable.unit === null || variable.isUnitFromDescription === true);
+  const isStep = signal === 'recipe.step';
   const isUnsure =
-    isUnitUnsure || inverted || others.length > 0 || words !== null || variable.unread !== undefined || variable.value === 'NaN';
+    isStep || isUnitUnsure || inverted || others.length > 0 || words !== null || variable.unread !== undefined || variable.value === 'NaN';
   const or = others.length > 0 ? `; or ${others.map(plain).join(', ')}` : '';
-  return [`      ${signal}: { ${parts.join(', ')} } #${isUnsure ? ' CHECK:' : ''} ${plain(reason)}; ${shown(variable)}${or}`];
+  const only = isStep ? '; it must count the steps of the plasma alone, not of the whole sequence' : '';
+  return [`      ${signal}: { ${parts.join(', ')} } #${isUnsure ? ' CHECK:' : ''} ${plain(reason)}; ${shown(variable)}${or}${only}`];
 }
 
 /** Its value then, and what the server itself says of it. */

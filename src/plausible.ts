@@ -3,7 +3,8 @@
  * The bounds are wide, of vacuum practice, from memory, no source: they find an order of magnitude, not a drift.
  * [PL1] A quantity outside what can be there is in the wrong unit or from the wrong node.
  * [PL2] Door, switches, valves and pressure that exclude each other are told, on each of the tags that contradict.
- * [PL3] What is not known excludes nothing.
+ * [PL3] A recipe step that counts while nothing can burn may count the whole sequence, where only steps of the plasma are meant.
+ * [PL4] What is not known excludes nothing.
  */
 import type { SignalValue } from './reading.ts';
 import type { SignalName } from './signal.ts';
@@ -26,12 +27,14 @@ const BOUNDS: readonly (readonly [signal: SignalName, from: number, to: number, 
 ];
 /** Between the two nothing is said: chambers are vented a little above or below the day's air pressure. */
 const SURELY_VACUUM_PA = 0.5 * BAR;
+/** Low-pressure plasma chambers burn at some hundred pascals at most. */
+const BURNS_BELOW_PA = 1_000;
 const SURELY_AIR_PA = 0.8 * BAR;
 
 type Values = ReadonlyMap<SignalName, SignalValue>;
 
 export function doubtsOf(values: Values, limits: ChamberLimits): readonly Doubt[] {
-  return [...outOfBounds(values), ...overPower(values, limits), ...contradictions(values)];
+  return [...outOfBounds(values), ...overPower(values, limits), ...contradictions(values), ...wholeSequence(values)];
 }
 
 const numberOf = (values: Values, signal: SignalName): number | null => {
@@ -54,6 +57,16 @@ function overPower(values: Values, { rfMaxW }: ChamberLimits): Doubt[] {
   return [
     { signals: ['rf.forward'], text: `The generator gives at most ${rfMaxW} W by the site file. Correct rfMaxW, the unit or the node.` },
   ];
+}
+
+/** [PL3] A controller may also keep its last number until the next run: a doubt, for a person to judge. */
+function wholeSequence(values: Values): Doubt[] {
+  const step = numberOf(values, 'recipe.step') ?? 0;
+  const canBurn = values.get('vent.valveOpen') !== true && (numberOf(values, 'chamber.pressure') ?? 0) < BURNS_BELOW_PA;
+  if (step < 1 || canBurn) return [];
+  const cure = 'take recipe.step, recipe.stepCount and recipe.stepDuration out, and bind the number as sequence.phaseCode with phases';
+  const text = `It counts while nothing can burn. If it counts the whole sequence, not the steps of the plasma alone, every run would be told aborted: ${cure}.`;
+  return [{ signals: ['recipe.step'], text }];
 }
 
 /** [PL2] */

@@ -32,7 +32,14 @@ test('[PL2] door, switches and valves are held against the pressure and each oth
   ).toEqual([]);
 });
 
-test('[PL3] what is not known excludes nothing', () => {
+test('[PL3] a step that counts while the chamber is vented or far from vacuum is doubted; in the plasma, and at 0, it is not', () => {
+  expect(doubted({ 'recipe.step': 5, 'vent.valveOpen': true })).toEqual([['recipe.step']]);
+  expect(doubted({ 'recipe.step': 1, 'chamber.pressure': 50_000 })).toEqual([['recipe.step']]);
+  expect(doubted({ 'recipe.step': 0, 'vent.valveOpen': true, 'chamber.pressure': 50_000 })).toEqual([]);
+  expect(doubted({ 'recipe.step': 1, 'chamber.pressure': 20 })).toEqual([]);
+});
+
+test('[PL4] what is not known excludes nothing', () => {
   expect(doubted({})).toEqual([]);
   expect(doubted({ 'chamber.doorClosed': false })).toEqual([]);
   expect(doubted({ 'chamber.vacuumSwitch': true, 'chamber.pressure': 65_000 })).toEqual([]);

@@ -82,8 +82,8 @@ test('machines that tell nothing but item state and operation mode are found, dr
   const lines = await checkServer(site, site.servers[0]!, { pkiFolder: newFolder(), now: Date.now });
   expect(lines.filter(({ chamber }) => chamber !== '').map(({ verdict, signal, text }) => [verdict, signal, text])).toEqual(
     [1, 2].flatMap(() => [
-      ['ok', 'sequence.mode', 'Processing'],
-      ['ok', 'machine.itemState', 'NotExecuting'],
+      ['ok', 'sequence.mode', 'Processing, taken as auto'],
+      ['ok', 'machine.itemState', 'NotExecuting, taken as not-executing'],
     ]),
   );
   const heard = new Heard();
