@@ -1,4 +1,6 @@
 /** The routes of reasons and stops: shapes, tables, and that only our own pages tell anything. */
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import type { FastifyInstance } from 'fastify';
 import { afterEach, describe, expect, it } from 'vitest';
 import * as z from 'zod';
@@ -15,7 +17,7 @@ afterEach(() => Promise.all(open.splice(0).map((server) => server.close())));
 async function app(answers = doubleAnswers()): Promise<FastifyInstance> {
   const address = { host: '127.0.0.1', port: 0 };
   const built = await buildApp(
-    { answers, address, distFolder: 'no-such-folder', version: '0', log: () => {} },
+    { answers, address, distFolder: join(tmpdir(), 'no-such-folder'), version: '0', log: () => {} },
     () => new Set(['http://127.0.0.1:8080']),
   );
   open.push(built);
