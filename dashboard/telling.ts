@@ -4,6 +4,7 @@
  */
 import type { ReasonChoice, ReasonRow, StateInterval, Stop } from '../src/contract.ts';
 import type { EquipmentState, ToldState } from '../src/equipment.ts';
+import { stopText } from '../src/losses.ts';
 import type { Stretch } from './day-strip.ts';
 import { stateWord } from './format.ts';
 
@@ -37,7 +38,7 @@ export function spanOf(chamber: string, stretch: Stretch, day: { end: number; st
   return { chamber, from: Math.min(from, whole?.from ?? from), to, isOn, state, entry, observed: observedWords(observed) };
 }
 
-const observedWords = ({ states, reasons }: Stretch['observed']): string => `${states.map(stateWord).join(', ')}: ${reasons.join(', ')}`;
+const observedWords = ({ states, reasons }: Stretch['observed']): string => `${states.map(stateWord).join(', ')}: ${stopText(reasons)}`;
 
 export const stopSpan = ({ chamber, from, to, isOn, reasons }: Stop): TellSpan => ({
   chamber,

@@ -7,6 +7,7 @@ import type { StateInterval, Stop } from './contract.ts';
 import { EQUIPMENT_STATES, type EquipmentState } from './equipment.ts';
 import { type Draft, type Evidence, type Ingredient, NO_BOUNDS, PLAIN, type Term } from './explanation.ts';
 import type { Effectiveness } from './kpi.ts';
+import { stopText } from './losses.ts';
 import type { Share } from './numbers.ts';
 import { stopsPage } from './stops.ts';
 import type { Part } from './window.ts';
@@ -144,7 +145,7 @@ function countedStops(stops: readonly Stop[]): Pick<Draft, 'words' | 'unit' | 'v
     return { label, state, amount: length, count: length };
   });
   const madeOf = stops.map(({ chamber, from, to, reasons }): Evidence => {
-    return { chamber, from, to, state, text: reasons.join(', '), counts: 'stop', run: null, amount: 1 };
+    return { chamber, from, to, state, text: stopText(reasons), counts: 'stop', run: null, amount: 1 };
   });
   return { words, unit: 'count', value: stops.length, numerator: { words, unit: 'count', amount: stops.length, parts }, madeOf };
 }

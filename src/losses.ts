@@ -7,6 +7,7 @@
  *       fleet's where it made none. It says how large the hours are, not that work was waiting.
  * [LO3] A cause that goes on after a stretch of nonscheduled time counts as one occurrence.
  * [LO5] A stop keeps its cause while what is done about it changes: tripped by it and in repair of it are parts of one cause, told beside it.
+ * [LO6] A stop is told by its causes, each once, with what was done about it: 'RF generator fault (tripped, repair)'.
  */
 import type { StateInterval } from './contract.ts';
 import type { EquipmentState } from './equipment.ts';
@@ -31,6 +32,17 @@ export const doingOf = (reason: string): string => DOING.exec(reason)?.[1] ?? re
 /** [LO5] 'repair 3.1 h, tripped 0.4 h'; nothing for a cause of one part. */
 export const partsText = ({ parts }: Pick<Loss, 'parts'>): string =>
   parts.length < 2 ? '' : parts.map(({ reason, lostMs }) => `${doingOf(reason)} ${(lostMs / HOUR_MS).toFixed(1)}\u00a0h`).join(', ');
+
+/** [LO6] From a stop's reasons in their order. */
+export function stopText(reasons: readonly string[]): string {
+  const causes = Map.groupBy(reasons, (reason) => reason.replace(DOING, ''));
+  return [...causes]
+    .map(([cause, own]) => {
+      const doings = own.flatMap((reason) => DOING.exec(reason)?.[1] ?? []);
+      return doings.length === 0 ? cause : `${cause} (${doings.join(', ')})`;
+    })
+    .join('; ');
+}
 
 type Tally = {
   cause: string;

@@ -11,7 +11,7 @@ import { alarmTargets, type Position } from './alarm-targets.ts';
 import { type Span, weekOf, weekPlus, weekWindow } from './calendar.ts';
 import type { StateInterval, Stop } from './contract.ts';
 import type { ChamberFacts } from './facts.ts';
-import { loadRates, losses } from './losses.ts';
+import { loadRates, losses, stopText } from './losses.ts';
 import type { DriftWarning, Loss, Unexplained, Usual, WeekChange, WeekLoss, WeekPage } from './numbers.ts';
 import { onlySeen, seenCount } from './seen.ts';
 import { stopsPage } from './stops.ts';
@@ -132,7 +132,7 @@ const longestOf = (stops: readonly Stop[]): Unexplained['longest'] =>
   [...stops]
     .sort((a, b) => b.to - b.from - (a.to - a.from))
     .slice(0, LONGEST_STOPS)
-    .map(({ chamber, from, to, reasons }) => ({ chamber, from, to, reason: reasons.join(', ') }));
+    .map(({ chamber, from, to, reasons }) => ({ chamber, from, to, reason: stopText(reasons) }));
 
 /** [WE2] The weeks that a page of `week` stands beside, oldest first. `firstAt` is the time of the earliest fact, null for none. */
 export function earlierWeeks(week: string, firstAt: number | null, zone: string): readonly string[] {

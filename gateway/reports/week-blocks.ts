@@ -44,6 +44,12 @@ function causeText(painter: Painter, loss: AnyLoss, width: number): string {
   return painter.width(withParts, { size: SIZE, weight: 600 }) <= width ? withParts : loss.cause;
 }
 
+/** A cause is read whole: a long one in smaller print. */
+function causeType(painter: Painter, { cause }: AnyLoss, width: number): Partial<Type> {
+  const isLong = painter.width(cause, { size: SIZE, weight: 600 }) > width;
+  return { weight: 600, ...(isLong ? { size: SMALL } : {}) };
+}
+
 /** What hours, loads and the gaps leave, shared with the bar and the last column. */
 const causeWidth = (width: number): number => ((width - 36 - 22 - 4 * GAP) * 0.58) / (0.58 + 0.14 + 0.3);
 
@@ -69,7 +75,12 @@ export function lossesBlock(painter: Painter, { losses, fleet }: WeekPage, nameO
         painter,
         { ...at, ...GRID, y },
         [
-          { head: 'cause', width: 0.58, text: (l) => causeText(painter, l, causeWidth(at.width)), type: { weight: 600 } },
+          {
+            head: 'cause',
+            width: 0.58,
+            text: (l) => causeText(painter, l, causeWidth(at.width)),
+            type: (l) => causeType(painter, l, causeWidth(at.width)),
+          },
           { head: 'hours', width: 36, align: 'right', text: (l) => hours(l.lostMs), type: { weight: 600 } },
           { head: 'loads', width: 22, align: 'right', text: (l) => (l.loads === null ? MISSING : `${Math.round(l.loads)}`) },
           {
@@ -91,9 +102,12 @@ export function lossesBlock(painter: Painter, { losses, fleet }: WeekPage, nameO
   };
 }
 
-/** On one line: 'tripped: RF fault, repair: RF fault' names one cause twice. */
+/** On one line, without what was done about it: 'RF fault (tripped, repair)' is an RF fault. */
 export const causeOf = (reason: string): string =>
-  [...new Set(reason.split(', ').map((part) => part.replace(/^(?:tripped|stopped|repair): /, '')))].join(', ');
+  reason
+    .split('; ')
+    .map((part) => part.replace(/ \((?:tripped|stopped|repair)(?:, (?:tripped|stopped|repair))*\)$/, ''))
+    .join(', ');
 
 export function unexplainedBlock(
   painter: Painter,

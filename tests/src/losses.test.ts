@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { StateInterval } from '../../src/contract.ts';
-import { doingOf, loadRates, losses } from '../../src/losses.ts';
+import { doingOf, loadRates, losses, stopText } from '../../src/losses.ts';
 import { noHours } from './random-history.ts';
 
 const interval = (from: number, to: number, state: StateInterval['state'], reason: string, chamber = 'PC-01'): StateInterval => ({
@@ -73,6 +73,14 @@ describe('losses', () => {
       ['repair', 'unscheduled-downtime'],
       ['repair: RF generator fault', 'standby'],
     ]);
+  });
+
+  test('[LO6] a stop names each cause once, with all that was done about it', () => {
+    const text = 'Leak suspected, base not reached';
+    expect(stopText([`tripped: ${text}`, `repair: ${text}`])).toBe(`${text} (tripped, repair)`);
+    expect(stopText(['stopped: run interrupted', 'repair: Pump fault'])).toBe('run interrupted (stopped); Pump fault (repair)');
+    expect(stopText(['repair'])).toBe('repair');
+    expect(stopText(['no operator', 'tripped: '])).toBe('no operator; tripped: ');
   });
 
   test('[LO3] a repair over the weekend is one occurrence', () => {

@@ -67,9 +67,16 @@ describe('the week on paper', () => {
   });
 
   test('a stop that was tripped and then repaired names its cause once', () => {
-    expect(causeOf('tripped: RF generator fault, repair: RF generator fault')).toBe('RF generator fault');
-    expect(causeOf('stopped: run interrupted, repair: Pump fault')).toBe('run interrupted, Pump fault');
+    expect(causeOf('RF generator fault (tripped, repair)')).toBe('RF generator fault');
+    expect(causeOf('run interrupted (stopped); Pump fault (at 2) (repair)')).toBe('run interrupted, Pump fault (at 2)');
     expect(causeOf('no operator')).toBe('no operator');
+  });
+
+  test('a cause as long as alarm texts are is read whole', async () => {
+    const [page, cause] = [exampleWeek(), 'Leak suspected, base not reached'];
+    const losses = page.losses.map((loss, i) => (i === 1 ? { ...loss, cause } : loss));
+    const [first] = readPdf((await weekPaper({ ...page, losses }, { ...PLACE, paper: 'a4' })).bytes).pages;
+    expect(linesOf(first as NonNullable<typeof first>).join('\n')).toMatch(/^Leak suspected, base not reached \|/m);
   });
 
   test('a share of which under 80 % was observed is given as its bounds, never as one percentage', async () => {
