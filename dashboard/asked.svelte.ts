@@ -48,7 +48,7 @@ export class Asked {
 
   /** The next page of what it was made of. */
   async more(): Promise<void> {
-    const [question, span, known] = [this.#question, this.#question?.run ? {} : this.#span(), this.#told];
+    const [question, span, known] = [this.#question, this.#question?.run ? {} : (this.#question?.span ?? this.#span()), this.#told];
     if (!question || !span) return;
     try {
       const next = await fetchExplanation(question, span, { offset: known?.madeOf.length ?? 0, limit: PAGE_ROWS });

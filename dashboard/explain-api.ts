@@ -2,8 +2,6 @@
 import { explanation, type Explanation } from '../src/explanation.ts';
 import { get } from './api.ts';
 
-/** `run`: of that run, whatever window the page is of. */
-export type Question = { readonly number: string; readonly chamber: string | null; readonly run: string | null };
 /** What a page's numbers are of; nothing for those that are of now. */
 export type Span =
   | { readonly week: string }
@@ -11,6 +9,14 @@ export type Span =
   | { readonly window: string }
   | { readonly run: string }
   | Record<string, never>;
+
+/** `run`: of that run, whatever window the page is of; `span`: of another window than the page's. */
+export type Question = {
+  readonly number: string;
+  readonly chamber: string | null;
+  readonly run: string | null;
+  readonly span: Span | null;
+};
 
 export function fetchExplanation(
   { number, chamber, run }: Question,

@@ -9,7 +9,7 @@ export type StripCount = { readonly mark: Mark; readonly word: string; readonly 
 
 export type StripCounts = { readonly usual: readonly StripCount[]; readonly rare: readonly StripCount[] };
 
-/** Words and marks are those of the tiles. `called`: somebody has yet to come to a chamber that is down. */
+/** Words and marks are those of the tiles; loading and unloading are one count, by what they share. `called`: somebody has yet to come to a chamber that is down. */
 export function stripCounts(counts: FleetStrip['counts'], called: boolean): StripCounts {
   const usual: StripCount[] = [
     { mark: 'run', word: 'running', n: counts.running, tone: '' },
@@ -19,7 +19,7 @@ export function stripCounts(counts: FleetStrip['counts'], called: boolean): Stri
     { mark: 'idle', word: 'idle', n: counts.idle, tone: '' },
   ];
   const rare: StripCount[] = [
-    { mark: 'door', word: 'loading', n: counts.handling, tone: '' },
+    { mark: 'door', word: 'door open', n: counts.handling, tone: '' },
     { mark: 'hold', word: 'on hold', n: counts.hold, tone: '' },
     { mark: 'service', word: 'maintenance', n: counts.maintenance, tone: '' },
     { mark: 'run', word: 'told productive', n: counts.told, tone: '' },

@@ -33,7 +33,7 @@ test('as many run, load, hold and stand over the hall as tiles say so', () => {
     'MAINTENANCE',
     'DOWN',
   ]);
-  expect(shown).toEqual(['1 running', '1 down', '2 loading', '1 on hold', '1 maintenance']);
+  expect(shown).toEqual(['1 running', '1 down', '2 door open', '1 on hold', '1 maintenance']);
 });
 
 test('a chamber without a planned shift is not idle', () => {

@@ -59,6 +59,7 @@ async function opened(): Promise<Map<string, Explanation | string>> {
 }
 
 const PAGES = [
+  ['the wall', () => '/', 'header.strip .shift', 1],
   ['the week', () => '/week/current', '.effect td.n', 50],
   ['a run', () => `/run/${encodeURIComponent(run)}`, '.figures tbody tr', 30],
   ['the runs', () => '/runs?period=week', 'tbody tr', 2],
