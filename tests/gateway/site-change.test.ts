@@ -200,7 +200,7 @@ describe('another site file while the gateway runs', () => {
         status: 400,
         body: { message: expect.stringContaining(':7 templates.small.rfMaxW') },
       });
-      expect((await tiles(running)).get('PC-01')?.link).toBe('live');
+      await live(running, 'PC-01');
       expect([sessions(amber), (await running.get<SiteAnswer>('/api/site')).takings]).toEqual([asked, []]);
       // As an editor does that writes beside and puts the new file in the old one's place.
       writeFileSync(`${file}~`, good.replace('bay: Amber', 'bay: Willow'));
