@@ -58,3 +58,8 @@ test('nodes numbered without a rule keep their own numbers, each chamber with a 
   const variables = ['Left', 'Right'].flatMap((name, n) => found(name, (i) => `i=${5000 + i * 13 + n * (i + 3) * 7}`));
   expect(shared(variables).map(([, node]) => node.includes('{path}'))).toEqual([false, false]);
 });
+
+test('a stretch that would be empty for one chamber is no path, which a site file could not hold', () => {
+  const variables = ['Left', 'Right'].flatMap((name, n) => found(name, (i) => `s=${n === 0 ? '' : 'Second.'}W${i}`));
+  expect(shared(variables).map(([path]) => path)).toEqual(['Left', 'Right']);
+});

@@ -233,3 +233,10 @@ test('[DS1] a switch of the vacuum folder that says atmosphere is the atmosphere
   expect([of('chamber.atmosphereSwitch')?.variable.path.at(-1), of('chamber.vacuumSwitch')]).toEqual(['Atm_Switch', undefined]);
   expect([of('chamber.doorClosed')?.variable.path.at(-1), of('chamber.doorClosed')?.inverted]).toEqual(['Open', true]);
 });
+
+test('[DS8] a name goes before a description that says more', () => {
+  const noted = { ...variable(['PLC', 'Station1'], ['B17', 'number', 'mbar']), description: 'actual process pressure of the chamber' };
+  expect(assigned([...chamberAt('Station1'), noted])['chamber.pressure']).toBe('ProcessPressure_PV');
+  const alone = chamberAt('Station1').filter(({ path }) => path.at(-1) !== 'ProcessPressure_PV');
+  expect(assigned([...alone, noted])['chamber.pressure']).toBe('B17');
+});
