@@ -50,9 +50,18 @@ function stretchRow(quantity: MeasuredQuantity, { from, to }: RecordStretch, { k
     most: value(max),
     out: outOfBandMs === null ? '' : `${Math.round(outOfBandMs / 1000)} s`,
     isOut: (outOfBandMs ?? 0) > 10_000,
-    seen: knownMs < to - from ? `${Math.floor((100 * knownMs) / (to - from))} % seen` : '',
+    seen: partText(knownMs, to - from),
   };
 }
+
+/** Of the stretch that begins then: what was heard of the signal heard least; '' where all was heard or nothing was measured. */
+export function seenText(stretches: readonly RecordStretch[], from: number): string {
+  const stretch = stretches.find((one) => one.from === from);
+  if (!stretch || stretch.quantities.length === 0) return '';
+  return partText(Math.min(...stretch.quantities.map(({ knownMs }) => knownMs)), stretch.to - stretch.from);
+}
+
+const partText = (knownMs: number, wholeMs: number): string => (knownMs < wholeMs ? `${Math.floor((100 * knownMs) / wholeMs)} % seen` : '');
 
 function nameOf(signal: string, kinds: Names['kinds']): string {
   if (signal === 'chamber.pressure') return 'pressure';

@@ -1,6 +1,6 @@
 /** The run page as rows and marks, of the run of tests/src/run-example.ts. */
 import { expect, test } from 'vitest';
-import { alarmLines, bandText, figureGroups, rangeMark, stretchRows } from '../../dashboard/run-page.ts';
+import { alarmLines, bandText, figureGroups, rangeMark, seenText, stretchRows } from '../../dashboard/run-page.ts';
 import { minuteTicks } from '../../dashboard/run-trace.ts';
 import { deviationsText, figureText } from '../../dashboard/run-words.ts';
 import type { RunBand, RunRecordAnswer } from '../../src/run-answer.ts';
@@ -29,6 +29,19 @@ test('each stretch tells what was set and measured in the units of the site', ()
     ['CF4 flow, sccm', '100', '100', '0 s'],
     ['forward power, W', '1500', '1500', '0 s'],
     ['reflected power, W', '', '15.0', ''],
+  ]);
+});
+
+test('a stretch of which part was not heard says so beside its time, by the signal heard least', () => {
+  const plasma = record.stretches.find(({ phase, step }) => phase === 'plasma' && step === 2)!;
+  const half = {
+    ...plasma,
+    quantities: plasma.quantities.map((one, i) => (i === 1 ? { ...one, knownMs: (plasma.to - plasma.from) / 2 } : one)),
+  };
+  expect([seenText([plasma], plasma.from), seenText([half], plasma.from), seenText([half], plasma.from + 1)]).toEqual([
+    '',
+    '50 % seen',
+    '',
   ]);
 });
 
