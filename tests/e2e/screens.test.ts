@@ -507,6 +507,22 @@ describe('the week page', () => {
     },
   );
 
+  test('in the hand shares and limits stand whole: nothing is cut and every bar can be read', async () => {
+    const { page } = await open(`${(await mockOf(12)).url}/week/2026-W48`, SIZES[3]);
+    await page.locator('.effect .band').first().waitFor();
+    const [cut, bars] = await page.evaluate(() => {
+      const tables = [...document.querySelectorAll<HTMLElement>('.effect table, section[aria-label="What limits the throughput"] table')];
+      const edge = document.documentElement.clientWidth;
+      const drawn = [...document.querySelectorAll('.effect td.band, section[aria-label="What limits the throughput"] td.bar')];
+      return [
+        tables.filter((table) => table.getBoundingClientRect().right > edge).map((table) => table.innerText.slice(0, 60)),
+        drawn.map((bar) => bar.getBoundingClientRect().width),
+      ] as const;
+    });
+    expect(cut).toEqual([]);
+    expect(Math.min(...bars)).toBeGreaterThan(60);
+  });
+
   test('every number opens into how it came about, closes with Escape, and leads to the chamber at that time', async () => {
     const { page, complaints } = await open(`${(await mockOf(12)).url}/week/2026-W48`, SIZES[0]);
     const number = page.locator('.figures button').nth(1);
