@@ -1,6 +1,7 @@
 /**
  * Runs: one processing of one load, from pump-down onset to chamber back at atmosphere.
- * [RN1] A run begins with pump-down (or, where that was missed, with gas or plasma) in automatic mode; manual valve work is no run.
+ * [RN1] A run begins with pump-down (or, where that was missed, with gas or plasma; where nobody heard it before, with purge or vent delay, which
+ *       only a run has) in automatic mode; manual valve work is no run.
  * [RN2] A run ends when the chamber is back at atmosphere, opened, parked or idle, or is pumped down anew; clock and calendar never cut it.
  * [RN3] It was completed when every plasma step ran its time (98 %, as the recipe tags tell; else 97 % of this chamber's own median for that
  *       recipe, from three runs on), or when a leak test was done; otherwise aborted.
@@ -20,6 +21,7 @@ import { matchesAny } from './recipe-name.ts';
 const MOST_STRETCHES = 200;
 const IN_RUN: readonly Phase[] = [...RUN_PHASES, 'hold', 'leak-test'];
 const BEGINS_RUN: readonly Phase[] = ['pump-down', 'gas-stabilisation', 'plasma'];
+const ENDS_RUN: readonly Phase[] = ['purge', 'vent-delay'];
 const UNFINISHED: readonly Phase[] = ['pump-down', 'gas-stabilisation', 'plasma', 'hold'];
 
 export const isInRun = (phase: Phase): boolean => IN_RUN.includes(phase);
@@ -35,7 +37,8 @@ export function runAt(change: Change, phase: Phase, at: number, source: Boundary
   if (s.run) closeStretch(change, at);
   const anew = phase === 'pump-down' && isInRun(s.phase) && s.phase !== 'leak-test' && s.phase !== 'pump-down';
   if (s.run && (anew || !isInRun(phase))) endRun(change, at);
-  if (!s.run && s.mode === 'auto' && BEGINS_RUN.includes(phase)) startRun(change, at, source);
+  const begins = BEGINS_RUN.includes(phase) || (source === 'gap' && ENDS_RUN.includes(phase));
+  if (!s.run && s.mode === 'auto' && begins) startRun(change, at, source);
 }
 
 function startRun({ rules, s, events }: Change, at: number, source: BoundarySource): void {
