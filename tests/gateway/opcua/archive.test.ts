@@ -35,7 +35,12 @@ const PATIENT = { server: { skewToleranceS: 30 } };
 /** A link of a gateway that heard the server last at `heardUntil`. */
 async function linked(server: Fixture, heardUntil: number): Promise<Heard> {
   const heard = new Heard();
-  const link = openLink({ site: siteWith(server.port, template, PATIENT), clock: systemClock(), pkiFolder: newFolder(), events: heard.events });
+  const link = openLink({
+    site: siteWith(server.port, template, PATIENT),
+    clock: systemClock(),
+    pkiFolder: newFolder(),
+    events: heard.events,
+  });
   undo.push(() => link.stop());
   await link.start({ 'plc-1': heardUntil });
   await heard.until('live', () => heard.status?.state === 'live' && heard.last('link.alive')?.value === true);
