@@ -2,7 +2,7 @@
  * node tests/reliability/kill-program.ts [kills = 50] [seed = 1]: kills the whole program with -9, every process of it, at random moments while
  * the demo fleet runs at 60 times its pace over OPC UA, and prints what became of the books. Told is what its HTTP interface said.
  */
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { eventId, type StoredEvent } from '../../src/event.ts';
@@ -16,11 +16,12 @@ const [kills = 50, seed = 1] = process.argv.slice(2).map(Number);
 const random = seededRandom(seed);
 const folder = mkdtempSync(join(tmpdir(), 'glowfleet kill '));
 const told = new Map<number, string>();
+const site = siteWithRoute();
 let [from, failed] = [0, 0];
 
 console.log('kill   alive ms   told so far   in the store   runs ended   alerts   faults');
 for (let kill = 1; kill <= kills; kill++) {
-  const program = await startProgram({ data: folder, speed: SPEED, seed });
+  const program = await startProgram({ data: folder, speed: SPEED, seed, more: ['--site', site] });
   const lifeMs = 500 + random() * 6_000;
   await listen(program, performance.now() + lifeMs);
   await program.kill();
@@ -37,6 +38,15 @@ for (let kill = 1; kill <= kills; kill++) {
 console.log(`${kills} kills of the whole program (seed ${seed}): ${told.size} facts told, ${failed} faults`);
 rmSync(folder, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 });
 process.exitCode = failed === 0 ? 0 : 1;
+
+/** The demo's site with one way to tell people, by which nobody answers: every message stays on its way, and is looked for there. */
+function siteWithRoute(): string {
+  const file = join(folder, 'site.yaml');
+  const route = 'alerts:\n  routes:\n    - { name: hook, type: webhook, url: "http://127.0.0.1:9/", allowPrivate: true }\n';
+  const demo = readFileSync(join(import.meta.dirname, '../../gateway/simulator/quellmoor.yaml'), 'utf8');
+  writeFileSync(file, demo.replace(/^alerts:\n/m, route));
+  return file;
+}
 
 /** Follows the facts as they are told, until the end. */
 async function listen({ url }: Program, until: number): Promise<void> {
