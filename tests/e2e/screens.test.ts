@@ -438,7 +438,7 @@ test('a list of runs that was cut says so, and reads on a click what it left out
   await page.getByText('the newest 200 runs; there are older ones').waitFor();
   expect(await page.locator('tbody tr').count()).toBe(200);
   await page.getByRole('button', { name: 'Show 200 more' }).click();
-  await expect.poll(() => page.locator('tbody tr').count()).toBe(320);
+  await expect.poll(() => page.locator('tbody tr').count(), { timeout: 10_000 }).toBe(320);
 });
 
 test.each([
