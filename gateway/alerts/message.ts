@@ -2,7 +2,6 @@
  * An alert in words: what an engineer needs to decide whether to get up. Names and alarm texts come from servers and are hostile: one
  * line each, without control or direction-changing characters; HTML is escaped whole.
  */
-import { KIND_WORDS } from '../../src/alert-words.ts';
 import type { Alert, AlertAlarms, Delivery } from '../../src/contract.ts';
 
 export type Place = {
@@ -21,17 +20,17 @@ const TEXT_LENGTH = 200;
 export function alertMessage(alert: Alert, stage: Delivery['stage'], place: Place): Message {
   const who = whoOf(alert);
   return {
-    subject: `${why(alert, stage)}: ${who}: ${what(alert)} since ${clock(alert.startedAt, place.zone)}`,
+    subject: subjectOf(alert, stage),
     lines: [
       line(alert.headline),
+      ...(alert.cure === null || alert.state === 'closed' ? [] : [`What to do: ${line(alert.cure)}`]),
       '',
       `${alert.chamber !== null ? 'Chamber' : alert.position !== null ? 'Operator position' : 'About'}: ${who} (${line(place.site)}, ${line(place.hall)})`,
       `Since: ${clock(alert.startedAt, place.zone)}${alert.closedAt === null ? ', still going on' : `, over at ${clock(alert.closedAt, place.zone)}`}`,
-      ...(alert.alarms === null ? [] : counted(alert.alarms, place.zone)),
+      ...(alert.alarms === null ? [] : counted(alert, alert.alarms, place.zone)),
       `${alert.chamber === null ? 'Chambers' : 'At the same time'}: ${alert.together.map(line).join(', ') || 'no other chamber'}`,
       ...(alert.shares === null ? [] : [`What they share: ${line(alert.shares)}`]),
       ...alert.facts.map(({ label, value }) => `${line(label)}: ${line(value)}`),
-      ...(alert.cure === null ? [] : [`What to do: ${line(alert.cure)}`]),
       `Acknowledged: ${alert.acknowledgedBy === null ? 'not yet' : `by ${line(alert.acknowledgedBy)}`}`,
       `Rule: ${line(alert.rule)}`,
     ],
@@ -39,7 +38,21 @@ export function alertMessage(alert: Alert, stage: Delivery['stage'], place: Plac
   };
 }
 
-export const whoOf = (alert: Alert): string => line(alert.chamber ?? alert.position ?? 'fleet');
+export const whoOf = (alert: Alert): string => line(alert.chamber ?? alert.position ?? severalOf(alert));
+
+const severalOf = ({ together }: Alert): string => (together.length > 0 ? `${together.length} chambers` : 'fleet');
+
+/** All that a phone shows in the night: how bad, where, what. The headline's first sentence; of what is over, the one that says so. */
+function subjectOf(alert: Alert, stage: Delivery['stage']): string {
+  const reason = why(alert, stage);
+  const told = line(alert.headline).replace(/^Over: |: over\.(?= )/, (over) => (over.startsWith(':') ? ':' : ''));
+  const first = /^.*?(?=\.(?: |$))/u.exec(told)?.[0] ?? told;
+  const { alarms } = alert;
+  const isMany = alarms !== null && (alert.kind === 'burst' || alert.kind === 'flood') && alert.state === 'open';
+  const began = isMany && alarms.firstOut !== null ? `, first ${line(alarms.firstOut.text)}` : '';
+  const shared = alert.kind === 'common-cause' && alert.shares !== null ? `, ${line(alert.shares)}` : '';
+  return `${reason}${reason === 'Alert' && alert.severity === 'high' ? ', high' : ''}: ${first}${began}${shared}`;
+}
 
 /** Why it is told now. */
 function why({ state }: Alert, stage: Delivery['stage']): string {
@@ -77,16 +90,19 @@ export function line(text: string): string {
   return flat.length > TEXT_LENGTH ? `${flat.slice(0, TEXT_LENGTH - 1)}…` : flat;
 }
 
-const what = ({ kind, alarms }: Alert): string => (alarms === null ? KIND_WORDS[kind] : `${alarms.count} alarms`);
-
-function counted(alarms: AlertAlarms, zone: string): readonly string[] {
+function counted({ kind }: Alert, alarms: AlertAlarms, zone: string): readonly string[] {
   return [
     `How many: ${alarms.count} alarms${alarms.rawCount === alarms.count ? '' : ` (${alarms.rawCount} with chatter)`}, at most ${alarms.peak10Min} in 10 minutes`,
-    `Usual here: ${usual(alarms)}`,
+    ...(COUNTED_AGAINST_USUAL.includes(kind) ? [`Usual here: ${usual(alarms)}`] : []),
     `First alarm: ${firstOut(alarms, zone)}`,
-    ...top(alarms),
+    ...(kind === 'common-cause' && isOneAlarm(alarms) ? [] : top(alarms)),
   ];
 }
+
+const COUNTED_AGAINST_USUAL: readonly Alert['kind'][] = ['burst', 'flood'];
+
+/** The same alarm once on each chamber: the headline says it already. */
+const isOneAlarm = ({ top: most }: AlertAlarms): boolean => most.every(({ code, count }) => count === 1 && code === most[0]?.code);
 
 function usual({ usual: known }: AlertAlarms): string {
   if (known === null) return 'not enough history yet';

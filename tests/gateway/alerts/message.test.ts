@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { alertMessage, htmlOf, line, NO_SAFETY_FUNCTION, textOf, type Place } from '../../../gateway/alerts/message.ts';
+import type { Alert } from '../../../src/contract.ts';
 import { HOSTILE_TEXTS } from '../hostile-texts.ts';
 import { exampleAlert, exampleAlertAlarms, T0 } from '../wire-examples.ts';
 
@@ -55,15 +56,65 @@ ${NO_SAFETY_FUNCTION}
 
   it('of what is not made of alarms names the kind, and tells its facts, what is shared and what to do', () => {
     const down = exampleAlert({
+      headline: 'PC-06: down for 45 min: tripped.',
       ...{ kind: 'down', alarms: null, together: [], shares: 'cooling water Loop South', cure: 'Check the pump.' },
       facts: [{ label: 'Cause', value: 'tripped: RF_FAULT' }],
     });
     const { subject, lines } = alertMessage(down, 'opened', place);
-    expect(subject).toBe('Alert: PC-06: down for long since 25 Nov 2026, 07:00');
+    expect(subject).toBe('Alert: PC-06: down for 45 min: tripped');
+    expect(lines[1], 'before anything else').toBe('What to do: Check the pump.');
     expect(lines).toEqual(
       expect.arrayContaining(['What they share: cooling water Loop South', 'Cause: tripped: RF_FAULT', 'What to do: Check the pump.']),
     );
     expect(lines.join('\n')).not.toContain('How many');
+  });
+
+  it.each([
+    [
+      { kind: 'flood', position: 'Drill desk', chamber: null },
+      'Drill desk: 12 alarms in 10 minutes, where 0.3 in 10 minutes are usual. First: Water low (W).',
+      'Alert: Drill desk: 12 alarms in 10 minutes, where 0.3 in 10 minutes are usual, first Reflected power high',
+    ],
+    [
+      { kind: 'drift' },
+      'PC-07: Pressure 20.6 mTorr lower (6 %): 311 mTorr, usually 331 mTorr. It fits no pattern we know.',
+      'Alert: PC-07: Pressure 20.6 mTorr lower (6 %): 311 mTorr, usually 331 mTorr',
+    ],
+    [
+      {
+        kind: 'common-cause',
+        chamber: null,
+        shares: 'cooling water (Loop South)',
+        together: ['PC-01', 'PC-02', 'PC-03'],
+        severity: 'high',
+      },
+      '3 chambers (PC-01, PC-02, PC-03): Cooling water flow low at once. They share cooling water (Loop South).',
+      'Alert, high: 3 chambers (PC-01, PC-02, PC-03): Cooling water flow low at once, cooling water (Loop South)',
+    ],
+    [
+      { kind: 'down', state: 'closed', closedAt: T0 },
+      'PC-05: over. Down for 6 h 4 min: repair: RF generator fault.',
+      'Over: PC-05: Down for 6 h 4 min: repair: RF generator fault',
+    ],
+    [
+      { kind: 'common-cause', state: 'closed', closedAt: T0, chamber: null },
+      'Over: 12 chambers (PC-01 and 11 more): House nitrogen low, for 30 min, 12 alarms.',
+      'Over: 12 chambers (PC-01 and 11 more): House nitrogen low, for 30 min, 12 alarms',
+    ],
+  ] as const)('has a subject that says how bad, where and what: %j', (part, headline, said) => {
+    const { subject } = alertMessage(exampleAlert({ ...part, headline } as Partial<Alert>), 'opened', place);
+    expect(subject).toBe(said);
+  });
+
+  it('of one alarm on several chambers names it once, and no usual count that it was not judged by', () => {
+    const [first] = exampleAlertAlarms().top;
+    const alarms = exampleAlertAlarms({
+      usual: null,
+      top: ['PC-01', 'PC-02', 'PC-03'].map((chamber) => ({ ...first!, chamber, count: 1 })),
+    });
+    const said = alertMessage(exampleAlert({ kind: 'common-cause', alarms }), 'opened', place).lines.join();
+    expect(said).not.toMatch(/Usual here|Most frequent/);
+    expect(said).toContain('How many');
   });
 
   it.each(HOSTILE_TEXTS.map((text) => [text]))('%j stays text', (text) => {

@@ -325,10 +325,10 @@ describe('who is told again', () => {
     await settled(all, `${alert.id}|hook|opened`, 'delivered');
     all.clock.at = T0 + 30 * MINUTE;
     await settled(all, `${alert.id}|boss|escalated`, 'delivered');
-    expect(messageOf(all.sent[1] as Sending).subject).toMatch(/^Nobody acknowledged: PC-01/);
+    expect(messageOf(all.sent[1] as Sending).subject).toMatch(/^Nobody acknowledged: .*PC-01/);
     all.clock.at = T0 + 60 * MINUTE;
     await settled(all, `${alert.id}|hook|repeated-1`, 'delivered');
-    expect(messageOf(all.sent[2] as Sending).subject).toMatch(/^Still open: PC-01/);
+    expect(messageOf(all.sent[2] as Sending).subject).toMatch(/^Still open: .*PC-01/);
     await all.store.actOnAlert({ alert: alert.id, at: all.clock.at, who: 'A. Beck', deed: 'acknowledged', text: '' });
     all.clock.at = T0 + 180 * MINUTE;
     await looks();
