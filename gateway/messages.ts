@@ -9,7 +9,7 @@ import { openDelivery, type Delivering } from './alerts/deliver.ts';
 import { Heart } from './alerts/heartbeat.ts';
 import { openLetters, type Composed, type Letters } from './alerts/letters.ts';
 import type { SecretPlace } from './alerts/secret.ts';
-import { TellBook } from './alerts/tell-book.ts';
+import { TellBook, type TellSetting } from './alerts/tell-book.ts';
 import { alarmsPerHour } from './alarms-per-hour.ts';
 import type { Clock } from './clock.ts';
 import type { DeliveryAnswers, DeliveryQuery } from './http/answers-port.ts';
@@ -124,9 +124,9 @@ export class Messages {
     return deliveries.map((one) => ({ ...one, headline: headlines.get(one.alert) ?? null }));
   }
 
-  #tellOf(): (kind: string) => ReturnType<typeof tellPlan> {
+  #tellOf(): TellSetting['tellOf'] {
     const { alerts } = this.#parts.site();
-    return (kind) => tellPlan(alerts, kind);
+    return (kind, severity) => tellPlan(alerts, kind, severity);
   }
 
   /** Looked at when a sign of life is due: the pipeline turns, and something is really written. */

@@ -1,12 +1,17 @@
 /**
  * Who is told of a kind of alert, with nothing left open.
  * [TD1] What a rule leaves out is taken from `alerts.tell`, what that leaves out from the defaults: every route, always, alerts of one kind within
- *       five minutes together, no repeat, no escalation. Whom to tell outside the shifts goes with the shifts.
+ *       five minutes together, no escalation. Whom to tell outside the shifts goes with the shifts.
+ * [TD2] Whom to escalate to only the site knows. So that nobody has to be right the first time, an alert of high severity is told again every half
+ *       hour until somebody acknowledges or takes it, unless the site says how often, or never. Others are not repeated.
  */
 import type { TellPlan } from './alert-plan.ts';
 import type { AlertRules, Tell } from './config-alerts.ts';
+import type { Alert } from './contract.ts';
 
 export const GROUP_MIN = 5;
+/** [TD2] */
+const HIGH_REPEAT_MIN = 30;
 
 type Telling = {
   readonly routes: readonly { readonly name: string }[];
@@ -14,16 +19,25 @@ type Telling = {
   readonly rules: AlertRules;
 };
 
-export function tellPlan({ routes, tell, rules }: Telling, kind: string): TellPlan {
+export function tellPlan({ routes, tell, rules }: Telling, kind: string, severity?: Alert['severity']): TellPlan {
   const own: Tell = Object.entries(rules).find(([name]) => name === kind)?.[1].tell ?? {};
   // Who else is told outside the shifts belongs to the shifts.
   const hours = own.shifts === undefined ? { shifts: tell.shifts, otherwise: own.otherwise ?? tell.otherwise } : own;
+  const groupMin = own.groupMin ?? tell.groupMin ?? GROUP_MIN;
   return {
     to: own.to ?? tell.to ?? routes.map(({ name }) => name),
     shifts: hours.shifts ?? 'always',
     otherwise: hours.otherwise ?? [],
-    groupMin: own.groupMin ?? tell.groupMin ?? GROUP_MIN,
-    repeatMin: own.repeatMin ?? tell.repeatMin ?? null,
+    groupMin,
+    repeatMin: repeatMinOf(own.repeatMin ?? tell.repeatMin, { groupMin, severity }),
     escalate: own.escalate ?? tell.escalate ?? null,
   };
+}
+
+type Pace = { readonly groupMin: number; readonly severity: Alert['severity'] | undefined };
+
+/** [TD2] Not oftener than messages are put together. */
+function repeatMinOf(said: Tell['repeatMin'], { groupMin, severity }: Pace): number | null {
+  if (said === 'never') return null;
+  return said ?? (severity === 'high' ? Math.max(HIGH_REPEAT_MIN, 2 * groupMin) : null);
 }

@@ -22,8 +22,8 @@ export const tell = z.strictObject({
   otherwise: z.array(name).min(1).optional(),
   /** Alerts of one kind within so many minutes leave as one message. */
   groupMin: minutes.optional(),
-  /** Told again every so many minutes while it is open and nobody acknowledged it. */
-  repeatMin: minutes.optional(),
+  /** Told again every so many minutes while it is open and nobody acknowledged it; without it every 30 where its severity is high. */
+  repeatMin: z.union([minutes, z.literal('never')], 'a number of minutes, or never').optional(),
   /** Told to others when nobody acknowledged it in time. */
   escalate: z.strictObject({ afterMin: minutes, to: z.array(name).min(1) }).optional(),
 });

@@ -40,7 +40,7 @@ function unknown(path: AlertFault['path'], seen: string, known: readonly string[
 /** [SM2] */
 function repeatFaults(path: AlertFault['path'], { repeatMin, groupMin }: Tell, all: Tell): AlertFault[] {
   const together = groupMin ?? all.groupMin ?? GROUP_MIN;
-  if (repeatMin === undefined || repeatMin > together) return [];
+  if (repeatMin === undefined || repeatMin === 'never' || repeatMin > together) return [];
   return [{ path: [...path, 'repeatMin'], text: `saw ${repeatMin}; it must be more than groupMin, which is ${together}` }];
 }
 

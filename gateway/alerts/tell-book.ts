@@ -11,7 +11,7 @@ import { DAY_MS } from '../../src/zone.ts';
 import type { Clock } from '../clock.ts';
 import type { OutboxStore } from './deliver.ts';
 
-export type TellSetting = { readonly tellOf: (kind: string) => TellPlan; readonly calendar: Calendar };
+export type TellSetting = { readonly tellOf: (kind: string, severity?: Alert['severity']) => TellPlan; readonly calendar: Calendar };
 
 export type TellBookParts = {
   readonly store: OutboxStore;
@@ -52,7 +52,9 @@ export class TellBook {
   /** For the commit in which these alerts opened, changed or closed. */
   planned(alerts: readonly Alert[], now: number): readonly Delivery[] {
     const { tellOf, calendar } = this.#parts.setting();
-    return alerts.flatMap((alert) => plannedDeliveries(alert, { tell: tellOf(alert.kind), mutes: this.#mutes, calendar, now }));
+    return alerts.flatMap((alert) =>
+      plannedDeliveries(alert, { tell: tellOf(alert.kind, alert.severity), mutes: this.#mutes, calendar, now }),
+    );
   }
 
   /** Also after a mute was made or ended. */
@@ -71,7 +73,7 @@ export class TellBook {
     if (alerts.length === 0) return;
     const deliveries = Map.groupBy(await store.deliveries({ alerts: alerts.map(({ id }) => id) }), ({ alert }) => alert);
     const due = alerts.flatMap((alert) =>
-      followUps(alert, deliveries.get(alert.id) ?? [], { tell: tellOf(alert.kind), mutes: this.#mutes, calendar, now }),
+      followUps(alert, deliveries.get(alert.id) ?? [], { tell: tellOf(alert.kind, alert.severity), mutes: this.#mutes, calendar, now }),
     );
     if (due.length === 0) return;
     await store.saveDeliveries(due);

@@ -3,8 +3,8 @@ import { tellPlan } from '../../src/alert-tell.ts';
 import { alertRules, tell } from '../../src/config-alerts.ts';
 
 const routes = [{ name: 'hook' }, { name: 'mail' }];
-const plan = (all: object, own: object = {}, kind = 'down') =>
-  tellPlan({ routes, tell: tell.parse(all), rules: alertRules.parse({ down: { tell: own } }) }, kind);
+const plan = (all: object, own: object = {}, kind = 'down', severity: 'high' | 'medium' = 'medium') =>
+  tellPlan({ routes, tell: tell.parse(all), rules: alertRules.parse({ down: { tell: own } }) }, kind, severity);
 
 describe('who is told of a kind of alert', () => {
   test('[TD1] left alone: every route, always, five minutes together, no repeat, no escalation', () => {
@@ -18,6 +18,16 @@ describe('who is told of a kind of alert', () => {
     expect(plan(all, { to: [] }).to).toEqual([]);
     expect(plan(all, { to: ['mail'] }, 'drift').to).toEqual(['hook']);
     expect(plan(all, {}, 'a kind of a newer program').to).toEqual(['hook']);
+  });
+
+  test('[TD2] of high severity it is told again every half hour, unless the site says otherwise', () => {
+    const high = (all: object, own: object = {}) => plan(all, own, 'down', 'high').repeatMin;
+    expect(plan({}).repeatMin).toBeNull();
+    expect(high({})).toBe(30);
+    expect(high({ repeatMin: 240 })).toBe(240);
+    expect(high({ repeatMin: 240 }, { repeatMin: 'never' })).toBeNull();
+    expect(high({ groupMin: 60 })).toBe(120);
+    expect(plan({}, {}, 'down', 'high').escalate).toBeNull();
   });
 
   test('[TD1] whom to tell outside the shifts goes with the shifts', () => {
