@@ -222,6 +222,7 @@ function burstRule(rules: WatchRules, state: BurstState, chamber: string): { rea
   const name = stateClass(state.classes[chamber]?.run ?? null);
   const { per10Min, threshold, observedHours, expectedFalsePerMonth } = baseline.classes[name];
   const words = name === 'running' ? 'while running' : 'while not running';
-  const rule = `${threshold} or more in the trailing 10 minutes ${words} (chatter collapsed), by this chamber's own history; scan statistic after Alm`;
+  const chance = expectedFalsePerMonth < 0.01 ? 'less than 0.01' : `about ${expectedFalsePerMonth.toFixed(2)}`;
+  const rule = `${threshold} or more in the trailing 10 minutes ${words} (chatter collapsed): by this chamber's own history chance brings so many ${chance} times in 30 days (scan statistic for alarms that come bunched, negative binomial; docs/alarms.md)`;
   return { usual: { per10Min, threshold, observedHours, expectedFalsePerMonth }, rule };
 }

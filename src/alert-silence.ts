@@ -120,7 +120,7 @@ function wordsOf(rules: WatchRules, { chambers, since }: Silent): Pick<Alert, 'h
     rule: `no value for ${limit} min of scheduled time (alerts.rules.no-data)`,
     cure: isAll
       ? 'Check the network of the gateway’s own machine first, then the servers.'
-      : `Check ${server === null ? 'the servers' : `server ${server}`} and the network to ${server === null ? 'them' : 'it'}; the page Servers says what its link last told.`,
+      : `Check ${server === null ? 'the servers' : `server ${server}`} and the network to ${server === null ? 'them' : 'it'}; the page Links says what its link last told.`,
     shares,
     facts: [{ label: 'Silent since', value: momentWords(since, rules.calendar.zone) }],
   };

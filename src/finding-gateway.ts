@@ -65,7 +65,7 @@ function linkDied({ linkDeaths }: GatewaySight): Finding | null {
   const times = linkDeaths === 1 ? 'once' : `${linkDeaths} times`;
   return trouble('link', `A link process ended unexpectedly ${times} within the hour. Its chambers were unobserved meanwhile.`, {
     rule: `a link process ends unexpectedly (${RULE})`,
-    cure: 'The page Servers names the server whose process ended and why. Keep the log for whoever looks after the gateway.',
+    cure: 'The page Links names the server whose process ended and why. Keep the log for whoever looks after the gateway.',
     over: 'Over: no link process ended for an hour.',
   });
 }
