@@ -23,7 +23,9 @@ const RANK: Readonly<Record<Severity, number>> = { high: 0, medium: 1, low: 2 };
 export const isMuted = ({ mutedUntil }: Pick<Inboxed, 'mutedUntil'>, now: number): boolean => mutedUntil !== null && now < mutedUntil;
 
 export function groupOf(one: Inboxed, { me, now }: Viewer): Group {
-  if (one.state === 'closed') return one.acknowledgedBy === null ? 'missed' : 'over';
+  // Who saw the wider alert saw this one as well.
+  const isUnseen = one.acknowledgedBy === null && one.takenBy === null && one.partOf === null;
+  if (one.state === 'closed') return isUnseen ? 'missed' : 'over';
   if (one.takenBy !== null) return one.takenBy === me ? 'yours' : 'others';
   if (isMuted(one, now)) return 'muted';
   if (one.acknowledgedBy !== null) return 'seen';

@@ -31,6 +31,7 @@ describe('the order', () => {
       row('theirs', { takenBy: 'B. Cole', takenAt: NOW, ...seen }),
       row('part', { partOf: 'wider' }),
       row('missed', { state: 'closed', closedAt: NOW }),
+      row('over with a wider one', { state: 'closed', closedAt: NOW, partOf: 'wider' }),
       row('seen', seen),
       row('mine', { takenBy: 'A. Brandt', takenAt: NOW, ...seen, mute: exampleMute({ until: NOW + HOUR }) }),
       row('new'),
@@ -43,7 +44,7 @@ describe('the order', () => {
       ['others', 'theirs'],
       ['part', 'part'],
       ['muted', 'muted'],
-      ['over', 'over'],
+      ['over', 'over,over with a wider one'],
     ]);
     expect(sections([], viewer)).toEqual([]);
   });
