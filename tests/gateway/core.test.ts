@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { burstBaselines } from '../../gateway/baselines.ts';
 import { parseSite } from '../../gateway/config.ts';
 import { siteCore } from '../../gateway/core.ts';
+import { ended, newAlert } from '../../src/alert-form.ts';
 import { memoryStore } from '../../gateway/store/memory.ts';
 import type { ChamberEvent } from '../../src/event.ts';
 import type { Reading } from '../../src/reading.ts';
@@ -103,6 +104,31 @@ describe('what is usual, from the books', () => {
     expect(known?.activations).toBe(40);
     expect(known?.observedHours).toBeCloseTo(40 * 24, 1);
     expect(known?.per10Min).toBeCloseTo(1 / 144, 5);
+  });
+
+  test('is not taught by what the house did to several chambers at once', async () => {
+    const after = async (together: readonly string[]) => {
+      const store = memoryStore();
+      const begun = [5, 15, 25, 35].map((day) => NOW - day * DAY);
+      const alarms = begun.flatMap((at) => [0, 1, 2, 3, 4].map((n) => alarmAt(at + n * 20_000, `ALARM_${n}`)));
+      const causes = begun.map((at) => {
+        const fresh = newAlert({
+          kind: 'common-cause',
+          subject: 'POWER_DIP',
+          at,
+          severity: 'high',
+          headline: 'x',
+          rule: 'x',
+          together: [...together],
+        });
+        return ended(fresh, at + 1_200_000);
+      });
+      await store.append({ events: [state(NOW - 40 * DAY), ...alarms], alerts: causes, snapshots: new Map() });
+      const query = { chambers: ['PC-01'], now: NOW, epsilon: 0.1, heardUntil: { 'PC-01': NOW } };
+      return (await burstBaselines(store, query)).get('PC-01')?.classes?.['not-running'];
+    };
+    expect(await after(['PC-01', 'PC-02', 'PC-03'])).toMatchObject({ activations: 0, threshold: 3 });
+    expect((await after(['PC-02', 'PC-03', 'PC-04']))?.threshold, 'of others: its own habit').toBeGreaterThan(5);
   });
 
   test('is unknown for a chamber nobody heard', async () => {
