@@ -78,9 +78,19 @@ function movedBy({ window }: AlarmSearch, { from, to }: Span, step: -1 | 1, { zo
 }
 
 /** As the journal is asked for: of the window shown, one chamber or all. */
-export function journalQuery(search: AlarmSearch, { from, to }: Span, chamber: string | null): URLSearchParams {
+/** Whose alarms the journal shows: a chamber's, an operator position's, or all. */
+export type JournalOf = { readonly chamber?: string | undefined; readonly position?: string | undefined };
+
+export function journalQuery(search: AlarmSearch, { from, to }: Span, { chamber = '', position = '' }: JournalOf): URLSearchParams {
   const { words, priority, state, show } = search;
-  const fields = { chamber: chamber ?? '', words: words.trim(), priority, state, show: show === 'all' ? '' : show };
+  const fields = {
+    chamber,
+    position: chamber === '' ? position : '',
+    words: words.trim(),
+    priority,
+    state,
+    show: show === 'all' ? '' : show,
+  };
   const named = Object.entries(fields).filter(([, value]) => value !== '');
   return new URLSearchParams([['from', String(from)], ['to', String(to)], ...named]);
 }

@@ -4,6 +4,7 @@ import type { Tells } from '../src/alarm-journal.ts';
 import type { Calendar, Span } from '../src/calendar.ts';
 import { nonscheduled } from '../src/calendar.ts';
 import type { ChamberState } from '../src/chamber-state.ts';
+import { Fault } from '../src/fault.ts';
 import { stateIntervals } from '../src/interval.ts';
 import { alarmJournal } from './alarm-journal.ts';
 import { askedWindow } from './asked-window.ts';
@@ -33,11 +34,11 @@ export function alarmAnswers({ plant, store, books, clock, state }: AlarmParts):
     const isTold = (answer: boolean | null | undefined): boolean => typeof answer === 'boolean';
     return { acknowledged: isTold(stand?.acknowledged), confirmed: isTold(stand?.confirmed) };
   };
-  const journal = ({ window, chamber, ...search }: JournalSearch) =>
+  const journal = ({ window, chamber, position, ...search }: JournalSearch) =>
     alarmJournal(store, {
       ...search,
       window: windowOf({ window, chamber }),
-      chambers: chambersOf({ window, chamber }),
+      chambers: chambersAt(plant, chambersOf({ window, chamber }), position),
       now: clock.now(),
       tells,
     });
@@ -53,6 +54,13 @@ export function alarmAnswers({ plant, store, books, clock, state }: AlarmParts):
       return alarmStatistics(subjects, scope.chamber === null ? plant.positions : null, window);
     },
   };
+}
+
+function chambersAt({ positions }: Plant, chambers: readonly string[], position: string | undefined): readonly string[] {
+  if (position === undefined) return chambers;
+  const own = positions.find(({ name }) => name === position);
+  if (own === undefined) throw new Fault('not-found', 'The site has no operator position of that name. /api/alarm-statistics lists them.');
+  return chambers.filter((chamber) => own.chambers.includes(chamber));
 }
 
 const free = (calendar: Calendar, { from, to }: Span): readonly Span[] => nonscheduled(calendar, from, to);

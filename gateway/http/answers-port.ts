@@ -75,6 +75,8 @@ export interface BookAnswers {
 
 export type JournalSearch = Scope &
   JournalFilter & {
+    /** Of the chambers of this operator position only; `not-found` where the site has none of that name. */
+    readonly position?: string | undefined;
     /** Only rows that come after this one. */
     readonly after?: { readonly at: number; readonly seq: number } | undefined;
   };

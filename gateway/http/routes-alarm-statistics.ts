@@ -23,6 +23,7 @@ import {
 
 const searchFields = {
   words: z.string().max(120).optional().describe('Each word must be found in chamber, code or text.'),
+  position: z.string().min(1).max(80).optional().describe('Operator position: the alarms of its chambers.'),
   priority: z.enum(ALARM_PRIORITIES).optional(),
   state: z
     .enum(ALARM_STATES)
@@ -39,13 +40,14 @@ const after = z
   .describe('The header x-next of the page before: rows that come after it.');
 const journalQuery = pagedQuery.extend({ ...searchFields, after });
 const journalCsvQuery = csvQuery.extend(searchFields);
-type Search = ScopeQuery & Pick<JournalSearch, 'words' | 'priority' | 'state' | 'show'> & { readonly after?: string | undefined };
+type Search = ScopeQuery &
+  Pick<JournalSearch, 'words' | 'position' | 'priority' | 'state' | 'show'> & { readonly after?: string | undefined };
 
 function searchOf(query: Search): JournalSearch {
-  const { words, priority, state, show } = query;
+  const { words, position, priority, state, show } = query;
   const [at, seq] = (query.after ?? '').split('.').map(Number);
   const page = at !== undefined && seq !== undefined ? { after: { at, seq } } : {};
-  return { window: windowOf(query), chamber: query.chamber ?? null, words, priority, state, show, ...page };
+  return { window: windowOf(query), chamber: query.chamber ?? null, words, position, priority, state, show, ...page };
 }
 const computedScopeOf = (query: ScopeQuery): Scope => ({ window: computedWindowOf(query), chamber: query.chamber ?? null });
 

@@ -37,8 +37,10 @@ describe('what the alarm page shows', () => {
     expect(windowQuery({ ...NO_ALARM_SEARCH, window: 'shift' }, NOW)).toEqual({ window: 'shift' });
     expect(windowQuery({ ...NO_ALARM_SEARCH, window: '7 days' }, NOW)).toEqual({ from: String(NOW - 7 * DAY), to: String(NOW) });
     expect(windowQuery({ ...NO_ALARM_SEARCH, window: 'span', from: 5, to: 9 }, NOW)).toEqual({ from: '5', to: '9' });
-    const journal = journalQuery({ ...NO_ALARM_SEARCH, words: ' rf ' }, { from: 5, to: 9 }, 'PC-01');
+    const journal = journalQuery({ ...NO_ALARM_SEARCH, words: ' rf ' }, { from: 5, to: 9 }, { chamber: 'PC-01', position: 'Desk' });
     expect(journal.toString()).toBe('from=5&to=9&chamber=PC-01&words=rf&show=alarms');
+    const desk = journalQuery(NO_ALARM_SEARCH, { from: 5, to: 9 }, { position: 'Drill desk' });
+    expect(desk.toString()).toBe('from=5&to=9&position=Drill+desk&show=alarms');
   });
 
   test('steps to the window before by the calendar of the site, also over the end of summer time, and not into the future', () => {

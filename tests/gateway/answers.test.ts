@@ -251,6 +251,10 @@ describe('tables', () => {
     }
     expect(found).toEqual(all);
     expect((await journal.alarms({ ...asked, words: 'pump', limit: 10 })).map(({ code }) => code)).toEqual(['PUMP']);
+    const desk = { window: asked.window, chamber: null, limit: 10 };
+    expect(await journal.alarms({ ...desk, position: 'Surface desk' })).toEqual(all);
+    expect(await journal.alarms({ ...desk, position: 'Drill desk' })).toEqual([]);
+    await expect(journal.alarms({ ...desk, position: 'Bar' })).rejects.toMatchObject({ code: 'not-found' });
     const statistics = await journal.alarmStatistics({ ...asked, chamber: null });
     expect(statistics.positions[0]?.activations).toBe(5);
   });

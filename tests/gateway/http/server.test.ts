@@ -90,7 +90,7 @@ const JSON_ROUTES: readonly [string, z.core.$ZodType][] = [
   ['/api/equipment-time?window=shift', z.array(contract.interval)],
   ['/api/numbers?window=week&chamber=PC-01', z.array(windowNumbers)],
   ['/api/losses?window=week', z.array(loss)],
-  ['/api/alarms?from=0&to=1&words=rf&state=A&show=counted&priority=high&after=5.7', z.array(journalRow)],
+  ['/api/alarms?from=0&to=1&words=rf&state=A&show=counted&priority=high&after=5.7&position=Desk', z.array(journalRow)],
   ['/api/alarm-statistics?window=week', alarmStatistics],
   ['/api/drift', driftFleet],
   ['/api/drift/PC-01?measure=pump-down-first&recipe=ACT-AR-07', chamberDriftAnswer],
