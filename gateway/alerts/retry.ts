@@ -45,7 +45,8 @@ export function afterAttempt<Message extends Underway>(delivery: Message, outcom
           ...tried,
           state: 'dead',
           nextAt: null,
-          lastError: plain(`${outcome.reason} Given up after ${Math.round(giveUpMs / 3_600_000)} hours.`),
+          // A test is tried once: nothing is given up.
+          lastError: plain(giveUpMs > 0 ? `${outcome.reason} Given up after ${Math.round(giveUpMs / 3_600_000)} hours.` : outcome.reason),
         };
       return {
         ...tried,

@@ -42,6 +42,8 @@ describe('after an attempt', () => {
       attempts: 1,
       lastError: 'The webhook answered 500. Given up after 24 hours.',
     });
+    // A test is tried once.
+    expect(afterAttempt(exampleDelivery(), failed, moment({ giveUpMs: 0 })).lastError).toBe('The webhook answered 500.');
   });
 
   it('a reason is one short line', () => {
