@@ -5,7 +5,8 @@
  *       than the limit is told with the second such run in a row: a limit crossed by less than what is sure of it is no news.
  * [PK2] Aborted, interrupted and engineering runs are not told: what stopped them is. Neither is a run not fully observed for that alone.
  * [PK3] A purge too short, a vent with the pump valve open and gas with the door open are told at once, in any run and at any hour, with high
- *       severity; a purge that the run's record finds short as well is the same alert.
+ *       severity; a purge that the run's record finds short as well is the same alert. A later run ends it: the record of a run that was cut
+ *       short may not have seen what was told during it.
  */
 import { ended, momentWords, newAlert } from './alert-form.ts';
 import type { Alert } from './contract.ts';
@@ -14,9 +15,11 @@ import type { Deviation, DeviationCode, RunRecord } from './run-facts.ts';
 import type { WatchRules } from './watch-rules.ts';
 
 type Slot = 'limits' | 'safety';
+/** `last`: the run that was outside its limits last. */
+type Open = { readonly alert: Alert; readonly runs: number; readonly last?: string | null };
 export type Checked = {
   readonly last: Pick<EventOf<'run-ended'>, 'run' | 'outcome' | 'engineering' | 'recipe' | 'load'> | null;
-  readonly alerts: Readonly<Partial<Record<Slot, { readonly alert: Alert; readonly runs: number }>>>;
+  readonly alerts: Readonly<Partial<Record<Slot, Open>>>;
   /** The last run deviated by too little to be told alone. */
   readonly slight?: boolean;
 };
@@ -61,7 +64,7 @@ export function checkOnRecord(rules: WatchRules, runs: CheckedRuns, { chamber, a
       recipe: ran?.recipe ?? null,
       run,
     };
-    const isOver = found.length === 0 && (slot === 'safety' || isProduct);
+    const isOver = found.length === 0 && (slot === 'safety' ? place.known.alerts.safety?.last !== run : isProduct);
     const isNews =
       found.length > 0 && !(slot === 'limits' && isSlight(found, record) && known.slight !== true && known.alerts.limits === undefined);
     const step = isNews ? told(rules, place, what) : isOver ? within(place) : { runs: news.runs, alerts: [] };
@@ -97,7 +100,7 @@ function told(rules: WatchRules, place: Place, what: What): RunNews {
   if (open === undefined) {
     if (!rules.settings['process-check'].on) return { runs: place.runs, alerts: [] };
     const alert = checkAlert(rules, place, what);
-    return { runs: put(place, { alert, runs: 1 }), alerts: [alert] };
+    return { runs: put(place, { alert, runs: 1, last: what.run }), alerts: [alert] };
   }
   const again = open.alert.facts.some(({ label, value }) => label === 'Run' && value === what.run);
   const runs = again ? open.runs : open.runs + 1;
@@ -106,7 +109,7 @@ function told(rules: WatchRules, place: Place, what: What): RunNews {
     { label: 'Runs since', value: `${runs}, the last ${momentWords(at, rules.calendar.zone)}` },
   ];
   const alert = { ...open.alert, updatedAt: Math.max(at, open.alert.updatedAt), headline: headlineOf(chamber, what, runs), facts };
-  return { runs: put(place, { alert, runs }), alerts: [alert] };
+  return { runs: put(place, { alert, runs, last: what.run }), alerts: [alert] };
 }
 
 /** [PK1] */
@@ -118,11 +121,24 @@ function within(place: Place): RunNews {
   const count = open.runs === 1 ? 'one run' : `${open.runs} runs`;
   return {
     runs: { ...runs, [chamber]: { ...known, alerts } },
-    alerts: [ended(open.alert, at, { headline: `${chamber}: over. The last run kept its limits, after ${count} that did not.` })],
+    alerts: [
+      ended(open.alert, at, {
+        headline: `${chamber}: over. The last run kept its limits, after ${count} that did not${whatOf(open.alert)}.`,
+      }),
+    ],
   };
 }
 
-const put = ({ runs, chamber, known, slot }: Place, open: { alert: Alert; runs: number }): CheckedRuns => ({
+/** What the first of them was, for whoever reads only of the end. */
+function whatOf({ facts }: Alert): string {
+  const first = facts.find(({ label }) => label === OUTSIDE);
+  return first === undefined ? '' : `: ${clause(first.value)}`;
+}
+
+const OUTSIDE = 'Outside limits';
+const clause = (sentence: string): string => sentence.replace(/\.$/, '');
+
+const put = ({ runs, chamber, known, slot }: Place, open: Open): CheckedRuns => ({
   ...runs,
   [chamber]: { ...known, alerts: { ...known.alerts, [slot]: open } },
 });
@@ -140,7 +156,7 @@ function checkAlert(rules: WatchRules, { chamber, at, slot }: Place, what: What)
       ...maybe('Run', what.run),
       ...maybe('Recipe', what.recipe),
       ...maybe('Load', what.load),
-      ...what.texts.map((value) => ({ label: 'Outside limits', value })),
+      ...what.texts.map((value) => ({ label: OUTSIDE, value })),
     ],
   });
 }
@@ -148,7 +164,7 @@ function checkAlert(rules: WatchRules, { chamber, at, slot }: Place, what: What)
 function headlineOf(chamber: string, { texts, recipe }: What, runs: number): string {
   const many = runs > 1 ? `${runs} runs` : 'a run';
   const more = texts.length > 1 ? `, and ${texts.length - 1} more` : '';
-  return `${chamber}: ${many}${recipe === null ? '' : ` of ${recipe}`} outside limits: ${texts[0] ?? ''}${more}.`;
+  return `${chamber}: ${many}${recipe === null ? '' : ` of ${recipe}`} outside limits: ${clause(texts[0] ?? '')}${more}.`;
 }
 
 /** Check, never bridge, open or reset. */

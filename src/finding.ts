@@ -36,7 +36,7 @@ export function findShortPurge(change: Change, at: number): void {
     change,
     'purge-short',
     at,
-    `Vented ${seconds(purgedMs)} s after fluorinated gas; the shortest purge is ${seconds(rules.shortestPurgeMs)} s.`,
+    `Vented after only ${seconds(purgedMs)} s of pumping since the last fluorinated gas; the shortest purge is ${seconds(rules.shortestPurgeMs)} s.`,
   );
 }
 

@@ -42,7 +42,9 @@ describe('process check', () => {
       facts: expect.arrayContaining([{ label: 'Load', value: 'QM-26-04117-A' }]) as unknown,
       cure: 'Check the supply pressure and the filter before that flow controller.',
     });
-    expect(all[1]?.headline).toBe('PC-01: over. The last run kept its limits, after one run that did not.');
+    expect(all[1]?.headline).toBe(
+      'PC-01: over. The last run kept its limits, after one run that did not: CF4 flow out of its band for 40 s.',
+    );
   });
 
   test('[PK1] runs that go on deviating are counted in it', () => {
@@ -72,8 +74,17 @@ describe('process check', () => {
     expect(last).toHaveLength(1);
     expect(last[0]).toMatchObject({ severity: 'high', startedAt: at(0), id: 'process-check/PC-01 purge-short/2026-11-25T12:00:00.000Z' });
     expect(run(ends(0, { deviations: [purge], outcome: 'interrupted' })).last[0]?.severity).toBe('high');
+    expect(last[0]?.headline).toMatch(/[^.]\.$/);
     expect(run([finding(0, 'gas-with-door-open'), finding(1, 'vent-with-pump-valve-open')]).last).toHaveLength(1);
     expect(run([finding(0, 'phase-tag-mismatch')]).all).toEqual([]);
+  });
+
+  test('[PK3] the record of the run in which it was found does not end it, also where it could not see it; the next run does', () => {
+    const found = [finding(0, 'purge-short', 'PC-01/2'), ...ends(2, { outcome: 'interrupted' })];
+    expect(run(found).last[0]).toMatchObject({ state: 'open', headline: 'PC-01: a run outside limits: found: purge-short.' });
+    const again = [...found, finding(10, 'purge-short', 'PC-01/40'), ...ends(40)];
+    expect(run(again).last[0]?.state).toBe('open');
+    expect(run([...again, ...ends(80)]).last[0]).toMatchObject({ state: 'closed', closedAt: at(80) });
   });
 
   test('[PK3] no cure tells anyone to bridge, bypass or reset anything', () => {
