@@ -72,10 +72,11 @@ export function othersWords(alert: Alert, nameOf: (chamber: string) => string): 
 }
 
 /** Whom it is about. */
-export const subjectOf = (alert: Pick<Alert, 'chamber' | 'position' | 'together'>, nameOf: (chamber: string) => string): string =>
+export const subjectOf = (alert: Pick<Alert, 'kind' | 'chamber' | 'position' | 'together'>, nameOf: (chamber: string) => string): string =>
   alert.chamber !== null
     ? nameOf(alert.chamber)
-    : (alert.position ?? (alert.together.length > 0 ? `${alert.together.length} chambers` : 'Fleet'));
+    : (alert.position ??
+      (alert.together.length > 0 ? `${alert.together.length} chambers` : alert.kind === 'gateway' ? 'Gateway' : 'Fleet'));
 
 /** Its headline where its subject, and whether it is over, stand beside it already. */
 export function saidOf({ headline }: Pick<Alert, 'headline'>, subject: string): string {

@@ -92,7 +92,7 @@ function givenUp({ dead }: GatewaySight): readonly Finding[] {
         `${count === 1 ? 'A message' : `${count} messages`} by route ${route} could not be delivered and ${count === 1 ? 'was' : 'were'} given up.`,
         {
           rule: `a message is given up (${RULE})`,
-          cure: `${lastError === null ? '' : `${lastError} `}Send it again from the page of messages, or set it aside.`,
+          cure: `${lastError === null ? '' : `${lastError} `}Send it again from the page Links, or set it aside there.`,
           over: `Over: nothing given up is left at route ${route}.`,
         },
       ),

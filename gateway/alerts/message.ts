@@ -40,7 +40,8 @@ export function alertMessage(alert: Alert, stage: Delivery['stage'], place: Plac
 
 export const whoOf = (alert: Alert): string => line(alert.chamber ?? alert.position ?? severalOf(alert));
 
-const severalOf = ({ together }: Alert): string => (together.length > 0 ? `${together.length} chambers` : 'fleet');
+const severalOf = ({ kind, together }: Alert): string =>
+  together.length > 0 ? `${together.length} chambers` : kind === 'gateway' ? 'gateway' : 'fleet';
 
 /** All that a phone shows in the night: how bad, where, what. The headline's first sentence; of what is over, the one that says so. */
 function subjectOf(alert: Alert, stage: Delivery['stage']): string {
