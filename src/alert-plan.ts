@@ -13,6 +13,7 @@
  *       hear of the end as well.
  * [PL7] What is due is judged once more when it leaves: a repeat or an escalation of what somebody acknowledged meanwhile, or that is over,
  *       and an end whose beginning was not told by that route, are spared, with the reason.
+ * [PL8] That a route gave up messages is not told by that route: it would only give up one more.
  */
 import { isMuteOn, muteOf, type Mute } from './alert-mute.ts';
 import { shiftsBetween, type Calendar } from './calendar.ts';
@@ -49,7 +50,7 @@ export function plannedDeliveries(alert: Alert, moment: PlanMoment): Delivery[] 
   const spared = mute === null ? null : mutedBy(mute);
   const stage = alert.state === 'closed' ? 'closed' : 'opened';
   const due = stage === 'opened' ? openingRoutes(moment) : closingRoutes(moment);
-  return due.map(({ route, at }) => newDelivery({ alert: alert.id, route, stage, at, spared }));
+  return due.filter(({ route }) => !isAbout(alert, route)).map(({ route, at }) => newDelivery({ alert: alert.id, route, stage, at, spared }));
 }
 
 /** [PL3] [PL5] [PL6] What has become due since: `deliveries` are all of this alert. Rows that are there already come back changed. */
@@ -58,12 +59,16 @@ export function followUps(alert: Alert, deliveries: readonly Delivery[], moment:
   if (alert.state === 'closed') return endsOwed(alert, deliveries, moment);
   if (alert.acknowledgedBy !== null || alert.takenBy !== null || muteOn(alert, moment) !== null) return [];
   const revived = deliveries.filter(({ stage, state }) => stage === 'opened' && state === 'spared');
-  return [
+  const due = [
     ...revived.map((one): Delivery => ({ ...one, ...dueFrom(moment.now), state: 'waiting', lastError: null })),
     ...repeats(alert, deliveries, moment),
     ...escalations(alert, deliveries, moment),
   ];
+  return due.filter(({ route }) => !isAbout(alert, route));
 }
+
+/** [PL8] The finding's subject (finding-gateway.ts) names the route. */
+const isAbout = ({ kind, id }: Alert, route: string): boolean => kind === 'gateway' && id.startsWith(`gateway/messages ${route}/`);
 
 /** `deliveries` are all of the alert. */
 export type Leaving = Pick<PlanMoment, 'mutes' | 'now'> & { readonly deliveries: readonly Delivery[] };

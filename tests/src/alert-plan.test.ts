@@ -51,6 +51,18 @@ describe('who is told of an alert', () => {
     expect(plannedDeliveries(alert, moment({ tell: tell({ to: [] }) }))).toEqual([]);
   });
 
+  test('[PL8] that a route failed is not told by that route, at no stage', () => {
+    const failed = exampleAlert({ ...{ id: 'gateway/messages hook/2026-11-25T06:00:00.000Z', kind: 'gateway', chamber: null }, alarms: null });
+    expect(rows(plannedDeliveries(failed, moment()))).toEqual([['mail', 'opened', 'waiting', T0]]);
+    const dead = { ...newDelivery({ alert: failed.id, route: 'hook', stage: 'opened', at: T0 }), state: 'dead' as const };
+    const told = { ...opening(), ...{ alert: failed.id, id: `${failed.id}|mail|opened` } };
+    const later = moment({ tell: tell({ repeatMin: 30, escalate: { afterMin: 30, to: ['hook', 'boss'] } }), now: T0 + 31 * MINUTE });
+    expect(followUps(failed, [told, dead], later).map(({ route, stage }) => [route, stage])).toEqual([
+      ['mail', 'repeated-1'],
+      ['boss', 'escalated'],
+    ]);
+  });
+
   test('[PL2] inside its shifts at once, outside them when the next begins, on the next day that has it', () => {
     const early = tell({ to: ['mail'], shifts: ['early'] });
     const dueAt = (now: string) =>
