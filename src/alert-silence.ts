@@ -44,11 +44,12 @@ export function heard(state: SilenceState, chamber: string, at: number): Silence
   const { [id]: _, ...others } = state.silences;
   const left = silent.filter((one) => one !== chamber);
   if (left.length > 0) return { ...state, silences: { ...others, [id]: { ...silence, silent: left } }, alerts: [] };
+  // What was measured before may come late: nobody had heard it when this was told.
   const who = alert.chamber ?? countOf(alert.together);
   return {
     ...state,
     silences: others,
-    alerts: [ended(alert, at, { headline: `${who}: over. Heard again after ${lengthWords(at - since)}.` })],
+    alerts: [ended(alert, at, { headline: `${who}: over. Heard again after ${lengthWords(Math.max(at, alert.startedAt) - since)}.` })],
   };
 }
 
