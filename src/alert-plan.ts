@@ -50,7 +50,9 @@ export function plannedDeliveries(alert: Alert, moment: PlanMoment): Delivery[] 
   const spared = mute === null ? null : mutedBy(mute);
   const stage = alert.state === 'closed' ? 'closed' : 'opened';
   const due = stage === 'opened' ? openingRoutes(moment) : closingRoutes(moment);
-  return due.filter(({ route }) => !isAbout(alert, route)).map(({ route, at }) => newDelivery({ alert: alert.id, route, stage, at, spared }));
+  return due
+    .filter(({ route }) => !isAbout(alert, route))
+    .map(({ route, at }) => newDelivery({ alert: alert.id, route, stage, at, spared }));
 }
 
 /** [PL3] [PL5] [PL6] What has become due since: `deliveries` are all of this alert. Rows that are there already come back changed. */

@@ -52,7 +52,10 @@ describe('who is told of an alert', () => {
   });
 
   test('[PL8] that a route failed is not told by that route, at no stage', () => {
-    const failed = exampleAlert({ ...{ id: 'gateway/messages hook/2026-11-25T06:00:00.000Z', kind: 'gateway', chamber: null }, alarms: null });
+    const failed = exampleAlert({
+      ...{ id: 'gateway/messages hook/2026-11-25T06:00:00.000Z', kind: 'gateway', chamber: null },
+      alarms: null,
+    });
     expect(rows(plannedDeliveries(failed, moment()))).toEqual([['mail', 'opened', 'waiting', T0]]);
     const dead = { ...newDelivery({ alert: failed.id, route: 'hook', stage: 'opened', at: T0 }), state: 'dead' as const };
     const told = { ...opening(), ...{ alert: failed.id, id: `${failed.id}|mail|opened` } };
