@@ -71,7 +71,9 @@ export const textOf = (message: Message): string => [...message.lines, '', messa
 export type Picture = { readonly cid: string; readonly width: number; readonly height: number; readonly words: string };
 
 export function htmlOf(message: Message, picture: Picture | null = null): string {
-  const body = message.lines.map((text) => (text === '' ? '<br>' : `<div>${escape(text)}</div>`)).join('\n');
+  const [headline = '', ...lines] = message.lines;
+  const rest = lines.map((text) => (text === '' ? '<br>' : `<div>${escape(text)}</div>`));
+  const body = [`<div><b>${escape(headline)}</b></div>`, ...rest].join('\n');
   const link = escape(message.link);
   return `<!doctype html><html lang="en"><meta charset="utf-8"><title>${escape(message.subject)}</title><body>
 ${body}

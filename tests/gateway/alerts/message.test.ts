@@ -122,7 +122,7 @@ ${NO_SAFETY_FUNCTION}
     const html = htmlOf(message);
     const tags = [...html.matchAll(/<\/?([a-z!][a-z]*)([^>]*)>/gi)].map((tag) => [tag[1]?.toLowerCase(), tag[2]?.trim()]);
     for (const [name, attributes] of tags) {
-      expect(['!doctype', 'html', 'meta', 'title', 'body', 'div', 'br', 'p', 'a']).toContain(name);
+      expect(['!doctype', 'html', 'meta', 'title', 'body', 'div', 'br', 'p', 'a', 'b']).toContain(name);
       if (name === 'div' || name === 'p') expect(attributes).toBe('');
     }
     expect(html.match(/<a href="http:\/\/127\.0\.0\.1:8080\/alerts\/[^"<>]*">/g)).toHaveLength(1);
