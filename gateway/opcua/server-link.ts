@@ -221,7 +221,8 @@ export class ServerLink {
     const overdue = this.#reception.presence.overdue(steadyMs);
     if (overdue >= 1) this.#silent(session, overdue, this.#reception.presence.silentMs(steadyMs));
     // In the middle of a repair the old session could not be closed in order, and would stay at the server.
-    else if (session.isWorn && !session.isReconnecting && this.#reception.isQuiet(steadyMs)) session.rebuild('many repairs, starting afresh');
+    else if (session.isWorn && !session.isReconnecting && this.#reception.isQuiet(steadyMs))
+      session.rebuild('many repairs, starting afresh');
   }
 
   #silent(session: ServerSession, overdue: number, silentMs: number): void {
