@@ -76,7 +76,7 @@ async function serve(): Promise<number> {
     securityModes: [MessageSecurityMode.None],
     securityPolicies: [SecurityPolicy.None],
     maxConnectionsPerEndpoint: MOST_SESSIONS,
-    serverCapabilities: { minSupportedSampleRate: 0, maxSessions: MOST_SESSIONS },
+    serverCapabilities: { minSupportedSampleRate: 0, maxSessions: MOST_SESSIONS, maxSubscriptions: 4 * MOST_SESSIONS },
   });
   await server.initialize();
   const space = server.engine.addressSpace;
