@@ -5,6 +5,7 @@
 import type { Chart, ChartConfiguration, Plugin, Point } from 'chart.js';
 import type { AlarmCounts } from '../src/alarm-answer.ts';
 import { DAY_MS, HOUR_MS, localDay, startOfDay } from '../src/zone.ts';
+import { chartFont, STILL } from './chart-frame.ts';
 import { clock, dayMonth } from './format.ts';
 
 const INK = '#4b3163';
@@ -44,7 +45,7 @@ export function unseenOf({ from, periodMs, counts }: AlarmCounts): { from: numbe
 export const mostOf = ({ periodMs }: AlarmCounts): number => MOST[periodMs] ?? 10;
 
 export function alarmChart({ counts, floods, zone, letterPx }: AlarmChart): ChartConfiguration<'bar', Point[]> {
-  const font = { family: "'Barlow Semi Condensed', sans-serif", size: letterPx * 0.92, weight: 500 as const };
+  const font = chartFont(letterPx * 0.92);
   const to = counts.from + counts.counts.length * counts.periodMs;
   const most = mostOf(counts);
   const data = barsOf(counts);
@@ -63,12 +64,7 @@ export function alarmChart({ counts, floods, zone, letterPx }: AlarmChart): Char
     },
     plugins: [bands(counts, floods), crowdLine(most)],
     options: {
-      animation: false,
-      parsing: false,
-      normalized: true,
-      responsive: true,
-      maintainAspectRatio: false,
-      events: [],
+      ...STILL,
       scales: {
         x: {
           type: 'linear',

@@ -4,6 +4,7 @@
  */
 import type { ChartConfiguration, Point } from 'chart.js';
 import { isUnit, linear, unitSymbol } from '../src/units.ts';
+import { chartFont, STILL } from './chart-frame.ts';
 import { clock } from './format.ts';
 
 export const WINDOW_MS = 30 * 60_000;
@@ -103,18 +104,13 @@ export function timeTicks(from: number, to: number): { value: number }[] {
 export type Frame = { readonly from: number; readonly to: number; readonly zone: string; readonly letterPx: number };
 
 export function lineChart(plot: Plot, { from, to, zone, letterPx }: Frame): ChartConfiguration<'line', Point[]> {
-  const font = { family: "'Barlow Semi Condensed', sans-serif", size: letterPx * 0.94, weight: 500 as const };
+  const font = chartFont(letterPx * 0.94);
   const ink = '#5a5249';
   return {
     type: 'line',
     data: { datasets: plot.lines.map((line) => dataset(line, letterPx / 16)) },
     options: {
-      animation: false,
-      parsing: false,
-      normalized: true,
-      responsive: true,
-      maintainAspectRatio: false,
-      events: [],
+      ...STILL,
       elements: { point: { radius: 0 } },
       scales: {
         x: {

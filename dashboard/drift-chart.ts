@@ -4,6 +4,7 @@
  */
 import type { Chart, ChartConfiguration, Plugin, Point } from 'chart.js';
 import type { ChamberDriftAnswer, DriftPoint } from '../src/drift-answer.ts';
+import { chartFont, STILL } from './chart-frame.ts';
 import { dayMonth } from './format.ts';
 
 type Drawn = NonNullable<ChamberDriftAnswer['chart']>;
@@ -64,7 +65,7 @@ export function driftDatasets(answer: ChamberDriftAnswer, drawn: Drawn, nameOf: 
 }
 
 export function driftOptions(answer: ChamberDriftAnswer, drawn: Drawn, frame: Frame): ChartConfiguration<'line', Point[]> {
-  const font = { family: "'Barlow Semi Condensed', sans-serif", size: frame.letterPx * 0.92, weight: 500 as const };
+  const font = chartFont(frame.letterPx * 0.92);
   const [first, last] = [drawn.points[0]?.at ?? answer.at, drawn.points.at(-1)?.at ?? answer.at];
   const pad = Math.max(DAY_MS / 2, (last - first) * 0.02);
   return {
@@ -72,12 +73,7 @@ export function driftOptions(answer: ChamberDriftAnswer, drawn: Drawn, frame: Fr
     data: { datasets: driftDatasets(answer, drawn, frame.nameOf) },
     plugins: [limitPlugin(drawn), markPlugin(answer, font.size)],
     options: {
-      animation: false,
-      parsing: false,
-      normalized: true,
-      responsive: true,
-      maintainAspectRatio: false,
-      events: [],
+      ...STILL,
       scales: {
         x: {
           type: 'linear',

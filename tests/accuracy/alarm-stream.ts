@@ -11,6 +11,7 @@
 import { ALARMS } from '../../gateway/simulator/alarm-catalogue.ts';
 import type { StateInterval } from '../../src/contract.ts';
 import type { AlarmEvent, ChamberEvent } from '../../src/event.ts';
+import { random } from '../src/random-history.ts';
 
 export const [SECOND, MINUTE, HOUR, DAY] = [1000, 60_000, 3_600_000, 86_400_000];
 export const FROM = Date.UTC(2026, 0, 5);
@@ -40,17 +41,6 @@ export type Stream = {
   readonly intervals: readonly StateInterval[];
 };
 
-/** mulberry32: a public-domain 32-bit generator. */
-export function diceOf(seed: number): Dice {
-  let a = seed >>> 0;
-  return () => {
-    a = (a + 0x6d2b79f5) >>> 0;
-    let t = a;
-    t = Math.imul(t ^ (t >>> 15), t | 1);
-    t ^= t + Math.imul(t ^ (t >>> 7), t | 61);
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
-}
 const exponential = (dice: Dice): number => -Math.log(1 - dice());
 const normal = (dice: Dice): number => Math.sqrt(2 * exponential(dice)) * Math.cos(2 * Math.PI * dice());
 const between = (dice: Dice, low: number, high: number): number => low + (high - low) * dice();
@@ -68,7 +58,7 @@ export function gammaFactor(dice: Dice, k: number): number {
 }
 
 export function alarmStream(world: World, chamber: string, { seed, days }: { readonly seed: number; readonly days: number }): Stream {
-  const dice = diceOf(seed * 2654435761);
+  const dice = random(seed * 2654435761);
   const intervals = chamberDays(dice, chamber, days);
   const level = Math.exp(world.spread * normal(dice) - world.spread ** 2 / 2);
   const alarms: AlarmEvent[] = [];

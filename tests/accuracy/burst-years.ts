@@ -4,8 +4,9 @@ import { burstBaseline, FLOOD_THRESHOLD, stateClass, type BurstBaseline } from '
 import type { Alert } from '../../src/contract.ts';
 import type { AlarmEvent, EventOf } from '../../src/event.ts';
 import { watchRules } from '../../src/watch-rules.ts';
-import { activation, alarmStream, DAY, diceOf, factsOf, FROM, MINUTE, type Stream, type World } from './alarm-stream.ts';
+import { activation, alarmStream, DAY, factsOf, FROM, MINUTE, type Stream, type World } from './alarm-stream.ts';
 import { demoSite } from './plant-feed.ts';
+import { random } from '../src/random-history.ts';
 
 export const CHAMBERS = 12;
 /** As gateway/baselines.ts. */
@@ -36,7 +37,7 @@ export type Year = { readonly streams: readonly Stream[]; readonly bursts: reado
 
 /** Twelve chambers over so many days; with `everyDays`, bursts of each size in turn, of different alarms over five minutes, where somebody listens. */
 export function yearOf(world: World, order: { seed: number; days: number; everyDays?: number }): Year {
-  const dice = diceOf(order.seed + 77);
+  const dice = random(order.seed + 77);
   const bursts: Burst[] = [];
   const streams = Array.from({ length: CHAMBERS }, (_, i) => {
     const chamber = `PC-${String(i + 1).padStart(2, '0')}`;
