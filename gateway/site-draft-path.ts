@@ -3,7 +3,7 @@
  * else, as with numbered nodes, the one stretch that differs between them, if it is the same in every tag. What finds neither keeps its nodes as they
  * are, in a template of its own.
  */
-import type { FoundChamber, FoundVariable } from '../src/discovery.ts';
+import type { FoundChamber, FoundVariable } from '../src/found.ts';
 
 export type Pathed = {
   readonly chamber: FoundChamber;

@@ -2,7 +2,8 @@
  * A site file drafted from what a server showed: one template per kind of chamber, every tag with the reason why it was chosen and its value
  * then. A person goes through it before it is used; what could not be found is said, not guessed.
  */
-import { wordsOf, type Candidate, type FoundAlarm, type FoundChamber, type FoundVariable } from '../src/discovery.ts';
+import type { Candidate, FoundAlarm, FoundChamber, FoundVariable } from '../src/found.ts';
+import { wordsOf } from '../src/name-words.ts';
 import { SIGNALS, type SiUnit } from '../src/signal.ts';
 import { isUnit, siUnitOf } from '../src/units.ts';
 import { pathed, type Pathed } from './site-draft-path.ts';

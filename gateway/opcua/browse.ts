@@ -13,7 +13,7 @@ import {
   type ReferenceDescription,
   VariantArrayType,
 } from 'node-opcua';
-import type { FoundCondition, FoundVariable } from '../../src/discovery.ts';
+import type { FoundCondition, FoundVariable } from '../../src/found.ts';
 import { operationLimits } from './namespaces.ts';
 import { rawValue } from './raw-value.ts';
 import { unitInText, unitOf } from './unit-of.ts';

@@ -1,7 +1,8 @@
 /** Nodes of unlike servers and the one {path} behind them. */
 import { expect, test } from 'vitest';
 import { pathed } from '../../gateway/site-draft-path.ts';
-import { discover, type FoundVariable } from '../../src/discovery.ts';
+import { discover } from '../../src/discovery.ts';
+import type { FoundVariable } from '../../src/found.ts';
 
 const NAMES: readonly (readonly [name: string, type: FoundVariable['type']])[] = [
   ['Pressure', 'number'],

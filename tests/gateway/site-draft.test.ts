@@ -7,7 +7,8 @@ import { createPlant } from '../../gateway/simulator/plant.ts';
 import type { SimulatedTag } from '../../gateway/simulator/plant-port.ts';
 import { siteDraft } from '../../gateway/site-draft.ts';
 import { siteFile } from '../../src/config.ts';
-import { discover, type FoundCondition, type FoundVariable } from '../../src/discovery.ts';
+import { discover } from '../../src/discovery.ts';
+import type { FoundCondition, FoundVariable } from '../../src/found.ts';
 import { tagTable } from '../../src/tag-map.ts';
 import { isUnit } from '../../src/units.ts';
 

@@ -1,6 +1,8 @@
 /** Names as controllers bear them: the demo plant's own, judged by its site file in tests/gateway/site-draft.test.ts, and here a second, unlike kind. */
 import { expect, test } from 'vitest';
-import { discover, wordsOf, type FoundVariable } from '../../src/discovery.ts';
+import { discover } from '../../src/discovery.ts';
+import type { FoundVariable } from '../../src/found.ts';
+import { wordsOf } from '../../src/name-words.ts';
 
 type Row = readonly [name: string, type: FoundVariable['type'], unit?: FoundVariable['unit']];
 const variable = (path: readonly string[], [name, type, unit = null]: Row): FoundVariable => ({
