@@ -1,20 +1,29 @@
 /**
  * One subscription of a session and its items, by sampling class. Items are created in batches the server can take (a refused batch leaves
- * ghosts behind), each status is checked, values come from the raw notification in one piece, sequence numbers are followed.
+ * ghosts behind), each status is checked, values come from the raw notification in one piece, messages in their order.
  */
-import { AttributeIds, ClientSubscription, DataChangeNotification, EventNotificationList, TimestampsToReturn } from 'node-opcua';
+import {
+  AttributeIds,
+  ClientSubscription,
+  DataChangeNotification,
+  EventNotificationList,
+  RepublishRequest,
+  StatusCodes,
+  TimestampsToReturn,
+} from 'node-opcua';
 import type {
   ClientMonitoredItemBase,
   ClientMonitoredItemGroup,
   ClientSession,
+  ClientSessionPublishService,
   MonitoringParametersOptions,
   NotificationMessage,
   Variant,
 } from 'node-opcua';
 import type { Sampling } from '../../src/tag-map.ts';
 import type { ItemAnswer } from './condition-filter.ts';
+import { InOrder } from './in-order.ts';
 import type { TagValue } from './intake.ts';
-import { Sequence } from './sequence.ts';
 
 const KEEP_ALIVE_COUNT = 10;
 /** Longer than the session's time-out, so that a healed session finds its subscriptions and their queues. */
@@ -40,7 +49,7 @@ export function paceOf(name: LineName, speed: number): Pace {
 export type LineEvents = {
   /** Values of one message; empty for a keep-alive. */
   readonly values: (line: Line, values: readonly TagValue[], events: readonly EventFields[]) => void;
-  /** Message numbers are missing: values may be lost. */
+  /** Messages are missing and not to be had again: values are lost. */
   readonly gap: (line: Line) => void;
   /** The server forgot the subscription; it was created anew and what happened in between is lost. */
   readonly recreated: (line: Line) => void;
@@ -57,7 +66,11 @@ export class Line {
   #subscription: ClientSubscription | null = null;
   /** Our number of an item, by the library's handle. */
   readonly #tagOf: number[] = [];
-  readonly #sequence = new Sequence();
+  readonly #inOrder = new InOrder<NotificationMessage>({
+    again: (sequenceNumber) => this.#again(sequenceNumber),
+    deliver: (message) => this.#delivered(message),
+    lost: () => this.#events.gap(this),
+  });
   readonly #items = new Map<number, ClientMonitoredItemBase>();
   readonly #groups: ClientMonitoredItemGroup[] = [];
   #adding: number[] = [];
@@ -89,7 +102,7 @@ export class Line {
     });
     this.#subscription = subscription;
     subscription.on('item_added', (item: ClientMonitoredItemBase) => this.#added(item));
-    subscription.on('raw_notification', (message: NotificationMessage) => this.#notified(message));
+    subscription.on('raw_notification', (message: NotificationMessage) => this.#inOrder.take(message));
     await new Promise<void>((resolve, reject) => {
       subscription.once('started', () => resolve());
       subscription.once('error', reject);
@@ -97,7 +110,7 @@ export class Line {
     subscription.on('error', (error: Error) => this.#events.failed(this, error));
     subscription.on('internal_error', (error: Error) => this.#events.failed(this, error));
     subscription.on('subscriptionId_changed', () => {
-      this.#sequence.restart();
+      this.#inOrder.restart();
       this.#events.recreated(this);
     });
   }
@@ -175,15 +188,27 @@ export class Line {
     for (const tag of [...this.#items.keys()]) this.forget(tag);
   }
 
-  async close(): Promise<void> {
-    await this.#subscription?.terminate();
+  /** Nothing is told any more. */
+  end(): void {
+    this.#inOrder.end();
+  }
+
+  async #again(retransmitSequenceNumber: number): Promise<NotificationMessage> {
+    const session = this.#subscription?.session as unknown as ClientSessionPublishService;
+    const request = new RepublishRequest({ subscriptionId: this.subscriptionId, retransmitSequenceNumber });
+    return new Promise((resolve, reject) => {
+      session.republish(request, (error, response) => {
+        const status = response?.responseHeader.serviceResult;
+        if (error || !response || status !== StatusCodes.Good) reject(error ?? new Error(status?.name ?? 'no answer'));
+        else resolve(response.notificationMessage);
+      });
+    });
   }
 
   /** An exception in here would be swallowed by the library together with the message. */
-  #notified(message: NotificationMessage): void {
+  #delivered({ notificationData }: NotificationMessage): void {
     try {
-      const parts = message.notificationData ?? [];
-      if (this.#sequence.missesBefore(message.sequenceNumber, parts.length > 0)) this.#events.gap(this);
+      const parts = notificationData ?? [];
       this.#events.values(
         this,
         parts.flatMap((part) => this.#valuesOf(part)),

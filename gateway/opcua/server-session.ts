@@ -248,6 +248,7 @@ export class ServerSession {
   async close(): Promise<void> {
     const { client, certificates } = this.#parts;
     client.removeAllListeners('close');
+    for (const line of this.#lines) line.end();
     const orderly = async (): Promise<void> => {
       if (this.#session) await this.#session.close(true);
       await client.disconnect();

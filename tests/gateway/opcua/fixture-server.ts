@@ -13,6 +13,7 @@ import {
   MessageSecurityMode,
   OPCUACertificateManager,
   OPCUAServer,
+  PublishResponse,
   resolveNodeId,
   SecurityPolicy,
   setErrorLogger,
@@ -66,6 +67,8 @@ export type Fixture = {
   raise(name: string, active: boolean): void;
   shelve(name: string, shelved: boolean): void;
   acknowledge(name: string): void;
+  /** The next message with values is lost on the way: a keep-alive comes in its place. `forgotten`: nor does the server keep it. */
+  loseMessage(forgotten: boolean): void;
   /** Publish requests that lie at the server, of all sessions. */
   pendingPublishes(): number;
   close(): Promise<void>;
@@ -140,13 +143,36 @@ export async function startFixture(options: FixtureOptions): Promise<Fixture> {
     raise: (name, active) => raise(alarms.get(name) as Alarm, active),
     shelve: (name, shelved) => shelve(alarms.get(name) as Alarm, shelved),
     acknowledge: (name) => acknowledge(alarms.get(name) as Alarm),
-    pendingPublishes: () => {
-      const { _sessions: sessions } = server.engine as unknown as {
-        _sessions: Record<string, { publishEngine: { pendingPublishRequestCount: number } }>;
-      };
-      return Object.values(sessions).reduce((sum, { publishEngine }) => sum + publishEngine.pendingPublishRequestCount, 0);
+    loseMessage: (forgotten) => {
+      for (const engine of publishEngines(server)) loseNext(engine, forgotten);
     },
+    pendingPublishes: () => publishEngines(server).reduce((sum, { pendingPublishRequestCount }) => sum + pendingPublishRequestCount, 0),
     close: () => server.shutdown(100),
+  };
+}
+
+type PublishEngine = {
+  readonly pendingPublishRequestCount: number;
+  _send_response: (subscription: { _sent_notification_messages: unknown[] }, response: PublishResponse) => void;
+};
+
+function publishEngines(server: OPCUAServer): readonly PublishEngine[] {
+  const { _sessions: sessions } = server.engine as unknown as { _sessions: Record<string, { publishEngine: PublishEngine }> };
+  return Object.values(sessions).map(({ publishEngine }) => publishEngine);
+}
+
+function loseNext(engine: PublishEngine, forgotten: boolean): void {
+  const send = engine._send_response;
+  engine._send_response = (subscription, response) => {
+    const { sequenceNumber, notificationData } = response.notificationMessage;
+    if (notificationData?.length === 0) return send.call(engine, subscription, response);
+    engine._send_response = send;
+    if (forgotten) subscription._sent_notification_messages.pop();
+    const keepAlive = new PublishResponse({
+      subscriptionId: response.subscriptionId,
+      notificationMessage: { sequenceNumber: sequenceNumber + 1, notificationData: [], publishTime: new Date() },
+    });
+    send.call(engine, subscription, keepAlive);
   };
 }
 
