@@ -1,7 +1,9 @@
 /**
  * The run ribbon as numbers: every stretch of a run as a share of the whole, cut at now, so that width is time and the edge is the present.
  * What the chamber says it does goes before the clock: a stretch that takes longer than expected holds the edge at its end.
+ * Time that nobody observed is told apart, whatever stretch it lies in.
  */
+import type { Span } from '../src/calendar.ts';
 import type { Phase } from '../src/equipment.ts';
 import type { RunStretch } from '../src/contract.ts';
 
@@ -19,7 +21,14 @@ export type RibbonPiece = {
   readonly done: number;
 };
 
-export type Ribbon = { readonly pieces: readonly RibbonPiece[]; readonly now: number };
+/** `unseen`: places of what nobody observed. */
+export type Ribbon = {
+  readonly pieces: readonly RibbonPiece[];
+  readonly unseen: readonly { readonly start: number; readonly width: number }[];
+  readonly now: number;
+};
+/** What a ribbon is drawn of. */
+export type DrawnRun = { readonly stretches: readonly RunStretch[]; readonly holes: readonly Span[] };
 
 /** The stretches as steps: what was done of the running one and what is expected of it are one step. */
 export function runSteps(stretches: readonly RunStretch[], doing: Doing): RunStep[] {
@@ -34,7 +43,7 @@ export function runSteps(stretches: readonly RunStretch[], doing: Doing): RunSte
 }
 
 /** Null when there is nothing to draw. */
-export function ribbon(stretches: readonly RunStretch[], now: number, doing: Doing): Ribbon | null {
+export function ribbon({ stretches, holes }: DrawnRun, now: number, doing: Doing): Ribbon | null {
   const steps = runSteps(stretches, doing).filter((step) => step.to > step.from);
   const first = steps[0];
   const last = steps.at(-1);
@@ -49,7 +58,11 @@ export function ribbon(stretches: readonly RunStretch[], now: number, doing: Doi
     done: step.when === 'past' ? 1 : step.when === 'ahead' ? 0 : clamp((now - step.from) / (step.to - step.from)),
   }));
   const inked = pieces.findLast((piece) => piece.done > 0);
-  return { pieces, now: inked ? inked.start + inked.width * inked.done : 0 };
+  const unseen = holes
+    .map(({ from, to }) => ({ from: Math.max(from, first.from), to: Math.min(to, last.to) }))
+    .filter(({ from, to }) => to > from)
+    .map(({ from, to }) => ({ start: (from - first.from) / span, width: (to - from) / span }));
+  return { pieces, unseen, now: inked ? inked.start + inked.width * inked.done : 0 };
 }
 
 const isSame = (a: Doing, b: Doing): boolean => a.phase === b.phase && a.step === b.step;

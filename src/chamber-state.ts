@@ -1,6 +1,7 @@
 /**
  * Everything the reducer remembers of one chamber: plain JSON data, so that a stored copy continues exactly.
  */
+import type { Span } from './calendar.ts';
 import type { BoundarySource, EquipmentState, Phase, Suppression } from './equipment.ts';
 import type { PhaseSpan } from './event.ts';
 import type { Flag } from './flag.ts';
@@ -102,6 +103,8 @@ export type OpenRun = {
   /** Closed stretches; the running one is the chamber's phase. */
   readonly phases: readonly PhaseSpan[];
   readonly unobservedMs: number;
+  /** The holes that sum is of, in order; the first 200. */
+  readonly holes: readonly Span[];
   /** An alarm that stops the run stood while it still had to work. */
   readonly stopped: boolean;
   /** It stood still, unfinished, after a hole in the word: the controller or its power was gone. */

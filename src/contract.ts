@@ -65,6 +65,8 @@ export const runningRun = z.object({
   /** When the chamber will be back at atmosphere; null while nothing is known to judge by. `basis` says what it rests on. */
   finish: z.nullable(z.object({ early: at, likely: at, late: at, basis: z.string() })),
   stretches: z.array(runStretch),
+  /** Unobserved spans of what is done. */
+  holes: z.array(z.object({ from: at, to: at })),
 });
 
 /** What a person must do here, most urgent first. */

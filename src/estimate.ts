@@ -39,13 +39,14 @@ export function runningRun(state: ChamberState, now: number): RunningRun | null 
     load,
     finish: basis,
     stretches: [...doneStretches(run), ...comingStretches(state, expected, now)],
+    holes: [...run.holes],
   };
 }
 
 /** The last run as a screen shows it until the chamber is opened. */
 export function finishedRun(last: OpenRun): RunningRun {
   const { run, startedAt, recipe, load } = last;
-  return { run, startedAt, recipe, load, finish: null, stretches: doneStretches(last) };
+  return { run, startedAt, recipe, load, finish: null, stretches: doneStretches(last), holes: [...last.holes] };
 }
 
 function doneStretches(run: OpenRun): RunStretch[] {

@@ -66,6 +66,8 @@ export const runEndedEvent = z.object({
   phases: z.array(phaseSpan),
   /** Milliseconds of the run during which the chamber was observed. */
   observedMs: z.int(),
+  /** The unobserved spans inside it, the first 200; absent in facts of before they were kept. */
+  holes: z.optional(z.array(z.object({ from: at, to: at }))),
 });
 export type RunEnded = z.infer<typeof runEndedEvent>;
 

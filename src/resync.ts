@@ -14,7 +14,7 @@ import type { Flag } from './flag.ts';
 import { wanted } from './inputs.ts';
 import { entered, phaseAfterHole } from './phase.ts';
 import { isRefined, phaseOfCode } from './phase-tag.ts';
-import { isInRun, isUnfinished } from './run.ts';
+import { isInRun, isUnfinished, withHole } from './run.ts';
 import { isBlind } from './sight.ts';
 
 /** The values have settled: what the chamber is known to do again, from the first word after the hole. */
@@ -30,7 +30,7 @@ export function resync(change: Change, now: number): void {
   s.presence = { ...s.presence, word: 'heard', settledAt: NEVER };
   s.before = null;
   s.floor = at;
-  if (s.run) s.run = { ...s.run, unobservedMs: s.run.unobservedMs + Math.max(0, at - Math.max(lostAt, s.run.startedAt)) };
+  if (s.run) s.run = withHole(s.run, lostAt, at);
   s.flags = flagsSeen(change, at);
   setMode(change, at);
   downByStanding(change, at, false);

@@ -7,7 +7,7 @@
  *       recipe, from three runs on), or when a leak test was done; otherwise aborted.
  * [RN4] Interrupted: it stood still under vacuum with the pump valve shut, unfinished. Not fully observed: its beginning or its end of plasma was not seen.
  * [RN5] A run's stretches follow one another from start to end; those without length are left out, and at most 200 are kept.
- * [RN6] Observed time is the run's length less every hole inside it, exactly.
+ * [RN6] Observed time is the run's length less every hole inside it, exactly. The holes are kept with the run, 200 at most.
  * [RN7] The door-closed time before the run belongs to it when it was seen since the run before.
  */
 import type { Change } from './change.ts';
@@ -19,6 +19,7 @@ import { learn, medianPlasmaMs } from './learned.ts';
 import { matchesAny } from './recipe-name.ts';
 
 const MOST_STRETCHES = 200;
+const MOST_HOLES = 200;
 const IN_RUN: readonly Phase[] = [...RUN_PHASES, 'hold', 'leak-test'];
 const BEGINS_RUN: readonly Phase[] = ['pump-down', 'gas-stabilisation', 'plasma'];
 const ENDS_RUN: readonly Phase[] = ['purge', 'vent-delay'];
@@ -54,6 +55,7 @@ function startRun({ rules, s, events }: Change, at: number, source: BoundarySour
     doorClosedAt: s.doorClosedAt,
     phases: [],
     unobservedMs: 0,
+    holes: [],
     stopped: false,
     interrupted: false,
     blind: source === 'gap',
@@ -75,6 +77,13 @@ function closeStretch({ s }: Change, at: number): void {
   s.run = { ...run, phases: [...run.phases, span] };
 }
 
+/** [RN6] Nobody had word from the chamber from `lostAt` to `at`. */
+export function withHole(run: OpenRun, lostAt: number, at: number): OpenRun {
+  const hole = { from: Math.max(lostAt, run.startedAt), to: at };
+  if (hole.to <= hole.from) return run;
+  return { ...run, unobservedMs: run.unobservedMs + hole.to - hole.from, holes: [...run.holes, hole].slice(0, MOST_HOLES) };
+}
+
 /** [RN2] [RN6] Ends the running run; its last stretch is already closed. */
 export function endRun({ rules, s, events }: Change, at: number): void {
   const run = s.run as OpenRun;
@@ -93,6 +102,7 @@ export function endRun({ rules, s, events }: Change, at: number): void {
     doorClosedAt: run.doorClosedAt,
     phases: [...run.phases],
     observedMs: at - run.startedAt - run.unobservedMs,
+    holes: [...run.holes],
   });
   if (outcome === 'completed' && run.unobservedMs === 0) s.learned = learn(s.learned, run);
   s.lastRun = run;

@@ -7,10 +7,10 @@
 import { UNHEARD } from './alarm.ts';
 import { Fault } from './fault.ts';
 
-export const STATE_VERSION = 2;
+export const STATE_VERSION = 3;
 
 /** Turns a state of version n into one of version n + 1, at index n - 1. */
-const STEPS: readonly ((state: Plain) => Plain)[] = [alarmsApart];
+const STEPS: readonly ((state: Plain) => Plain)[] = [alarmsApart, holesKept];
 
 type Plain = { readonly [name: string]: unknown };
 
@@ -47,4 +47,10 @@ function alarmsApart(state: Plain): Plain {
     ...state,
     alarms: Object.fromEntries(Object.entries(alarms).map(([code, stand]) => [code, isPlain(stand) ? apart(stand) : UNHEARD])),
   };
+}
+
+/** Version 3 keeps the holes of a run; of those before only their sum is known. */
+function holesKept(state: Plain): Plain {
+  const kept = (run: unknown): unknown => (isPlain(run) ? { holes: [], ...run } : run);
+  return { ...state, run: kept(state['run'] ?? null), lastRun: kept(state['lastRun'] ?? null) };
 }

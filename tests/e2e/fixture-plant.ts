@@ -142,6 +142,7 @@ export function tile(index: number, columns: number, now: number): ChamberTile {
       load: `QM-26-04${100 + index}-A`,
       finish: { early: end - MIN, likely: end, late: end + 2 * MIN, basis: 'recipe steps and the median of the last 20 runs here' },
       stretches,
+      holes: [],
     },
     alarms: { standing: 0, worst: null },
     heardAt: now - Math.floor(random() * 900),

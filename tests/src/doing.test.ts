@@ -9,7 +9,7 @@ const running: Tile = {
   need: null,
   told: null,
   waitingSince: null,
-  run: { run: 'r', startedAt: 0, recipe: null, load: null, finish: null, stretches: [] },
+  run: { run: 'r', startedAt: 0, recipe: null, load: null, finish: null, stretches: [], holes: [] },
 };
 const told = { entry: 'e', by: 'A. Falk', observed: { state: 'standby' as const, reason: 'idle' } };
 

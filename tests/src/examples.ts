@@ -26,6 +26,7 @@ export const openRunExample = (part: Partial<OpenRun> = {}): OpenRun => ({
   engineering: false,
   doorClosedAt: null,
   unobservedMs: 0,
+  holes: [],
   stopped: false,
   interrupted: false,
   blind: false,

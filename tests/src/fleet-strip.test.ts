@@ -50,6 +50,7 @@ const finishing = (chamber: string, likely: number | null, part: Partial<Chamber
       load: null,
       finish: likely === null ? null : { early: likely, likely, late: likely, basis: 'x' },
       stretches: [],
+      holes: [],
     },
     ...part,
   });

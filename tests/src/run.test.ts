@@ -79,9 +79,11 @@ test('[RN5] the stretches follow one another from start to end', () => {
 });
 
 test('[RN6] observed time is the length less the holes inside, exactly', () => {
-  const { startedAt, at, observedMs } = ended(runWith('silence 20:00..23:00'));
+  const { startedAt, at, observedMs, holes } = ended(runWith('silence 20:00..23:00'));
   expect(at - startedAt - observedMs).toBe(179_000);
-  expect(ended(runWith('silence 20:00..20:09')).observedMs).toBe(ended(runWith()).observedMs);
+  expect(holes).toEqual([{ from: Date.parse('2026-11-25T06:20:00Z'), to: Date.parse('2026-11-25T06:22:59Z') }]);
+  const bridged = ended(runWith('silence 20:00..20:09'));
+  expect([bridged.observedMs, bridged.holes]).toEqual([ended(runWith()).observedMs, []]);
 });
 
 test('[RN7] the door closed before the run belongs to it, and to no second one', () => {

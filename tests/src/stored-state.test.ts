@@ -2,6 +2,7 @@ import { expect, test } from 'vitest';
 import { rulesBySignals as rules } from '../scenarios/scenario-rules.ts';
 import { initialChamber } from '../../src/chamber.ts';
 import { restoredState, STATE_VERSION } from '../../src/stored-state.ts';
+import { openRunExample } from './examples.ts';
 import { runWith, stateAfter } from './story.ts';
 
 const initial = initialChamber(rules);
@@ -36,4 +37,11 @@ test('[ST2] version 1 had one word for shelved, suppressed and out of service: i
     X: { ...stand, ...news, suppressedAs: ['not told which'] },
     Y: { ...stand, ...news, suppressed: false, suppressedAs: [] },
   });
+});
+
+test('[ST2] version 2 knew only the sum of the holes of a run: it stays, and no place of a hole is made up', () => {
+  const run = openRunExample({ unobservedMs: 5_000, holes: [{ from: 1, to: 2 }] });
+  const { holes: _unknown, ...older } = run;
+  const restored = restoredState({ ...lived, version: 2, run: older, lastRun: null }, initial);
+  expect([restored.run, restored.lastRun]).toEqual([{ ...run, holes: [] }, null]);
 });
