@@ -6,15 +6,7 @@ import { existsSync } from 'node:fs';
 import { writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
-import {
-  commandOf,
-  USAGE,
-  type Command,
-  type DemoCommand,
-  type DiscoverCommand,
-  type ReportCommand,
-  type RunCommand,
-} from './command-line.ts';
+import { commandOf, USAGE, type Command, type DemoCommand, type ReportCommand, type RunCommand } from './command-line.ts';
 import type { SecretPlace } from './alerts/secret.ts';
 import { checkDifference, differenceText } from './check-difference.ts';
 import { parseSite, readSite, siteText } from './config.ts';
@@ -23,14 +15,13 @@ import { systemClock } from './clock.ts';
 import { startDemo, type Demo } from './demo.ts';
 import { Fault } from '../src/fault.ts';
 import type { SiteFile } from '../src/config.ts';
-import { discover } from '../src/discovery.ts';
+import { discoverAnswer } from './discover-command.ts';
 import { freePort } from './free-port.ts';
 import { Gateway } from './gateway.ts';
-import { lookAt } from './opcua/discover.ts';
-import { checkServer, checkTable } from './opcua/live-check.ts';
+import { checkTable } from './opcua/check-table.ts';
+import { checkServer } from './opcua/live-check.ts';
 import { weekReport } from './report-command.ts';
 import { siteSchemaText } from './site-schema.ts';
-import { siteDraft } from './site-draft.ts';
 import { openSqlite, readSqlite } from './store/sqlite.ts';
 import { TraceRecorder } from './trace-recorder.ts';
 import { testSend, type TestSendCommand } from './test-send-command.ts';
@@ -62,7 +53,7 @@ async function main(args: readonly string[]): Promise<void> {
     case 'trust':
       return say(trustAnswer(command, join(command.data, 'pki'), Date.now()));
     case 'discover':
-      return discoverServer(command);
+      return say(await discoverAnswer(command));
     case 'test-send':
       return testRoute(command);
     case 'report':
@@ -84,33 +75,6 @@ async function check({ site: file, endpoints, diff, live, json, data }: Extract<
   const lines = (await Promise.all(site.servers.map((server) => checkServer(site, server, where)))).flat();
   say(json ? JSON.stringify(lines, null, 2) : checkTable(lines));
   if (lines.some(({ verdict }) => verdict === 'fault')) process.exitCode = 1;
-}
-
-async function discoverServer({ endpoint, security, policy, data, out }: DiscoverCommand): Promise<void> {
-  const server = { name: endpoint, endpoint, security, policy, skewToleranceS: 5 };
-  const look = await lookAt(server, join(data, 'pki'));
-  const chambers = discover(look.variables, look.conditions);
-  const draft = siteDraft({ endpoint, security, policy, chambers });
-  const report = [
-    `${endpoint} shows ${look.variables.length} variables${look.isCut ? ' and more than are read here' : ''}${look.arrays > 0 ? ` (${look.arrays} arrays left out)` : ''} and offers: ${look.offers.map((offer) => `${offer.security} ${offer.policy}`).join('; ')}.`,
-    ...(chambers.length === 0
-      ? ['Nothing in it looks like a chamber. Is it the right server, and may an anonymous user see its tags?']
-      : []),
-    ...chambers.map(
-      ({ name, candidates, alarms, alarmWords, conditions, missing }) =>
-        `${name}: ${candidates.length} signals, ${alarms.length + conditions.length} alarm${alarms.length + conditions.length === 1 ? '' : 's'}${alarmWords.length > 0 ? `, ${alarmWords.length} words of alarm bits to be named` : ''}${missing.length === 0 ? '' : `; nothing found for ${missing.join(', ')}`}`,
-    ),
-  ];
-  if (out === undefined) return say(draft);
-  await writeFile(out, draft, { flag: 'wx' }).catch((error: unknown) => {
-    throw new Fault('conflict', `${out} could not be written, or is there already. Choose another file with --out.`, error);
-  });
-  say(
-    [
-      ...report,
-      `The draft is in ${out}. Go through the lines marked CHECK, then: glowfleet check --site ${out} --data ${data} --live`,
-    ].join('\n'),
-  );
 }
 
 async function report({ week, data, site: file, out }: ReportCommand): Promise<void> {

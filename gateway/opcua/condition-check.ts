@@ -9,7 +9,7 @@ import { alarmSignal } from '../../src/signal.ts';
 import { tagTable, templateOf, type TagNode, type TagTarget } from '../../src/tag-map.ts';
 import { lookAtNotifier, type SeenCondition, type SeenNotifier } from './condition-look.ts';
 import type { ServerPart } from './client.ts';
-import type { CheckLine } from './live-check.ts';
+import type { CheckLine } from './check-table.ts';
 import { nodeIdIn } from './namespaces.ts';
 
 type Judged = Pick<CheckLine, 'verdict' | 'text'>;

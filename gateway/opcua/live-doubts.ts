@@ -7,14 +7,13 @@ import type { SiteFile } from '../../src/config.ts';
 import { doubtsOf } from '../../src/plausible.ts';
 import type { SignalValue } from '../../src/reading.ts';
 import { isSignalName, type SignalName } from '../../src/signal.ts';
-import { qualityOf, templateOf, type TagNode } from '../../src/tag-map.ts';
+import { qualityOf, templateOf } from '../../src/tag-map.ts';
 import { readValues } from './browse.ts';
+import type { Tag } from './check-tag.ts';
 import { rawValue } from './raw-value.ts';
 
 /** A heartbeat steps about once a second. */
 const HEARTBEAT_MS = 3000;
-
-type Tag = { readonly node: TagNode; readonly nodeId: string | null };
 
 export const FROZEN = `It did not step in ${HEARTBEAT_MS / 1000} s: its controller stands, or this is no heartbeat. Correct the node, or leave it out.`;
 

@@ -1,7 +1,8 @@
 /** The alarm conditions of a site file held against a real server: each fault seeded, each with its cure. */
 import { StatusCodes } from 'node-opcua';
 import { afterEach, expect, test } from 'vitest';
-import { checkServer, type CheckLine } from '../../../gateway/opcua/live-check.ts';
+import type { CheckLine } from '../../../gateway/opcua/check-table.ts';
+import { checkServer } from '../../../gateway/opcua/live-check.ts';
 import { FullAlarm } from './alarm-kit.ts';
 import { newFolder, nodeText, startFixture, type FixtureOptions } from './fixture-server.ts';
 import { siteWith } from './heard.ts';

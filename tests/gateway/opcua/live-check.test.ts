@@ -1,6 +1,7 @@
 /** A site file held against a real server: each fault seeded, each with its cure. */
 import { afterEach, expect, test } from 'vitest';
-import { checkServer, checkTable, type CheckLine } from '../../../gateway/opcua/live-check.ts';
+import { checkTable, type CheckLine } from '../../../gateway/opcua/check-table.ts';
+import { checkServer } from '../../../gateway/opcua/live-check.ts';
 import type { SiteFile } from '../../../src/config.ts';
 import { newFolder, nodeText, startFixture, type Fixture, type FixtureTag } from './fixture-server.ts';
 import { siteWith } from './heard.ts';
