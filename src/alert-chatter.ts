@@ -34,7 +34,9 @@ export function chatterOnAlarm(rules: WatchRules, chatters: Chatters, event: Ala
   const key = `${event.chamber}/${event.code}`;
   const known = chatters[key];
   if (event.change === 'cleared' && known !== undefined) {
-    const bouts = known.bouts.with(-1, { ...(known.bouts.at(-1) as Bout), to: event.at, isKnown: true });
+    const last = known.bouts.at(-1) as Bout;
+    if (last.isKnown) return { chatters, alerts: [] };
+    const bouts = known.bouts.with(-1, { ...last, to: event.at, isKnown: true });
     return { chatters: { ...chatters, [key]: { ...known, bouts } }, alerts: [] };
   }
   if (!isActivation(event)) return { chatters, alerts: [] };

@@ -102,7 +102,7 @@ function told(rules: WatchRules, place: Place, what: What): RunNews {
     const alert = checkAlert(rules, place, what);
     return { runs: put(place, { alert, runs: 1, last: what.run }), alerts: [alert] };
   }
-  const again = open.alert.facts.some(({ label, value }) => label === 'Run' && value === what.run);
+  const again = what.run !== null && open.last === what.run;
   const runs = again ? open.runs : open.runs + 1;
   const facts = [
     ...open.alert.facts.filter(({ label }) => !(label === 'Runs since')),

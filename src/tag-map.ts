@@ -4,7 +4,7 @@
  * `<notifier>#<ConditionName>`; `link:<server>` is the presence of a server.
  * [TM1] `{path}` in a node is the chamber's path; a chamber may replace or, with null, take away a tag of its template.
  * [TM2] A value is scaled and offset in its own unit, then turned into SI with the gas line's reference condition and correction factor.
- * [TM3] NaN, infinity, a wrong type, a text over 200 characters, a count beyond 2^53 and bad status are null with quality bad.
+ * [TM3] NaN, infinity, a wrong type, a text over 200 characters, a count that is no whole number or beyond 2^53, and bad status are null with quality bad.
  * [TM4] One word may carry many alarms by bit; only changed bits are told, all of them at first sight and after the word was bad.
  * [TM5] A mode's raw value is put into our words; a value without a word is bad.
  * [TM6] `inverted` turns a boolean around; 0 and 1 are booleans, other numbers are not.
@@ -166,7 +166,8 @@ function signalConversion(signal: SignalName, binding: TagBinding, template: Tem
   const { words } = binding;
   if (!words) return plain;
   return (raw) => {
-    const word = raw === null ? undefined : words[String(raw)];
+    const said = String(raw);
+    const word = raw !== null && Object.hasOwn(words, said) ? words[said] : undefined;
     return word === undefined ? undefined : ofWord(SIGNALS[signal].kind, word, plain);
   };
 }
@@ -201,7 +202,10 @@ function numberOf(raw: RawTagValue, gain: number, bias: number): number | undefi
 
 function countOf(raw: RawTagValue, gain: number, bias: number): number | undefined {
   const value = numberOf(raw, gain, bias);
-  return value !== undefined && Math.abs(value) <= Number.MAX_SAFE_INTEGER ? value : undefined;
+  if (value === undefined) return undefined;
+  const whole = Math.round(value);
+  // A scale may leave the last bits of a whole number wrong.
+  return Number.isSafeInteger(whole) && Math.abs(value - whole) < 1e-6 ? whole : undefined;
 }
 
 /** [TM11] Unicode's controls, formats (direction, joiners, marks), line and paragraph separators, and halves of surrogate pairs. */

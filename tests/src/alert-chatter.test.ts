@@ -40,6 +40,9 @@ describe('a chattering alarm', () => {
   test('[CK4] notices, suppressed alarms and those found standing do not count', () => {
     for (const part of [{ notice: true }, { suppressed: true }, { counted: false }])
       expect(run([0, 0.1, 0.2, 0.3].map((minutes) => alarm(minutes, 'X', part))).all).toEqual([]);
+    const short = flutter(9, 2, 4);
+    const last = [alarm(18, 'DOOR'), cleared(18.1, 'DOOR'), alarm(20, 'DOOR', { suppressed: true }), cleared(300, 'DOOR'), tick(600)];
+    expect(run([...short, ...last]).last[0]?.closedAt).toBe(at(18.1));
     const unseen = Array.from({ length: 12 }, (_, i) => alarm(i * 2, 'DOOR'));
     expect(run(unseen).all).toEqual([]);
   });

@@ -79,6 +79,13 @@ describe('process check', () => {
     expect(run([finding(0, 'phase-tag-mismatch')]).all).toEqual([]);
   });
 
+  test('[PK3] in a later run as in the first, a finding and its record count once', () => {
+    const cut = (minutes: number) => [finding(minutes - 2, 'purge-short', `PC-01/${minutes}`), ...ends(minutes, { deviations: [purge] })];
+    const { last } = run([...cut(10), ...cut(50)]);
+    expect(last).toHaveLength(1);
+    expect(last[0]?.facts.find(({ label }) => label === 'Runs since')?.value).toMatch(/^2, the last/);
+  });
+
   test('[PK3] the record of the run in which it was found does not end it, also where it could not see it; the next run does', () => {
     const found = [finding(0, 'purge-short', 'PC-01/2'), ...ends(2, { outcome: 'interrupted' })];
     expect(run(found).last[0]).toMatchObject({ state: 'open', headline: 'PC-01: a run outside limits: found: purge-short.' });

@@ -121,6 +121,9 @@ describe('values', () => {
     ['A1/Recipe', false],
     ['A2/Cycles', 2 ** 53 + 2],
     ['A2/Cycles', 2n ** 60n],
+    ['A2/Cycles', 2.5],
+    ['A1/Mode', 'constructor'],
+    ['A1/Mode', '__proto__'],
     ['A1/RfFault', 2],
     ['A1/RfFault', 'on'],
   ])('[TM3] %s saying %s is bad and has no value', (path, raw) => {
