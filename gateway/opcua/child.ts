@@ -7,9 +7,10 @@ import { tagTable } from '../../src/tag-map.ts';
 import { notHere } from './acknowledge.ts';
 import { ensureOwnCertificate, Handshakes, silenceLibrary } from './client.ts';
 import { Outbox } from './outbox.ts';
+import { childClock } from './child-clock.ts';
 import type { ChildClock } from './reception.ts';
 import { ServerLink } from './server-link.ts';
-import type { ClockSetting, LinkNews, LinkOrder } from './wire.ts';
+import type { LinkNews, LinkOrder } from './wire.ts';
 
 const CLOSE_MS = 1900;
 
@@ -27,10 +28,6 @@ let closing = false;
 function tell(news: LinkNews, done: () => void = () => {}): void {
   if (process.connected) process.send?.(news, undefined, undefined, done);
   else done();
-}
-
-function childClock({ realMs, plantMs, speed }: ClockSetting): ChildClock {
-  return { now: () => plantMs + (Date.now() - realMs) * speed, steadyMs: () => performance.now(), realNow: () => Date.now(), speed };
 }
 
 async function open(order: OpenOrder): Promise<void> {

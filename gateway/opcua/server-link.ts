@@ -1,6 +1,7 @@
 /**
  * One server, for as long as the link lives: connects, reconnects with back-off, watches over silence, and tells how it is doing.
  */
+import { setTimeout as wait } from 'node:timers/promises';
 import { alarmSignalOf } from '../../src/signal.ts';
 import type { TagNode, TagTable } from '../../src/tag-map.ts';
 import { createClient, openCertificates } from './client.ts';
@@ -176,10 +177,7 @@ export class ServerLink {
   async #pause(ms: number): Promise<void> {
     const { signal } = this.#stopping;
     if (signal.aborted) return;
-    await new Promise<void>((resolve) => {
-      const timer = setTimeout(resolve, ms * (0.5 + this.#parts.random() / 2));
-      signal.addEventListener('abort', () => (clearTimeout(timer), resolve()), { once: true });
-    });
+    await wait(ms * (0.5 + this.#parts.random() / 2), undefined, { signal }).catch(() => undefined);
   }
 
   #sessionEvents(): SessionEvents {
@@ -196,6 +194,7 @@ export class ServerLink {
         void this.#session?.readAll().catch((error: unknown) => this.#trouble(error));
       },
       recreated: (line) => reception.recreated(line),
+      stuck: (_line, reason) => this.#session?.rebuild(reason),
       read: (values) => reception.read(values),
       archived: (values, present) => reception.archived(values, present),
       badTags: (faults) => {
