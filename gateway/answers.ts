@@ -8,6 +8,7 @@ import type { ChamberDetail, Fleet, Health, ServerLine } from '../src/contract.t
 import type { StoredEvent } from '../src/event.ts';
 import { nominalTimes } from '../src/effectiveness.ts';
 import { Fault } from '../src/fault.ts';
+import type { EarlierShift } from '../src/fleet-strip.ts';
 import { loadRates, losses } from '../src/losses.ts';
 import { standingAlarms } from '../src/tile.ts';
 import { weekChanges } from '../src/week-changes.ts';
@@ -45,6 +46,7 @@ type AnswerParts = {
   /** The committed state of a chamber. */
   readonly state: (chamber: string) => ChamberState;
   readonly fleet: () => Fleet;
+  readonly earlierShifts: () => readonly EarlierShift[];
   readonly servers: () => readonly ServerLine[];
   readonly health: () => Health;
   /** Recorded samples, the unwritten minute included. */
@@ -125,7 +127,19 @@ export function openAnswers(parts: AnswerParts): OpenAnswers {
       history.note(stored);
     },
     ...runAnswers(parts),
-    ...explainAnswers({ plant, clock, runs: parts, drift, counters, weeks, fleet: parts.fleet, windowOf, numbersOver, chambersOf }),
+    ...explainAnswers({
+      plant,
+      clock,
+      runs: parts,
+      drift,
+      counters,
+      weeks,
+      fleet: parts.fleet,
+      earlierShifts: parts.earlierShifts,
+      windowOf,
+      numbersOver,
+      chambersOf,
+    }),
     ...alarms,
     ...chamberAcknowledge({ plant, clock, state, record, ask: parts.acknowledge }),
     ...alertAnswers({ plant, store, clock, books, reasons, alarms: (query) => alarms.alarms(query), board }),

@@ -7,11 +7,13 @@ import { explain, type Beside } from '../src/explain.ts';
 import { type AskedNumber, explanationOf } from '../src/explain-frame.ts';
 import { explainNow, NOW_NUMBERS, type NowNumber } from '../src/explain-now.ts';
 import { explainRun } from '../src/explain-run.ts';
+import { explainUsualShift } from '../src/explain-usual.ts';
 import { COUNTER_NUMBERS, type CounterNumber } from '../src/explain-use.ts';
 import { weekWindow, type Span } from '../src/calendar.ts';
 import type { Fleet } from '../src/contract.ts';
 import type { Draft, Explanation } from '../src/explanation.ts';
 import { Fault } from '../src/fault.ts';
+import type { EarlierShift } from '../src/fleet-strip.ts';
 import type { FleetWindow } from '../src/window.ts';
 import type { Clock } from './clock.ts';
 import type { CounterAnswers } from './counter-answers.ts';
@@ -29,6 +31,8 @@ type ExplainParts = {
   readonly counters: CounterAnswers;
   readonly weeks: WeekAnswers;
   readonly fleet: () => Fleet;
+  /** What is usual in the running shift was made of these. */
+  readonly earlierShifts: () => readonly EarlierShift[];
   readonly windowOf: (window: Window) => Span;
   readonly numbersOver: (scope: Span, chambers: readonly string[], asOf: number | null) => Promise<FleetWindow>;
   readonly chambersOf: (scope: Scope) => readonly string[];
@@ -58,9 +62,10 @@ async function ofRun({ plant, runs }: ExplainParts, asked: AskedNumber, run: str
 
 type Present = { readonly kind: string; readonly rest: readonly string[]; readonly chamber: string | null };
 
-/** Numbers that are of now and of one chamber: null for all others. */
+/** Numbers that are of now, of one chamber or of the running shift: null for all others. */
 function presentDraft(parts: ExplainParts, { kind, rest, chamber }: Present): (() => Promise<Draft | null>) | null {
   const isOf = (kinds: readonly string[]): boolean => kinds.includes(kind);
+  if (kind === 'usual-shift') return async () => explainUsualShift(rest.join('/'), parts.earlierShifts());
   if (!isOf(DRIFT_NUMBERS) && !isOf(COUNTER_NUMBERS) && !isOf(NOW_NUMBERS)) return null;
   if (chamber === null) throw new Fault('invalid', `\`${kind}\` is a number of one chamber: ask with \`chamber\`.`);
   const { id } = parts.plant.chamber(chamber);

@@ -6,7 +6,7 @@ import { nonscheduled } from '../src/calendar.ts';
 import type { ChamberState } from '../src/chamber-state.ts';
 import type { Alert, Changes, ChamberTile, Fleet, FleetStrip, LiveValues, ServerLine } from '../src/contract.ts';
 import type { StoredEvent } from '../src/event.ts';
-import { fleetStrip } from '../src/fleet-strip.ts';
+import { type EarlierShift, fleetStrip } from '../src/fleet-strip.ts';
 import type { Reading } from '../src/reading.ts';
 import { chamberTile } from '../src/tile.ts';
 import { Books } from './books.ts';
@@ -92,6 +92,11 @@ export class FleetView {
     if (alerts.length > 0) this.#stripDirty = true;
     this.#seq = Math.max(this.#seq, stored.at(-1)?.seq ?? 0);
     this.#strips.note(stored);
+  }
+
+  /** Those that the running shift is compared with. */
+  earlierShifts(): readonly EarlierShift[] {
+    return this.#strips.earlier;
   }
 
   get rev(): number {

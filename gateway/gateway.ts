@@ -123,6 +123,7 @@ export class Gateway {
     this.#answers = openAnswers({
       ...shared,
       fleet: () => this.#view.fleet(),
+      earlierShifts: () => this.#view.earlierShifts(),
       health: () => this.health(),
       record: (deed) => this.#pipeline.record(deed),
       readTrace: (query) => parts.recorder.read(query),

@@ -38,6 +38,7 @@ export async function weekReport(week: string, { site, store, clock, version }: 
     reasons,
     record: notHere,
     state: (chamber) => states.get(chamber) ?? core.initialChamber(chamber),
+    earlierShifts: () => [],
     fleet: notHere,
     servers: () => [],
     health: () => ({ ready: false, problems: [] }),

@@ -5,7 +5,7 @@
 import { previousShifts, shiftAt } from '../src/calendar.ts';
 import type { StoredEvent } from '../src/event.ts';
 import { fleetFacts, type ChamberFacts, type FactsInput } from '../src/facts.ts';
-import { usualShift, type UsualShift } from '../src/fleet-strip.ts';
+import { type EarlierShift, earlierShifts, usualShift, type UsualShift } from '../src/fleet-strip.ts';
 import { HOUR_MS } from '../src/zone.ts';
 import type { Books } from './books.ts';
 import type { Clock } from './clock.ts';
@@ -35,6 +35,7 @@ export class StripFacts {
   #loadedFor: string | null = null;
   #events: StoredEvent[] = [];
   #opening: readonly StoredEvent[] = [];
+  #earlier: readonly EarlierShift[] = [];
   #usual: UsualShift | null = null;
   #usualAt = -Infinity;
   #loading: Promise<void> | null = null;
@@ -77,10 +78,16 @@ export class StripFacts {
     return this.#usual;
   }
 
+  /** What `usual` was made of. */
+  get earlier(): readonly EarlierShift[] {
+    return this.#earlier;
+  }
+
   async #load(): Promise<void> {
     if (this.#loadedFor !== this.#present().name) await this.#loadShift();
     this.#usualAt = this.#parts.clock.steadyMs();
-    this.#usual = await this.#readUsual();
+    this.#earlier = await this.#readEarlier();
+    this.#usual = usualShift(this.#earlier);
   }
 
   /** Facts committed while the store is read come twice, by `note` and by the query: those noted stay, repeats fall out by their seq. */
@@ -98,11 +105,11 @@ export class StripFacts {
     this.#loadedFor = present.name;
   }
 
-  async #readUsual(): Promise<UsualShift | null> {
+  async #readEarlier(): Promise<readonly EarlierShift[]> {
     const { plant, store, clock } = this.#parts;
     const now = clock.now();
     const present = shiftAt(plant.calendar, now);
-    if (present === null) return null;
+    if (present === null) return [];
     const events = new Map<number, StoredEvent>();
     for (const shift of previousShifts(plant.calendar, now, EARLIER_SHIFTS)) {
       const to = Math.min(shift.to, shift.from + now - present.from);
@@ -111,7 +118,7 @@ export class StripFacts {
       for (const event of [...opening, ...inside]) events.set(event.seq, event);
     }
     const heardUntil = Object.fromEntries(plant.ids.map((id) => [id, now]));
-    return usualShift(this.#factsOf({ events: [...events.values()], heardUntil }), plant.calendar, now);
+    return earlierShifts(this.#factsOf({ events: [...events.values()], heardUntil }), plant.calendar, now);
   }
 
   /** With what persons told of the time that the facts are of. */

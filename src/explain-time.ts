@@ -135,6 +135,29 @@ export function explainUnexplained(as: 'hours' | 'stops' | 'share', parts: reado
   return { ...hours, words, unit: 'share', value, formula: `${formula} / all unscheduled downtime`, base: denominator.words, denominator };
 }
 
+/** [XT1] One such stop, whole, by when it began. */
+export function explainStop(from: number, parts: readonly Part[], window: Span): Draft | null {
+  const found = parts.map(({ around, facts }) => ({ intervals: around, heardUntil: facts.heardUntil }));
+  const stop = stopsPage(found, window).stops.find((one) => one.from === from);
+  if (stop === undefined) return null;
+  const inside = parts.flatMap(({ around }) =>
+    around.filter((one) => one.chamber === stop.chamber && one.from >= stop.from && one.to <= stop.to),
+  );
+  const down = inside.filter(({ state }) => state === 'unscheduled-downtime');
+  const numerator = timeTerm('unscheduled downtime of this stop', down);
+  return {
+    ...PLAIN,
+    words: numerator.words,
+    unit: 'ms',
+    value: numerator.amount,
+    formula: 'sum of its stretches of unscheduled downtime; a hole of up to ten minutes does not end it and is no downtime',
+    source: STATES,
+    numerator,
+    excluded: excluded(inside.filter(({ state }) => state !== 'unscheduled-downtime')),
+    madeOf: inside.map((one) => evidenceOf(one, one.state === 'unscheduled-downtime' ? 'counts' : 'excluded')),
+  };
+}
+
 const intervalsOf = (parts: readonly Part[], wanted: EquipmentState): readonly StateInterval[] =>
   parts.flatMap(({ intervals }) => intervals.filter(({ state }) => state === wanted));
 

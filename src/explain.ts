@@ -20,6 +20,7 @@ import {
   explainOee,
   explainShare,
   explainStateShare,
+  explainStop,
   explainTime,
   explainUnexplained,
   explainWaitTimes,
@@ -138,6 +139,7 @@ const EXPLAINERS: ReadonlyMap<string, Explainer> = new Map(
     'unexplained-downtime': (_, { found: { parts }, span }) => explainUnexplained('hours', parts, span),
     'unexplained-stops': (_, { found: { parts }, span }) => explainUnexplained('stops', parts, span),
     'unexplained-share': (_, { found: { parts }, span }) => explainUnexplained('share', parts, span),
+    stop: ([from], { found: { parts }, span }) => explainStop(Number(from), parts, span),
     loads: ([outcome = 'completed'], { found: { parts } }) => {
       const chosen = LOAD_OUTCOMES.get(outcome);
       return chosen ? explainRuns(outcome === 'completed' ? 'loads' : `${outcome} runs`, chosen, parts) : null;

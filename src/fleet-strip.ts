@@ -28,7 +28,7 @@ type StripInput = {
   readonly calendar: Calendar;
   readonly now: number;
   readonly openAlerts: number;
-  /** From `usualShift`, which needs days of facts and changes slowly: ask for it once a minute. */
+  /** From `earlierShifts`, which needs days of facts and changes slowly: ask for it once a minute. */
   readonly usual: UsualShift | null;
 };
 export type UsualShift = NonNullable<NonNullable<FleetStrip['shift']>['usual']>;
@@ -75,13 +75,23 @@ export function nextToFinish(tiles: readonly ChamberTile[]): FleetStrip['nextToF
     .slice(0, NEXT_SHOWN);
 }
 
-/** [FS3] Medians over earlier shifts. `facts` must reach back over them (two weeks hold ten of most shifts). Null when none can be compared. */
-export function usualShift(facts: readonly ChamberFacts[], calendar: Calendar, now: number): UsualShift | null {
+/** The elapsed part of an earlier shift with its numbers, and whether enough of it was observed to compare with. */
+export type EarlierShift = Span & { readonly loads: number; readonly utilization: Share; readonly counts: boolean };
+
+/** [FS3] Newest first. `facts` must reach back over them (two weeks hold ten of most shifts). */
+export function earlierShifts(facts: readonly ChamberFacts[], calendar: Calendar, now: number): readonly EarlierShift[] {
   const present = shiftAt(calendar, now);
-  if (!present) return null;
-  const parts = previousShifts(calendar, now, EARLIER_SHIFTS)
-    .map((shift) => shiftNumbers(facts, calendar, elapsedPart(shift, now - present.from)))
-    .filter((part) => (part.utilization.coverage ?? 0) >= COUNTING_COVERAGE);
+  if (!present) return [];
+  return previousShifts(calendar, now, EARLIER_SHIFTS).map((shift) => {
+    const span = elapsedPart(shift, now - present.from);
+    const numbers = shiftNumbers(facts, calendar, span);
+    return { ...span, ...numbers, counts: (numbers.utilization.coverage ?? 0) >= COUNTING_COVERAGE };
+  });
+}
+
+/** [FS3] Medians over earlier shifts. Null when none can be compared. */
+export function usualShift(earlier: readonly EarlierShift[]): UsualShift | null {
+  const parts = earlier.filter(({ counts }) => counts);
   if (parts.length === 0) return null;
   return {
     shifts: parts.length,

@@ -3,7 +3,7 @@ import { watchBatch, initialWatch } from '../../src/alert-watch.ts';
 import { burstBaseline } from '../../src/burst.ts';
 import type { Calendar } from '../../src/calendar.ts';
 import { fleetFacts } from '../../src/facts.ts';
-import { usualShift } from '../../src/fleet-strip.ts';
+import { earlierShifts, usualShift } from '../../src/fleet-strip.ts';
 import { weekPage } from '../../src/week.ts';
 import { windowNumbers } from '../../src/window.ts';
 import { CHAMBERS, randomHistory } from '../src/random-history.ts';
@@ -53,7 +53,7 @@ const page = time('week page, six earlier weeks computed', () => weekPage({ week
 time('week page, earlier weeks at hand', () =>
   weekPage({ week: '2026-W43', facts, calendar, now, ...(page && { previous: page.previous }) }),
 );
-time('usual shift, ten earlier ones', () => usualShift(facts, calendar, now - 3 * DAY + 11 * 3_600_000));
+time('usual shift, ten earlier ones', () => usualShift(earlierShifts(facts, calendar, now - 3 * DAY + 11 * 3_600_000)));
 
 const history = { from: now - 42 * DAY, to: now };
 const { intervals } = windowNumbers(facts, history, calendar);

@@ -59,13 +59,13 @@ async function opened(): Promise<Map<string, Explanation | string>> {
 }
 
 const PAGES = [
-  ['the wall', () => '/', 'header.strip .shift', 1],
+  ['the wall', () => '/', 'header.strip .shift .usual', 5],
   ['the week', () => '/week/current', '.effect td.n', 50],
   ['a run', () => `/run/${encodeURIComponent(run)}`, '.figures tbody tr', 30],
   ['the runs', () => '/runs?period=week', 'tbody tr', 2],
   ['the drift', () => '/drift', 'canvas', 4],
   ['a chamber', () => '/chamber/PC-05', '.today li', 9],
-  ['the stops', () => '/stops', '.sum', 1],
+  ['the stops', () => '/stops', '.stop', 3],
 ] as const;
 
 describe.each(PAGES)('%s', (_, path, ready, fewest) => {

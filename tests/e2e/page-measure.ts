@@ -127,7 +127,7 @@ export function smallTargets(part = 'body'): string[] {
 /** Cells, terms and large print that hold a number which does not open; published targets, times of day and what leads elsewhere are none. */
 export function bareNumbers(): string[] {
   const isFigure = (e: Element): boolean => e.querySelector('[data-figure]') !== null || e.closest('[data-figure]') !== null;
-  return [...document.querySelectorAll<HTMLElement>('td.n, dd, .figures b, .dose, .sum b, .today b, .run b')]
+  return [...document.querySelectorAll<HTMLElement>('td.n, dd, .figures b, .dose, .sum b, .today b, .run b, .usual, .stop .long')]
     .filter((e) => /\d/.test(e.textContent ?? '') && !isFigure(e) && !e.closest('a, button, .target, .now dd, .causes'))
     .map((e) => `${e.closest('section')?.getAttribute('aria-label')}: ${e.textContent?.trim().replace(/\s+/g, ' ').slice(0, 60)}`);
 }

@@ -40,6 +40,7 @@ beforeEach(async () => {
     reasons: book,
     record: () => expect.unreachable('no reason is entered here'),
     state: (id) => ({ ...initialChamber(plant.chamber(id).rules), now: clock.at }),
+    earlierShifts: () => [],
     fleet: () => exampleFleet(),
     servers: () => [],
     health: () => ({ ready: true, problems: [] }),

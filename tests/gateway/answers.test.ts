@@ -74,6 +74,7 @@ const over = (books: Store): OpenAnswers =>
     reasons: new ReasonBook({ store: books, onFatal: (error) => expect.unreachable(String(error)) }),
     record: () => expect.unreachable('nothing is entered here'),
     state: (id) => states.get(id) as ChamberState,
+    earlierShifts: () => [],
     fleet: () => exampleFleet(),
     servers: () => [exampleServer()],
     health: () => ({ ready: true, problems: [] }),

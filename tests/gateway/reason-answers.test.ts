@@ -87,6 +87,7 @@ async function rig(store: Store): Promise<Rig> {
     reasons: book,
     record: (deed) => pipeline.record(deed),
     state: (id) => pipeline.chamber(id),
+    earlierShifts: () => [],
     fleet: () => exampleFleet(),
     servers: () => [],
     health: () => ({ ready: true, problems: [] }),

@@ -8,7 +8,7 @@ import { explain } from '../../src/explain.ts';
 import { type Explanation, explanation as shape, type Term } from '../../src/explanation.ts';
 import { fleetFacts } from '../../src/facts.ts';
 import { loadRates, losses } from '../../src/losses.ts';
-import type { EarlierWeek } from '../../src/explain-usual.ts';
+import { explainUsualShift, type EarlierWeek } from '../../src/explain-usual.ts';
 import type { Usual, WindowNumbers } from '../../src/numbers.ts';
 import { stopsPage } from '../../src/stops.ts';
 import { usualLoads } from '../../src/week-headline.ts';
@@ -275,6 +275,41 @@ describe('explanations', () => {
       const told = ['downtime', 'stops', 'share'].map((what) => ask(found, `unexplained-${what}`)?.value);
       expect([seed, ...told]).toEqual([seed, page.unexplainedMs, page.stops.length, page.share]);
     }
+  });
+
+  test('[XT1] each stop of the list opens into its duration, and a stop that is not listed into nothing', () => {
+    const seeds = [1, 2, 3, 4, 5, 6];
+    const listed = seeds.map((seed) => {
+      const found = windowOf(seed);
+      const { stops } = stopsPage(
+        found.parts.map(({ around, facts }) => ({ intervals: around, heardUntil: facts.heardUntil })),
+        randomBooks(seed).window,
+      );
+      for (const { chamber, from, downMs } of stops) {
+        const alone = windowOf(seed, chamber);
+        const told = explain({ number: `stop/${from}`, chamber, offset: 0, limit: 9 }, alone);
+        expect([seed, from, told?.value, told?.numerator?.amount]).toEqual([seed, from, downMs, downMs]);
+        expect(explain({ number: `stop/${from + 1}`, chamber, offset: 0, limit: 9 }, alone)).toBeNull();
+      }
+      return stops.length;
+    });
+    expect(Math.max(...listed)).toBeGreaterThan(0);
+  });
+
+  test('[XU2] what is usual in a shift is the median of the earlier ones, and one too little seen leads nowhere in it', () => {
+    const share = windowOf(5).fleet.operationalUtilization;
+    const earlier = [4, 9, 5].map((loads, i) => {
+      return { from: i * H, to: (i + 1) * H, loads, utilization: { ...share, value: loads / 10 }, counts: loads !== 9 };
+    });
+    const [loads, used] = ['loads', 'operational-utilization'].map((what) => explainUsualShift(what, earlier));
+    expect([loads?.value, used?.value]).toEqual([4.5, 0.45]);
+    expect(loads?.madeOf.map(({ amount, counts }) => [amount, counts])).toEqual([
+      [4, 'shift'],
+      [9, 'left out'],
+      [5, 'shift'],
+    ]);
+    expect(loads?.excluded).toMatchObject([{ label: '1 shift' }]);
+    expect([explainUsualShift('alarms', earlier), explainUsualShift('loads', [])]).toEqual([null, null]);
   });
 
   test('[XU1] what is usual is the median of the weeks that may be compared with, each of them a row that leads to it', () => {

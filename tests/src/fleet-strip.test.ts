@@ -3,7 +3,7 @@ import { type Calendar, previousShifts } from '../../src/calendar.ts';
 import { type ChamberTile, fleetStrip as fleetStripShape } from '../../src/contract.ts';
 import type { StoredEvent } from '../../src/event.ts';
 import { fleetFacts } from '../../src/facts.ts';
-import { fleetStrip, nextToFinish, tileCounts, usualShift } from '../../src/fleet-strip.ts';
+import { earlierShifts, fleetStrip, nextToFinish, tileCounts, usualShift } from '../../src/fleet-strip.ts';
 import { windowNumbers } from '../../src/window.ts';
 import { CHAMBERS, randomHistory } from './random-history.ts';
 
@@ -134,12 +134,12 @@ describe('fleet strip', () => {
       [23, 3],
       [24, 6],
     ].flatMap(([n, hours], i) => shiftDay(n as number, hours as number, i * 100 + 1));
-    expect(usualShift(facts(events), calendar, NOW)).toEqual({ shifts: 4, loads: 2.5, utilization: (2 / 4 + 3 / 4) / 2 });
+    expect(usualShift(earlierShifts(facts(events), calendar, NOW))).toEqual({ shifts: 4, loads: 2.5, utilization: (2 / 4 + 3 / 4) / 2 });
   });
 
   test('[FS3] at most ten earlier shifts are taken, the newest', () => {
     const events = Array.from({ length: 14 }, (_, i) => shiftDay(11 + i, i < 4 ? 4 : 1, i * 100 + 1)).flat();
-    expect(usualShift(facts(events), calendar, NOW)).toMatchObject({ shifts: 10, loads: 1 });
+    expect(usualShift(earlierShifts(facts(events), calendar, NOW))).toMatchObject({ shifts: 10, loads: 1 });
   });
 
   test('[FS3] a shift that was not observed is not compared with, and with none there is nothing usual', () => {
@@ -155,9 +155,9 @@ describe('fleet strip', () => {
       run: null,
       seq: 500,
     } as StoredEvent;
-    expect(usualShift(facts([...events, unseen]), calendar, NOW)).toEqual({ shifts: 2 - 1, loads: 4, utilization: 1 });
-    expect(usualShift(facts(shiftDay(25, 2, 1)), calendar, NOW)).toBeNull();
-    expect(usualShift(facts(events), calendar, day(25, 20))).toBeNull();
+    expect(usualShift(earlierShifts(facts([...events, unseen]), calendar, NOW))).toEqual({ shifts: 2 - 1, loads: 4, utilization: 1 });
+    expect(usualShift(earlierShifts(facts(shiftDay(25, 2, 1)), calendar, NOW))).toBeNull();
+    expect(usualShift(earlierShifts(facts(events), calendar, day(25, 20)))).toBeNull();
   });
 
   test('[FS4] this shift has its own loads and utilization up to now', () => {
@@ -218,7 +218,7 @@ describe('fleet strip', () => {
   test('[FS3] over a random fleet the shift numbers are those of the same window', () => {
     const events = randomHistory({ from: day(10), to: day(25, 11), seed: 8 });
     const all = fleetFacts({ chambers: CHAMBERS, events, heardUntil: Object.fromEntries(CHAMBERS.map((chamber) => [chamber, NOW])) });
-    const usual = usualShift(all, calendar, NOW);
+    const usual = usualShift(earlierShifts(all, calendar, NOW));
     const { shift } = fleetStrip({ tiles: [], facts: all, calendar, now: NOW, openAlerts: 0, usual });
     const seen = previousShifts(calendar, NOW, 10).map(({ from }) => windowNumbers(all, { from, to: from + 4 * HOUR }, calendar).fleet);
     expect(usual?.shifts).toBe(seen.filter(({ operationalUtilization }) => (operationalUtilization.coverage ?? 0) >= 0.95).length);
