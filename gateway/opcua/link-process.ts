@@ -78,6 +78,11 @@ export class LinkProcess {
     return this.#site;
   }
 
+  /** When each server was last heard, as far as a process that died has told. */
+  get heardUntil(): Readonly<Record<string, number>> {
+    return this.#heardUntil;
+  }
+
   /** Other servers, chambers or tags: what is the same goes on untouched. `heardUntil` is of servers that are new here. */
   change(site: LinkSite, heardUntil: Readonly<Record<string, number>>): void {
     const ids = new Set(site.chambers.map(({ id }) => id));
@@ -87,7 +92,16 @@ export class LinkProcess {
     if (this.#child?.connected === true) this.#child.send({ type: 'change', site, heardUntil } satisfies LinkOrder);
   }
 
+  /** Where none can be started, for want of memory or of open files, it is as if it had died. */
   start(): void {
+    try {
+      this.#launch();
+    } catch (error) {
+      this.#died(error instanceof Error ? error.message : String(error));
+    }
+  }
+
+  #launch(): void {
     const { clock, pkiFolder } = this.#parts;
     const site = this.#site;
     const child = fork(join(import.meta.dirname, 'child.ts'), [], {
@@ -100,7 +114,11 @@ export class LinkProcess {
     // What a dead process still had in its pipe is not taken: its end was told already.
     child.on('message', (news) => void (this.#child === child && this.#hear(news as LinkNews)));
     child.stderr?.setEncoding('utf8').on('data', (text: string) => (this.#lastWords = (this.#lastWords + text).slice(-2000)));
-    child.on('error', (error) => (this.#lastWords = error.message));
+    child.on('error', (error) => {
+      this.#lastWords = error.message;
+      // One that was never started has no end of its own.
+      if (child.pid === undefined && this.#child === child) this.#died(error.message);
+    });
     child.once('exit', (code, signal) => this.#died(signal ?? `exit code ${code}`));
     const realMs = Date.now();
     const setting = { realMs, plantMs: clock.now(), speed: clock.speed };

@@ -26,7 +26,6 @@ export class OpcUaLink implements Link {
   readonly #options: LinkOptions;
   readonly #processes = new Set<LinkProcess>();
   readonly #ending = new Set<Promise<void>>();
-  #heardUntil: Readonly<Record<string, number>> = {};
 
   constructor(options: LinkOptions) {
     this.#options = options;
@@ -39,9 +38,8 @@ export class OpcUaLink implements Link {
 
   /** `heardUntil`: when each server was last heard before, so that what it kept since can be read back. */
   start(heardUntil: Readonly<Record<string, number>> = {}): Promise<void> {
-    this.#heardUntil = heardUntil;
     const { servers, templates, chambers } = this.#options.site;
-    this.#launch({ servers, templates, chambers });
+    this.#launch({ servers, templates, chambers }, heardUntil);
     return Promise.resolve();
   }
 
@@ -50,7 +48,7 @@ export class OpcUaLink implements Link {
     const processes = [...this.#processes].sort((a, b) => a.site.servers.length - b.site.servers.length);
     const home = new Map(processes.flatMap((process) => process.site.servers.map(({ name }) => [name, process] as const)));
     const [first] = processes;
-    if (first === undefined) return this.#launch({ servers, templates, chambers });
+    if (first === undefined) return this.#launch({ servers, templates, chambers }, heardUntil);
     for (const process of processes) {
       const own = servers.filter(({ name }) => (home.get(name) ?? first) === process);
       const site = { servers: own, templates, chambers: chambers.filter(({ server }) => own.some(({ name }) => name === server)) };
@@ -78,22 +76,23 @@ export class OpcUaLink implements Link {
     this.#processes.clear();
   }
 
-  #launch(site: LinkSite): void {
+  #launch(site: LinkSite, heardUntil: Readonly<Record<string, number>>): void {
     const { clock, pkiFolder, events, restart = RESTART } = this.#options;
-    const giveUp = (): boolean => this.#share(process.site, process);
-    const process = new LinkProcess({ site, clock, pkiFolder, events, rule: restart, heardUntil: this.#heardUntil, giveUp });
+    const giveUp = (): boolean => this.#share(process);
+    const process = new LinkProcess({ site, clock, pkiFolder, events, rule: restart, heardUntil, giveUp });
     this.#processes.add(process);
     process.start();
   }
 
   /** True when there were servers to share out. */
-  #share(site: LinkSite, process: LinkProcess): boolean {
+  #share(process: LinkProcess): boolean {
+    const { site } = process;
     const half = Math.ceil(site.servers.length / 2);
     if (half === site.servers.length) return false;
     this.#processes.delete(process);
     for (const servers of [site.servers.slice(0, half), site.servers.slice(half)]) {
       const chambers = site.chambers.filter(({ server }) => servers.some(({ name }) => name === server));
-      this.#launch({ ...site, servers, chambers });
+      this.#launch({ ...site, servers, chambers }, process.heardUntil);
     }
     return true;
   }

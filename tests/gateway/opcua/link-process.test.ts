@@ -40,6 +40,21 @@ test('a link process that keeps dying is left alone for a while, and the status 
   expect(link.pids).toEqual([]);
 });
 
+test('a link process that cannot be started at all is tried again like one that died', async () => {
+  const heard = new Heard();
+  const restart = { limit: 2, withinMs: 60_000, pauseMs: 300_000 };
+  const site = siteWith(48795, { tags: beatTag });
+  const link = openLink({ site, clock: systemClock(), pkiFolder: newFolder(), events: heard.events, restart });
+  const { execPath } = process;
+  undo.push(() => link.stop());
+  undo.push(async () => void (process.execPath = execPath));
+  process.execPath = join(newFolder(), 'not-there');
+  await link.start();
+  await heard.until('the pause', () => /next try is in 5 minutes/.test(heard.status?.message ?? ''));
+  expect(heard.status).toMatchObject({ state: 'refused', message: expect.stringMatching(/ENOENT/) });
+  expect(heard.statuses.filter(({ message }) => /ended unexpectedly/.test(message))).toHaveLength(3);
+});
+
 test('servers behind a process that keeps dying are shared between two, so that one of them alone is left to wait', async () => {
   const server = await startFixture({ tags: [BEAT] });
   undo.push(() => server.close());
