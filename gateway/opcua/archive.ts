@@ -13,6 +13,8 @@ const LONGEST_GAP_MS = 24 * 3_600_000;
 /** The supervisor must not wait for the past: what was not read by then stays a gap. */
 const PATIENCE_MS = 10_000;
 const VALUES_PER_NODE = 1000;
+/** Of one node in one stretch; a server that always has one more page is not followed for ever. */
+const MOST_PAGES = 100;
 /** At most; each may bring a thousand values. */
 const NODES_PER_CALL = 50;
 /** So near the present, live values go on. */
@@ -39,7 +41,7 @@ export async function* archived(gap: Gap): AsyncGenerator<readonly TagValue[]> {
   let at = Math.max(gap.from, gap.now() - LONGEST_GAP_MS);
   while (nodes.length > 0 && gap.now() - at > NEAR_MS * gap.speed && gap.steadyMs() < end) {
     const to = Math.min(at + STRETCH_MS * gap.speed, gap.now());
-    const found = await readStretch({ ...gap, nodes }, { from: at, to });
+    const found = await readStretch({ ...gap, nodes, end }, { from: at, to });
     nodes = nodes.filter(({ tag }) => !found.refused.has(tag));
     yield found.values.toSorted((a, b) => timeOf(a) - timeOf(b));
     at = to;
@@ -48,13 +50,17 @@ export async function* archived(gap: Gap): AsyncGenerator<readonly TagValue[]> {
 
 type Stretch = { readonly values: readonly TagValue[]; readonly refused: ReadonlySet<number> };
 
-async function readStretch({ session, nodes, limit }: Gap, span: { from: number; to: number }): Promise<Stretch> {
+/** `end`: on the steady clock; what was not read by then stays unread. */
+async function readStretch(
+  { session, nodes, limit, steadyMs, end }: Gap & { end: number },
+  span: { from: number; to: number },
+): Promise<Stretch> {
   const values: TagValue[] = [];
   const refused = new Set<number>();
   const atOnce = Math.min(limit, NODES_PER_CALL);
   for (let i = 0; i < nodes.length; i += atOnce) {
     let open = nodes.slice(i, i + atOnce).map((node) => ({ ...node, continuationPoint: undefined as Buffer | undefined }));
-    while (open.length > 0) {
+    for (let page = 0; open.length > 0 && page < MOST_PAGES && steadyMs() < end; page++) {
       const results = await ask(session, open, span);
       const more: typeof open = [];
       open.forEach((node, n) => {
