@@ -79,7 +79,7 @@ async function nextsAfter(store: EventStore, { window, chambers, now }: JournalQ
   for (let from = window.to; from <= now && (from === window.to || open.size > 0); from += STRIDE_MS) {
     const asked = from === window.to ? chambers : [...new Set(open.values())];
     const found = (await store.events({ chambers: asked, kinds: ['alarm'], from, to: from + STRIDE_MS, order: 'newest' })).filter(isAlarm);
-    after.push(...found.toReversed().filter((fact) => from === window.to || open.has(alarmKey(fact))));
+    for (const fact of found.toReversed()) if (from === window.to || open.has(alarmKey(fact))) after.push(fact);
     for (const fact of found) if (fact.change === 'cleared') open.delete(alarmKey(fact));
   }
   const nexts: Nexts = new Map();

@@ -30,10 +30,6 @@ export function alertAnswers(parts: AlertParts): AlertAnswers {
       if (!isSecond) board.acted(await store.actOnAlert(done));
       return one(done.alert);
     });
-  const muted = async (alert: string | null): Promise<void> => {
-    await board.muted();
-    if (alert !== null) board.acted((await store.alerts({ ids: [alert] }))[0] as Alert);
-  };
   return {
     alerts: async ({ after, ...query }) => {
       const last = after === undefined ? undefined : await one(after);
@@ -50,13 +46,13 @@ export function alertAnswers(parts: AlertParts): AlertAnswers {
       inTurn(async () => {
         if (chamber !== null) plant.chamber(chamber);
         const made = await store.addMute(checkedMute({ ...draft, chamber, who, alert, from: clock.now() }));
-        await muted(alert);
+        await board.muted();
         return made;
       }),
     unmute: (id, who) =>
       inTurn(async () => {
         const over = await store.endMute(id, { at: clock.now(), who });
-        await muted(over.alert);
+        await board.muted();
         return over;
       }),
   };

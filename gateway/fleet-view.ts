@@ -92,6 +92,7 @@ export class FleetView {
     if (alerts.length > 0) this.#stripDirty = true;
     this.#seq = Math.max(this.#seq, stored.at(-1)?.seq ?? 0);
     this.#strips.note(stored);
+    if (this.#strips.isPast()) this.#loadStrips();
   }
 
   /** Those that the running shift is compared with. */
@@ -146,7 +147,11 @@ export class FleetView {
     if (isTime || this.#stripDirty) changed = this.#lookAtStrip(now, next) || changed;
     if (changed) this.#rev = next;
     if (isTime) this.#lookedAt = steady;
-    if (isTime && this.#strips.isDue()) this.#strips.load().then(() => (this.#stripDirty = true), this.#parts.onFatal);
+    if (isTime && this.#strips.isDue()) this.#loadStrips();
+  }
+
+  #loadStrips(): void {
+    this.#strips.load().then(() => (this.#stripDirty = true), this.#parts.onFatal);
   }
 
   #tile(chamber: PlantChamber, at: { now: number; scheduledNow: boolean; server: ServerLine | undefined }): ChamberTile {

@@ -64,7 +64,11 @@ export class RunHistory {
     const news = stored.filter(isOurs);
     if (news.length === 0) return;
     for (const [chamber, events] of Map.groupBy(news, (event) => event.chamber)) {
-      void this.#read.get(chamber)?.then((kept) => this.#take(kept, events));
+      // Where the reading failed the chamber is read whole again.
+      void this.#read.get(chamber)?.then(
+        (kept) => this.#take(kept, events),
+        () => undefined,
+      );
     }
   }
 

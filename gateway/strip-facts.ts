@@ -48,7 +48,12 @@ export class StripFacts {
   isDue(): boolean {
     const { clock, plant } = this.#parts;
     const waitMs = USUAL_MS + USUAL_MS_PER_CHAMBER * plant.ids.length;
-    return this.#loadedFor !== this.#present().name || clock.steadyMs() - this.#usualAt >= waitMs;
+    return this.isPast() || clock.steadyMs() - this.#usualAt >= waitMs;
+  }
+
+  /** The facts at hand are of a shift that is over: they would only gather. */
+  isPast(): boolean {
+    return this.#loadedFor !== this.#present().name;
   }
 
   /** The site file changed: chambers and shifts may be others. */
@@ -65,7 +70,7 @@ export class StripFacts {
   }
 
   note(stored: readonly StoredEvent[]): void {
-    this.#events.push(...stored.filter((event) => (KINDS as readonly string[]).includes(event.kind)));
+    for (const event of stored) if ((KINDS as readonly string[]).includes(event.kind)) this.#events.push(event);
   }
 
   facts(): readonly ChamberFacts[] {
@@ -84,7 +89,7 @@ export class StripFacts {
   }
 
   async #load(): Promise<void> {
-    if (this.#loadedFor !== this.#present().name) await this.#loadShift();
+    if (this.isPast()) await this.#loadShift();
     this.#usualAt = this.#parts.clock.steadyMs();
     this.#earlier = await this.#readEarlier();
     this.#usual = usualShift(this.#earlier);

@@ -30,6 +30,8 @@ export class TraceRecorder {
   readonly #store: TraceStore;
   readonly #keepMs: number;
   readonly #buffers = new Map<string, Buffer>();
+  /** On its way to the disk: no longer in the buffers, not yet in the store. */
+  #leaving: readonly TraceSegment[] = [];
   #flushedTo = -Infinity;
   #mergedTo: number | null = null;
   #busy: Promise<void> = Promise.resolve();
@@ -55,15 +57,16 @@ export class TraceRecorder {
   /** Writes what is left. */
   async stop(): Promise<void> {
     await this.#busy;
-    await this.#store.appendTraces(this.#takeSegments());
+    await this.#flush();
   }
 
   /** What was recorded in [from, to), the unwritten minute included. A null value is a gap. */
   async read(query: { chamber: string; signals: readonly string[]; from: number; to: number }): Promise<Trace> {
     const only = new Set(query.signals);
-    // Copied before waiting: the buffer may be written and emptied meanwhile, and then the segment holds the same samples again.
+    // Taken before waiting: all of it may be written meanwhile, and then the store answers with the same samples again.
     const fresh = columnsOf(this.#buffers.get(query.chamber)).filter((column) => only.has(column.signal));
-    const segments = await this.#store.traces(query.chamber, query.from, query.to);
+    const leaving = this.#leaving.filter(({ chamber }) => chamber === query.chamber);
+    const segments = [...(await this.#store.traces(query.chamber, query.from, query.to)), ...leaving];
     const joined = joinTraces([...segments.map((segment) => unpackTrace(segment.from, segment.packed, only)), fresh]);
     const columns = new Map(joined.map((column) => [column.signal, column]));
     return {
@@ -85,8 +88,14 @@ export class TraceRecorder {
     if (value !== undefined) sample(buffer, reading.signal, at, { value, receivedAt: reading.receivedAt });
   }
 
+  async #flush(): Promise<void> {
+    this.#leaving = this.#takeSegments();
+    await this.#store.appendTraces(this.#leaving);
+    this.#leaving = [];
+  }
+
   async #write(now: number): Promise<void> {
-    await this.#store.appendTraces(this.#takeSegments());
+    await this.#flush();
     const hour = Math.floor(now / HOUR_MS) * HOUR_MS;
     this.#mergedTo ??= hour;
     if (hour <= this.#mergedTo) return;

@@ -71,6 +71,19 @@ describe('acts', () => {
     expect((await answers.comment('a', 'A. Brandt', 'x')).acts).toHaveLength(2);
   });
 
+  it('an alert that closes while it is muted is closed on every page', async () => {
+    const alert = (await store.alerts({ ids: ['a'] }))[0] as Alert;
+    answers.board.note([alert]);
+    const { mutes } = store;
+    // Its end is committed and told while the mute is made; who reads the store a moment later may still read it as it was.
+    store.mutes = async (at) => {
+      answers.board.note([{ ...alert, state: 'closed', closedAt: NOW }]);
+      return mutes(at);
+    };
+    await answers.mute({ kind: 'burst', chamber: 'PC-06', until: NOW + HOUR, why: 'on order', by: 'A. Brandt', alert: 'a' });
+    expect(answers.board.news(null)).toMatchObject({ open: 0 });
+  });
+
   it('of two who take it at once one is told who has it', async () => {
     const both = await Promise.allSettled([answers.take('a', 'A. Brandt'), answers.take('a', 'B. Cole')]);
     expect(both.map(({ status }) => status)).toEqual(['fulfilled', 'rejected']);

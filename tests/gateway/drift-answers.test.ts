@@ -138,6 +138,18 @@ describe('drift', () => {
   });
 });
 
+test('a store that could not be read is asked again, and what was committed meanwhile ends nothing', async () => {
+  const { events } = store;
+  const answer = Promise.withResolvers<never>();
+  store.events = () => answer.promise;
+  const asked = history.of('PC-07');
+  await tell([work(50 * HOUR, 51 * HOUR)]);
+  answer.reject(new Error('busy'));
+  await expect(asked).rejects.toThrow('busy');
+  store.events = events;
+  expect((await history.of('PC-07')).runs.length).toBeGreaterThan(50);
+});
+
 test('counters: own counts, and each interval of the site file for its chambers with what is left', async () => {
   const state = (id: string) => initialChamber(plant.chamber(id).rules);
   const found = countersShape.parse(await new CounterAnswers({ plant, history, clock, state }).counters());

@@ -107,6 +107,17 @@ describe('the fleet view', () => {
     expect(view.since(-1)).toBeNull();
   });
 
+  it('a shift that ended while nobody looked is let go of with the next commit', async () => {
+    const asked: number[] = [];
+    const { events } = store;
+    store.events = (query) => (asked.push(query.from ?? 0), events(query));
+    await commit('PC-03', 'alarm.RF_FAULT', true);
+    expect(asked).toEqual([]);
+    pass(DAY / 3);
+    await commit('PC-03', 'alarm.RF_FAULT', false);
+    expect(Math.max(...asked)).toBeGreaterThan(NOW);
+  });
+
   // Incremental = from scratch: a page that applied every difference shows what a page sees that came last.
   it('differences add up to the whole', async () => {
     const seen = structuredClone(view.fleet());

@@ -27,6 +27,25 @@ describe('the trace recorder', () => {
     expect(trace.signals).toEqual([{ signal: 'chamber.pressure', at: [start + 1000, start + 2000], value: [2, 3] }]);
   });
 
+  test('what is on its way to the disk is answered too', async () => {
+    const store = memoryStore();
+    const onDisk = Promise.withResolvers<void>();
+    const slow = {
+      ...store,
+      appendTraces: (segments: Parameters<typeof store.appendTraces>[0]) => onDisk.promise.then(() => store.appendTraces(segments)),
+    };
+    const recorder = new TraceRecorder({ store: slow });
+    recorder.record([reading(start, 1), reading(start + 1000, 2)]);
+    const written = recorder.tick(start + 1000);
+    recorder.record([reading(start + 2000, 3)]);
+    const told = async () => (await recorder.read(pressure(start, start + 3000))).signals[0]?.value;
+    await Promise.resolve();
+    expect(await told()).toEqual([1, 2, 3]);
+    onDisk.resolve();
+    await written;
+    expect(await told()).toEqual([1, 2, 3]);
+  });
+
   test('draws a bad value and a silent chamber as a gap, once', async () => {
     const recorder = new TraceRecorder({ store: memoryStore() });
     recorder.record([
