@@ -1,26 +1,43 @@
 /** What the page of links asks of messages, and what a person there may do about them. */
 import * as z from 'zod/mini';
-import { delivery, deliveryRow, routeLine, type Delivery, type DeliveryRow, type RouteLine } from '../src/contract.ts';
+import { deliveriesChanged, delivery, deliveryRow, routeLine, type Delivery, type DeliveryRow, type RouteLine } from '../src/contract.ts';
 import { get, post } from './api.ts';
 
 const routeLines = z.array(routeLine);
 const deliveryRows = z.array(deliveryRow);
-const MOST_SHOWN = 100;
+const MOST_READ = 300;
 
 export const fetchRoutes = (): Promise<RouteLine[]> => get('/api/routes', routeLines);
 
-/** Given up, and neither sent again nor set aside since. What left in a digest goes with the digest. */
-export const fetchGivenUp = async (): Promise<DeliveryRow[]> =>
-  (await get(`/api/deliveries?state=dead&limit=${MOST_SHOWN}`, deliveryRows)).filter(
-    ({ digest, stage }) => digest === undefined && stage !== 'test',
-  );
+export type GivenUp = ReadonlyMap<string, readonly DeliveryRow[]>;
 
-export const testRoute = (route: string, by: string): Promise<Delivery> => act(`/api/routes/${encodeURIComponent(route)}/test`, by);
-export const resend = (id: string, by: string): Promise<Delivery> => act(`/api/deliveries/${encodeURIComponent(id)}/resend`, by);
-export const setAside = (id: string, by: string): Promise<Delivery> => act(`/api/deliveries/${encodeURIComponent(id)}/set-aside`, by);
+/** By route: given up, and neither sent again nor set aside since, newest first. What left in a digest goes with the digest. */
+export async function fetchGivenUp(routes: readonly RouteLine[]): Promise<GivenUp> {
+  const path = (route: string): string => `/api/deliveries?${new URLSearchParams({ state: 'dead', route, limit: String(MOST_READ) })}`;
+  const lists = routes
+    .filter(({ dead }) => dead > 0)
+    .map(async ({ route }): Promise<[string, readonly DeliveryRow[]]> => {
+      const rows = await get(path(route), deliveryRows);
+      return [route, rows.filter(({ digest, stage }) => digest === undefined && stage !== 'test')];
+    });
+  return new Map(await Promise.all(lists));
+}
 
-async function act(path: string, by: string): Promise<Delivery> {
-  const read = delivery.safeParse(await (await post(path, { by })).json());
+export const testRoute = (route: string, by: string): Promise<Delivery> =>
+  act(`/api/routes/${encodeURIComponent(route)}/test`, by, delivery);
+export const resend = (id: string, by: string): Promise<Delivery> => act(`/api/deliveries/${encodeURIComponent(id)}/resend`, by, delivery);
+export const setAside = (id: string, by: string): Promise<Delivery> =>
+  act(`/api/deliveries/${encodeURIComponent(id)}/set-aside`, by, delivery);
+
+export const resendAll = (route: string, by: string): Promise<number> => actOnAll(route, 'resend', by);
+export const setAllAside = (route: string, by: string): Promise<number> => actOnAll(route, 'set-aside', by);
+
+async function actOnAll(route: string, deed: 'resend' | 'set-aside', by: string): Promise<number> {
+  return (await act(`/api/routes/${encodeURIComponent(route)}/${deed}`, by, deliveriesChanged)).count;
+}
+
+async function act<T>(path: string, by: string, shape: z.ZodMiniType<T>): Promise<T> {
+  const read = shape.safeParse(await (await post(path, { by })).json());
   if (!read.success)
     throw new Error('The gateway answered in a form this page does not know: reload the page; if this stays, versions differ.');
   return read.data;

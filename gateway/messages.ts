@@ -14,6 +14,7 @@ import { alarmsPerHour } from './alarms-per-hour.ts';
 import type { Clock } from './clock.ts';
 import type { DeliveryAnswers, DeliveryQuery } from './http/answers-port.ts';
 import { Fault } from '../src/fault.ts';
+import { KEPT } from '../src/kept-name.ts';
 import { dueSummary } from '../src/week-due.ts';
 import type { Store } from './store/store.ts';
 
@@ -33,7 +34,6 @@ export type MessageParts = {
   readonly turnedMs: () => number;
 };
 
-const HEARTBEAT = 'heartbeat';
 /** Turns come five times a second. */
 const LONGEST_TURN_MS = 10_000;
 
@@ -111,7 +111,9 @@ export class Messages {
       deliveries: (query) => this.#rows(query),
       testRoute: (route, by) => opened().test(route, by),
       resend: (id, by) => opened().resend(id, by),
+      resendAll: (route, by) => opened().resendAll(route, by),
       setAside: (id, by) => opened().setAside(id, by),
+      setAllAside: (route, by) => opened().setAllAside(route, by),
     };
   }
 
@@ -134,7 +136,7 @@ export class Messages {
     const { store, clock, turnedMs } = this.#parts;
     if (clock.steadyMs() - turnedMs() > LONGEST_TURN_MS) return 'Facts are not taken: the gateway does not get on with its work.';
     const note = JSON.stringify({ at: clock.now() });
-    await store.append({ events: [], snapshots: new Map([[HEARTBEAT, note]]) });
+    await store.append({ events: [], snapshots: new Map([[KEPT.heartbeat, note]]) });
     return null;
   }
 

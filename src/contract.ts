@@ -383,6 +383,9 @@ export const delivery = z.object({
 });
 export type Delivery = z.infer<typeof delivery>;
 
+/** Of how many messages a person decided at once. */
+export const deliveriesChanged = z.object({ count: z.int() });
+
 /** How one route of messages is doing. */
 export const routeLine = z.object({
   route: z.string(),

@@ -10,7 +10,7 @@ import type { Clock } from '../clock.ts';
 import type { ActStore, AlertStore, DeliveryStore } from '../store/store.ts';
 import type { Resolve } from './address.ts';
 import type { Place } from './message.ts';
-import { newTest, resent, setAside } from './resend.ts';
+import { type By, isGivenUp, newTest, resent, setAside } from './resend.ts';
 import type { Outcome } from './retry.ts';
 import type { AlertRoute } from './route.ts';
 import { RouteLine } from './route-line.ts';
@@ -56,8 +56,11 @@ export type Delivering = {
   test(route: string, by: string): Promise<Delivery>;
   /** Sends what was given up once more, under the same key. Audited. */
   resend(id: string, by: string): Promise<Delivery>;
+  /** All that a route gave up, each under its own key; answers how many. Each is audited as if it were sent alone, and all go in one transaction. */
+  resendAll(route: string, by: string): Promise<number>;
   /** A person decided that what was given up need not be sent. Audited. */
   setAside(id: string, by: string): Promise<Delivery>;
+  setAllAside(route: string, by: string): Promise<number>;
   /** Resolves when no message is under way. */
   close(): Promise<void>;
 };
@@ -75,6 +78,8 @@ export function openDelivery(parts: DeliveryParts): Delivering {
     states: () => lines.states.all(parts.setting().routes),
     test: (route, by) => lines.test(route, by),
     resend: (id, by) => lines.change(id, by, resent),
+    resendAll: (route, by) => lines.changeAll(route, by, resent),
+    setAllAside: (route, by) => lines.changeAll(route, by, setAside),
     setAside: (id, by) => lines.change(id, by, setAside),
     close: async () => {
       clearInterval(timer);
@@ -140,13 +145,37 @@ class RouteLines {
     const { store, clock } = this.#parts;
     const [delivery] = await store.deliveries({ ids: [id] });
     if (delivery === undefined) throw new Fault('not-found', 'There is no such message.');
-    const covered = delivery.covers === undefined ? [] : await store.deliveries({ ids: delivery.covers });
-    const at = clock.now();
-    const { deed, deliveries } = change(delivery, covered, { at, by });
-    await store.saveDeliveries(deliveries, [{ at, who: by, deed, subject: id }]);
+    return (await this.#saved([delivery], { at: clock.now(), by }, change))[0] as Delivery;
+  }
+
+  /** What left in a digest goes with the digest, and a test is no message. */
+  async changeAll(route: string, by: string, change: Change): Promise<number> {
+    const { store, clock } = this.#parts;
+    const dead = (await store.deliveries({ states: ['dead'], routes: [route] })).filter(isGivenUp);
+    if (dead.length === 0) throw new Fault('conflict', `Route ${route} has given up no message.`);
+    return (await this.#saved(dead, { at: clock.now(), by }, change)).length;
+  }
+
+  /** The messages themselves as they are now, with what each covers saved beside them. */
+  async #saved(messages: readonly Delivery[], act: By, change: Change): Promise<readonly Delivery[]> {
+    const { store } = this.#parts;
+    const ids = messages.flatMap(({ covers }) => covers ?? []);
+    const inside = new Map((ids.length === 0 ? [] : await store.deliveries({ ids })).map((one) => [one.id, one]));
+    const changed = messages.map((one) =>
+      change(
+        one,
+        (one.covers ?? []).flatMap((id) => inside.get(id) ?? []),
+        act,
+      ),
+    );
+    const notes = changed.map(({ deed }, i) => ({ at: act.at, who: act.by, deed, subject: messages[i]!.id }));
+    await store.saveDeliveries(
+      changed.flatMap(({ deliveries }) => deliveries),
+      notes,
+    );
     await this.states.refresh();
     this.look();
-    return deliveries[0] as Delivery;
+    return changed.map(({ deliveries }) => deliveries[0] as Delivery);
   }
 
   async #dispatch(): Promise<void> {

@@ -36,6 +36,9 @@ export function setAside(delivery: Delivery, covered: readonly Delivery[], { by 
   return { deed: 'set message aside', deliveries: [delivery, ...parts].map(spare) };
 }
 
+/** One message that a person may decide about. */
+export const isGivenUp = ({ state, stage, digest }: Delivery): boolean => state === 'dead' && stage !== 'test' && digest === undefined;
+
 function mustBeDead({ state, stage }: Delivery): void {
   if (stage === 'test') throw new Fault('conflict', 'This was a test. Test the route again.');
   if (state !== 'dead') throw new Fault('conflict', `This message was not given up: it is ${state}.`);

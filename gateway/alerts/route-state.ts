@@ -1,6 +1,7 @@
 /** How each route is doing, for people and for /health: what waits, what was given up, what got through last and what went wrong since. */
 import type { Delivery, RouteLine as RouteState } from '../../src/contract.ts';
 import type { DeliveryStore } from '../store/store.ts';
+import { isGivenUp } from './resend.ts';
 import { placeOf, type AlertRoute } from './route.ts';
 
 export type { RouteState };
@@ -42,7 +43,6 @@ export class RouteStates {
     const undone = (this.#undone.get(name) ?? []).filter(({ stage }) => stage !== 'test');
     const waiting = undone.filter(({ state }) => state === 'waiting');
     const tried = waiting.filter(({ attempts }) => attempts > 0);
-    const isDead = ({ state, digest }: Delivery): boolean => state === 'dead' && digest === undefined;
     return {
       route: name,
       type: route?.type ?? 'gone',
@@ -52,7 +52,7 @@ export class RouteStates {
       failingSince: tried.length === 0 ? null : Math.min(...tried.map(({ dueAt, nextAt }) => dueAt ?? nextAt ?? 0)),
       lastError: this.#troubles.get(name)?.error ?? tried.at(-1)?.lastError ?? null,
       waiting: waiting.length,
-      dead: undone.filter(isDead).length,
+      dead: undone.filter(isGivenUp).length,
     };
   }
 }

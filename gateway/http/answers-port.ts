@@ -204,6 +204,9 @@ export interface DeliveryAnswers {
   /** `conflict` where it was not given up. */
   resend(id: string, by: string): Promise<Delivery>;
   setAside(id: string, by: string): Promise<Delivery>;
+  /** All that a route gave up; how many. `conflict` where there is none. */
+  resendAll(route: string, by: string): Promise<number>;
+  setAllAside(route: string, by: string): Promise<number>;
 }
 
 export interface ReasonAnswers {

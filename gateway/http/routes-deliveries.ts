@@ -1,6 +1,6 @@
 /** Messages on their way: how each route is doing, what was given up, and what a person may do about it. */
 import * as z from 'zod';
-import { byPerson, delivery, deliveryRow, routeLine } from '../../src/contract.ts';
+import { byPerson, delivery, deliveriesChanged, deliveryRow, routeLine } from '../../src/contract.ts';
 import type { DeliveryAnswers, DeliveryQuery } from './answers-port.ts';
 import { ACT_PROBLEMS, CSV_ANSWER, PROBLEMS, TIMES, type Api } from './api.ts';
 import { rowLimit } from './query.ts';
@@ -51,6 +51,8 @@ export function deliveryRoutes(api: Api, answers: DeliveryAnswers): void {
   );
   act(api, 'resend', 'Send a message once more that was given up, under the same key', (id, by) => answers.resend(id, by));
   act(api, 'set-aside', 'Decide that a message that was given up need not be sent', (id, by) => answers.setAside(id, by));
+  actOnAll(api, 'resend', 'Send once more all that a route gave up, each under its own key', (route, by) => answers.resendAll(route, by));
+  actOnAll(api, 'set-aside', 'Decide that all that a route gave up need not be sent', (route, by) => answers.setAllAside(route, by));
 }
 
 function routeRoutes(api: Api, answers: DeliveryAnswers): void {
@@ -88,6 +90,18 @@ function act(api: Api, path: 'resend' | 'set-aside', summary: string, deed: Deed
     `/api/deliveries/:id/${path}`,
     { config: ACTS, schema: { ...schema, response: { 200: delivery, ...ACT_PROBLEMS } } },
     async (request) => deed(request.params.id, request.body.by),
+  );
+}
+
+type DeedOnAll = (route: string, by: string) => Promise<number>;
+
+function actOnAll(api: Api, path: 'resend' | 'set-aside', summary: string, deed: DeedOnAll): void {
+  const description = `Answers how many. In one transaction, each audited as if it were alone. ${FROM_OUR_PAGES}`;
+  const schema = { tags: ['messages'], summary, description, params: byRoute, body: byPerson };
+  api.post(
+    `/api/routes/:route/${path}`,
+    { config: ACTS, schema: { ...schema, response: { 200: deliveriesChanged, ...ACT_PROBLEMS } } },
+    async (request) => ({ count: await deed(request.params.route, request.body.by) }),
   );
 }
 

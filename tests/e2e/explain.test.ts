@@ -36,7 +36,7 @@ afterAll(async () => {
 const kindOf = (figure: string): string => {
   const parts = figure.split('/');
   if (parts[0] === 'stretch') return `stretch ${parts.at(-1)}`;
-  return ['figure', 'alarm-target', 'iso22400', 'time', 'count'].includes(parts[0] as string)
+  return ['figure', 'alarm-target', 'iso22400', 'time', 'count', 'usual-shift'].includes(parts[0] as string)
     ? parts.slice(0, 2).join('/')
     : (parts[0] as string);
 };

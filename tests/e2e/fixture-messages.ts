@@ -2,10 +2,17 @@
 import type { Delivery, DeliveryRow, RouteLine } from '../../src/contract.ts';
 
 const MINUTE = 60_000;
+const GIVEN_UP = 47;
 
 export function routesOf(now: number): RouteLine[] {
   const well = { state: 'well', failingSince: null, lastError: null, waiting: 0, dead: 0, lastDeliveredAt: now - 12 * MINUTE } as const;
-  const down = { state: 'failing', failingSince: now - 47 * MINUTE, waiting: 3, dead: 1, lastDeliveredAt: now - 300 * MINUTE } as const;
+  const down = {
+    state: 'failing',
+    failingSince: now - 47 * MINUTE,
+    waiting: 3,
+    dead: GIVEN_UP,
+    lastDeliveredAt: now - 300 * MINUTE,
+  } as const;
   return [
     { route: 'process engineering', type: 'mail', place: 'process@quellmoor.example, night.shift@quellmoor.example', ...well },
     {
@@ -25,7 +32,11 @@ export function givenUpOf(now: number): DeliveryRow[] {
     ...{ attempts: 1, nextAt: null, deliveredAt: null, dueAt: now - 90 * MINUTE },
     lastError: 'The webhook answered 404. Check the address in the site file.',
   };
-  return [{ ...one, headline: 'PC-05: down for 34 minutes: vacuum pump' }];
+  return Array.from({ length: GIVEN_UP }, (_, i) => ({
+    ...one,
+    id: `${i}/${one.id}`,
+    headline: 'PC-05: down for 34 minutes: vacuum pump',
+  }));
 }
 
 export const testedBy = (route: string, now: number): Delivery => ({

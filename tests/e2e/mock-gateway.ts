@@ -93,6 +93,8 @@ export async function startMockGateway({
     }
     const tested = /^\/api\/routes\/([^/]+)\/test$/.exec(url.pathname);
     if (tested && request.method === 'POST') return json(response, 200, testedBy(decodeURIComponent(tested[1]!), now()));
+    const sentAgain = /^\/api\/routes\/([^/]+)\/resend$/.exec(url.pathname);
+    if (sentAgain && request.method === 'POST') return json(response, 200, { count: givenUpOf(now()).length });
     if (url.pathname === '/api/alarms') return journal(url.searchParams, response);
     const data = resource(url);
     const most = Number(url.searchParams.get('limit'));

@@ -475,7 +475,25 @@ test('a route is tried from the links page, in a name, and what came of it is sa
   await button.click();
   await mail.getByRole('status').filter({ hasText: 'took the message' }).waitFor();
   await page.locator('section.failing', { hasText: 'engineer on duty' }).filter({ hasText: 'The webhook answered 503.' }).waitFor();
-  await page.locator('li', { hasText: 'PC-05: down for 34 minutes' }).getByRole('button', { name: 'Send again' }).waitFor();
+});
+
+test('many messages that a route gave up are folded, opened in portions, and sent again all at once', async () => {
+  const { page, complaints } = await open(`${(await mockOf(12)).url}/health`, SIZES[3]);
+  const failing = page.locator('section.failing', { hasText: 'engineer on duty' });
+  const again = failing.getByRole('button', { name: 'Send again' });
+  await failing.getByText('47 messages given up').waitFor();
+  expect(await again.first().isVisible()).toBe(false);
+  await failing.getByText('47 messages given up').click();
+  await again.first().waitFor();
+  expect(await again.count()).toBe(20);
+  await failing.getByRole('button', { name: '27 more messages' }).click();
+  await expect.poll(() => again.count()).toBe(40);
+  expect(await page.evaluate(smallTargets, 'main')).toEqual([]);
+  expect(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth)).toBe(0);
+  await page.getByLabel('Your name').fill('A. Beck');
+  await failing.getByRole('button', { name: 'Send all 47 again' }).click();
+  await failing.getByRole('status').filter({ hasText: '47 messages sent again.' }).waitFor();
+  expect(complaints).toEqual([]);
 });
 
 test('licences of everything that was built in are one click from the links page', async () => {

@@ -244,6 +244,30 @@ describe('what a person may do', () => {
     await until(() => all.delivering.states()[0]?.dead === 0);
   });
 
+  it('send again all that a route gave up, at once and each on record in its own name; nothing of another route', async () => {
+    const names = ['a', 'b', 'c'].map((one, n) => `burst/PC-0${n}/${one}`);
+    const all = await world(
+      names.map((id) => alertOf(id)),
+      [],
+    );
+    all.answer = () => ({ type: 'refused', reason: 'The webhook answered 404.' });
+    const kept = newDelivery({ alert: names[0] as string, route: 'boss', stage: 'opened', at: T0 });
+    for (const one of [...names.map((id) => opening(id)), kept]) {
+      await all.store.saveDeliveries([one]);
+      await settled(all, one.id, 'dead');
+    }
+    await until(() => all.delivering.states()[0]?.dead === 3);
+    all.answer = () => ({ type: 'delivered' });
+    expect(await all.delivering.resendAll('hook', 'A. Beck')).toBe(3);
+    for (const id of names) await settled(all, `${id}|hook|opened`, 'delivered');
+    const notes = (await all.store.audit(9)).map(({ who, deed, subject }) => [who, deed, subject]);
+    expect(notes.toSorted()).toEqual(names.map((id) => ['A. Beck', 'resend message', `${id}|hook|opened`]));
+    expect((await all.state(kept.id))?.state).toBe('dead');
+    expect(await all.delivering.setAllAside('boss', 'A. Beck')).toBe(1);
+    expect((await all.state(kept.id))?.state).toBe('spared');
+    await expect(all.delivering.resendAll('hook', 'A. Beck')).rejects.toMatchObject({ code: 'conflict' });
+  });
+
   it('sent again after days it has its time anew', async () => {
     const all = await dead();
     all.answer = () => ({ type: 'failed', reason: 'The webhook answered 503.', afterMs: null });
