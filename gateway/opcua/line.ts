@@ -30,6 +30,8 @@ const KEEP_ALIVE_COUNT = 10;
 const LIFE_MS = 130_000;
 const OUTAGE_MS = 60_000;
 const MOST_QUEUED = 3000;
+/** In one keep-alive period, where one is due. */
+const MOST_EMPTY = 50;
 
 export type LineName = Sampling | 'events';
 /** Real milliseconds between publishing, and between samples. */
@@ -53,6 +55,8 @@ export type LineEvents = {
   readonly gap: (line: Line) => void;
   /** The server forgot the subscription; it was created anew and what happened in between is lost. */
   readonly recreated: (line: Line) => void;
+  /** The server answers so that the library never comes to an end: only a new session helps. */
+  readonly stuck: (line: Line, reason: string) => void;
   readonly failed: (line: Line, error: unknown) => void;
 };
 
@@ -74,6 +78,7 @@ export class Line {
   readonly #items = new Map<number, ClientMonitoredItemBase>();
   readonly #groups: ClientMonitoredItemGroup[] = [];
   #adding: number[] = [];
+  #empty = { count: 0, sinceMs: 0 };
 
   constructor(name: LineName, speed: number, events: LineEvents) {
     this.name = name;
@@ -102,7 +107,7 @@ export class Line {
     });
     this.#subscription = subscription;
     subscription.on('item_added', (item: ClientMonitoredItemBase) => this.#added(item));
-    subscription.on('raw_notification', (message: NotificationMessage) => this.#inOrder.take(message));
+    subscription.on('raw_notification', (message: NotificationMessage) => this.#notified(message));
     await new Promise<void>((resolve, reject) => {
       subscription.once('started', () => resolve());
       subscription.once('error', reject);
@@ -199,10 +204,26 @@ export class Line {
     return new Promise((resolve, reject) => {
       session.republish(request, (error, response) => {
         const status = response?.responseHeader.serviceResult;
-        if (error || !response || status !== StatusCodes.Good) reject(error ?? new Error(status?.name ?? 'no answer'));
-        else resolve(response.notificationMessage);
+        const message = response?.notificationMessage;
+        // Some servers answer for a message that they do not have with Good and an empty one.
+        if (!error && status === StatusCodes.Good && message?.sequenceNumber === retransmitSequenceNumber) resolve(message);
+        else reject(error ?? new Error(status?.name ?? 'no answer'));
       });
     });
+  }
+
+  /** No number is 0 (OPC 10000-4 5.14.1): that is a server's answer for a message it does not have, and no word of a chamber. */
+  #notified(message: NotificationMessage): void {
+    if (this.#isFloodedBy(message)) this.#events.stuck(this, 'it answers for messages it no longer has with empty ones');
+    if (message.sequenceNumber !== 0) this.#inOrder.take(message);
+  }
+
+  /** After a repair the library asks for lost messages until it is refused; empty answers keep it asking without end. */
+  #isFloodedBy({ notificationData }: NotificationMessage): boolean {
+    if ((notificationData?.length ?? 0) > 0) return false;
+    const nowMs = performance.now();
+    if (nowMs - this.#empty.sinceMs > this.keepAliveMs) this.#empty = { count: 0, sinceMs: nowMs };
+    return ++this.#empty.count > MOST_EMPTY;
   }
 
   /** An exception in here would be swallowed by the library together with the message. */

@@ -14,6 +14,7 @@ import {
   OPCUACertificateManager,
   OPCUAServer,
   PublishResponse,
+  RepublishResponse,
   resolveNodeId,
   SecurityPolicy,
   setErrorLogger,
@@ -50,6 +51,8 @@ export type FixtureOptions = {
   /** Tags keep their past and serve it as history. */
   readonly history?: boolean;
   readonly conditions?: readonly string[];
+  /** For a message that it does not have it answers with Good and an empty one, as some libraries do. */
+  readonly emptyRepublish?: boolean;
   /** The start and end of a condition refresh reach the notifier too, as OPC 10000-9 5.5.7 wants; the library raises them at the Server object alone. */
   readonly refreshBrackets?: boolean;
 };
@@ -122,6 +125,7 @@ export async function startFixture(options: FixtureOptions): Promise<Fixture> {
     requests.push(request.schema.name);
     for (const { methodId } of request.methodsToCall ?? []) calls.push(methodId.toString());
   });
+  if (options.emptyRepublish) answerEmpty(server);
   options.prepare?.(server);
   await server.start();
   return {
@@ -173,6 +177,15 @@ function loseNext(engine: PublishEngine, forgotten: boolean): void {
       notificationMessage: { sequenceNumber: sequenceNumber + 1, notificationData: [], publishTime: new Date() },
     });
     send.call(engine, subscription, keepAlive);
+  };
+}
+
+function answerEmpty(server: OPCUAServer): void {
+  type Handler = (message: { request: { requestHeader: { requestHandle: number } } }, channel: Channel) => void;
+  type Channel = { send_response(type: string, response: unknown, message: unknown): void };
+  (server as unknown as { _on_RepublishRequest: Handler })._on_RepublishRequest = (message, channel) => {
+    const response = new RepublishResponse({ notificationMessage: { sequenceNumber: 0, notificationData: [] } });
+    channel.send_response('MSG', response, message);
   };
 }
 
