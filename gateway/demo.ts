@@ -9,13 +9,15 @@ import type { Batch } from '../src/batch.ts';
 import { weekOf, weekPlus, weekWindow } from '../src/calendar.ts';
 import type { SiteFile } from '../src/config.ts';
 import { Fault } from '../src/fault.ts';
+import { KEPT } from '../src/kept-name.ts';
 import { acceleratedClock, systemClock, type Clock } from './clock.ts';
 import type { SiteCore } from './core.ts';
 import { HistoryIntake } from './history-intake.ts';
 import type { Store } from './store/store.ts';
 import type { TraceRecorder } from './trace-recorder.ts';
 
-const MARK = 'demo';
+const PLANT = join(import.meta.dirname, 'simulator', 'main.ts');
+const MARK = KEPT.demo;
 const TRACES_MS = 2 * 3_600_000;
 const WEEK_MS = 7 * 86_400_000;
 const COUNT = ['no', 'one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine', 'ten', 'eleven', 'twelve'];
@@ -37,8 +39,10 @@ export type DemoOptions = {
   readonly truth: string | undefined;
   /** One line, written over as the past grows. */
   readonly onProgress: (line: string) => void;
-  /** The plant's process ended although nobody asked it to. */
+  /** The plant's process ended although nobody asked it to, or what it told could not be taken. */
   readonly onEnd: (fault: Fault) => void;
+  /** Another program in the place of the simulated plant. */
+  readonly program?: string;
 };
 
 export type Demo = {
@@ -158,7 +162,7 @@ class PlantProcess {
 
   /** Resolves once the plant's servers answer and its past, if wanted, is in the books up to about now. */
   start(onHistory: ((news: History) => Promise<void>) | null): Promise<Ready> {
-    const child = fork(join(import.meta.dirname, 'simulator', 'main.ts'), this.#args, {
+    const child = fork(this.#options.program ?? PLANT, this.#args, {
       execArgv: [],
       serialization: 'advanced',
       stdio: ['ignore', 'ignore', 'pipe', 'ipc'],
@@ -167,7 +171,12 @@ class PlantProcess {
     child.stderr?.setEncoding('utf8').on('data', (text: string) => (this.#words = (this.#words + text).slice(-2000)));
     return new Promise((resolve, reject) => {
       child.on('message', (news: History | Ready) => {
-        this.#work = this.#work.then(() => this.#hear(news, onHistory, resolve)).catch(reject);
+        this.#work = this.#work
+          .then(() => this.#hear(news, onHistory, resolve))
+          .catch((error: unknown) => {
+            reject(error as Error);
+            this.#fail(error);
+          });
       });
       child.once('exit', () => {
         const fault = new Fault(
@@ -194,6 +203,16 @@ class PlantProcess {
     const hard = setTimeout(() => child.kill('SIGKILL'), STOP_MS);
     await gone;
     clearTimeout(hard);
+  }
+
+  /** A past with a hole would be told as if it were whole. */
+  #fail(error: unknown): void {
+    if (this.#stopping) return;
+    const fault =
+      error instanceof Fault ? error : new Fault('internal', `The past of the plant could not be taken: ${String(error)}`, error);
+    this.#pastEnded.reject(fault);
+    this.#pastEnded.promise.catch(() => undefined);
+    this.#options.onEnd(fault);
   }
 
   #send(message: object): void {

@@ -9,6 +9,7 @@ import type { Alert } from '../src/contract.ts';
 import type { ChamberState } from '../src/chamber-state.ts';
 import type { SiteFile } from '../src/config.ts';
 import type { ChamberEvent } from '../src/event.ts';
+import { KEPT } from '../src/kept-name.ts';
 import type { Quality, Reading, SignalValue } from '../src/reading.ts';
 import { readingsOf, tagTable, type RawTagValue, type TagNode, type TagTable, type TagTarget, type WordMemory } from '../src/tag-map.ts';
 import { isSignalName } from '../src/signal.ts';
@@ -153,7 +154,7 @@ export class HistoryIntake {
     const watched = this.#parts.core.watch(this.#watch, { events, now: this.#at });
     this.#watch = watched.state;
     this.#alerts.push(...watched.alerts);
-    const all = last ? new Map([...snapshots, ['alert-watch', JSON.stringify(this.#watch)]]) : snapshots;
+    const all = last ? new Map([...snapshots, [KEPT.alertWatch, JSON.stringify(this.#watch)]]) : snapshots;
     await this.#parts.store.append({ events, snapshots: all, alerts: this.#alerts });
     this.#alerts = [];
   }

@@ -11,6 +11,7 @@ import type { FindingsInput } from '../src/alert-finding.ts';
 import type { ChamberState } from '../src/chamber-state.ts';
 import type { ChamberEvent, StoredEvent } from '../src/event.ts';
 import { Fault } from '../src/fault.ts';
+import { KEPT } from '../src/kept-name.ts';
 import type { Reading } from '../src/reading.ts';
 import type { SignalName } from '../src/signal.ts';
 import { restoredState } from '../src/stored-state.ts';
@@ -22,7 +23,7 @@ import type { AuditRow, Commit, EventStore } from './store/store.ts';
 
 const TICK_MS = 200;
 const QUIET_SNAPSHOT_MS = 10_000;
-const WATCH = 'alert-watch';
+const WATCH = KEPT.alertWatch;
 
 /** The pure core as the pipeline drives it; gateway/core.ts binds it to a site's rules. Watch states are plain JSON values. */
 export type Core<Watch> = {

@@ -11,9 +11,11 @@
  * [SC9] The summary of a week goes by mail routes that exist, by each once.
  * [SC10] Every chamber of a maintenance interval exists, and no chamber has two of one name.
  * [SC11] Every chamber of a utility exists, and is named once.
+ * [SC12] No chamber bears a name under which the gateway keeps a state of its own: one would be read as the other.
  */
 import { alertFaults } from './site-check-alerts.ts';
 import type { SiteFile, TagBinding, TagUnit } from './config.ts';
+import { KEPT } from './kept-name.ts';
 import { SIGNALS, type SignalName, type SiUnit } from './signal.ts';
 
 export type SiteFault = { readonly path: readonly PropertyKey[]; readonly text: string };
@@ -22,6 +24,7 @@ export function siteFaults(site: SiteFile): SiteFault[] {
   return [
     ...references(site),
     ...repeats(site),
+    ...keptNames(site),
     ...positionFaults(site),
     ...Object.entries(site.templates).flatMap(([name, template]) => [
       ...alarmFaults(name, template),
@@ -50,6 +53,14 @@ function references(site: SiteFile): SiteFault[] {
 
 function unknownName(path: SiteFault['path'], seen: string, known: readonly string[]): SiteFault[] {
   return known.includes(seen) ? [] : [{ path, text: `saw "${seen}"; the file has ${known.join(', ')}` }];
+}
+
+/** [SC12] */
+function keptNames({ chambers }: SiteFile): SiteFault[] {
+  const kept: readonly string[] = Object.values(KEPT);
+  return chambers.flatMap(({ id }, i) =>
+    kept.includes(id) ? [{ path: ['chambers', i, 'id'], text: `saw "${id}"; the gateway keeps ${kept.join(', ')} for itself` }] : [],
+  );
 }
 
 /** [SC2] */

@@ -1,6 +1,14 @@
+import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { acceleratedClock } from '../../gateway/clock.ts';
-import { epochOf } from '../../gateway/demo.ts';
+import { parseSite } from '../../gateway/config.ts';
+import { siteCore } from '../../gateway/core.ts';
+import { epochOf, startDemo } from '../../gateway/demo.ts';
+import { memoryStore } from '../../gateway/store/memory.ts';
+import { TraceRecorder } from '../../gateway/trace-recorder.ts';
+import { Fault } from '../../src/fault.ts';
 
 const HOUR = 3_600_000;
 const NOW = Date.UTC(2026, 10, 25, 10);
@@ -36,4 +44,44 @@ describe("the demo's plant time", () => {
     expect(read).toBeGreaterThanOrEqual(epoch + 60_000);
     expect(read).toBeLessThan(epoch + 60_000 + 60 * 500);
   });
+});
+
+/** A plant that has no past but its end, which it tells when it is asked to. */
+const PLANT = `
+  process.on('message', ({ type, at }) => type === 'until' && process.send({ type: 'history-end', at }));
+  process.on('disconnect', () => process.exit(0));
+  process.send({ type: 'ready', endpoints: {}, control: '127.0.0.1:1' });
+`;
+
+test('a past that cannot be stored ends the start with the reason, and never hangs it', async () => {
+  const folder = mkdtempSync(join(tmpdir(), 'glowfleet-demo-'));
+  const program = join(folder, 'plant.mjs');
+  writeFileSync(program, PLANT);
+  const file = 'gateway/simulator/quellmoor.yaml';
+  const site = parseSite(file, readFileSync(file, 'utf8'));
+  const memory = memoryStore();
+  const full = new Fault('unavailable', 'The disk is full.');
+  const store = {
+    ...memory,
+    append: (commit: Parameters<typeof memory.append>[0]) => (commit.snapshots.size > 1 ? Promise.reject(full) : memory.append(commit)),
+  };
+  const ends: Fault[] = [];
+  const demo = await startDemo({
+    ...{
+      site,
+      store,
+      folder,
+      program,
+      core: siteCore(site),
+      recorder: new TraceRecorder({ store }),
+      seed: 7,
+      speed: 1,
+      weeks: 1,
+      basePort: 0,
+    },
+    ...{ truth: undefined, onProgress: () => undefined, onEnd: (fault: Fault) => void ends.push(fault) },
+  });
+  await expect(demo.past?.end(Date.now())).rejects.toThrow('The disk is full.');
+  expect(ends).toEqual([full]);
+  await demo.stop();
 });

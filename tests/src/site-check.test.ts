@@ -139,4 +139,9 @@ describe('what one part of a site file says about another', () => {
     expect(paths({ utilities: [{ ...water, chambers: ['PC-01', 'PC-01'] }] })).toEqual(['utilities.0.chambers.1']);
     expect(paths({ utilities: [water, water] })).toEqual(['utilities.1.name']);
   });
+
+  test('[SC12] a chamber never bears a name under which the gateway keeps something of its own', () => {
+    for (const id of ['alert-watch', 'demo', 'heartbeat']) expect(paths({ chambers: [chamber(id, 1)] })).toEqual(['chambers.0.id']);
+    expect(paths({ chambers: [chamber('Demo', 1)] })).toEqual([]);
+  });
 });
