@@ -60,7 +60,7 @@ function turnFlags(change: Change, now: number): void {
     if (next === flag) continue;
     s.flags = { ...s.flags, [name]: next };
     if (next.on && (name === 'ventOnPump' || name === 'gasOnDoor')) findByFlag(change, name, next.since);
-    if (next.on && name === 'venting') findShortPurge(change, next.since);
+    if (next.on && (name === 'venting' || name === 'atmosphere' || name === 'doorOpen')) findShortPurge(change, next.since);
     if (name === 'doorOpen') turnDoor(change, next);
     if (next.on && name === 'fluorine') s.sequence = { ...s.sequence, fluorinated: true };
   }

@@ -1,6 +1,7 @@
 /**
  * Process checks told at once and kept for ever.
- * [FN1] Vented (or opened) sooner than the shortest purge after the last fluorinated gas: purge-short, once per run.
+ * [FN1] Vented (at atmosphere, or opened, where nobody reads the vent valve) sooner than the shortest purge after the last fluorinated gas:
+ *       purge-short, once per run.
  * [FN2] Vent valve and pump valve open together for more than a second.
  * [FN3] Gas on with the door open, for as long as it takes to tell an open door from a chattering contact. Glowfleet only tells; the machine's interlock is what protects.
  * [FN4] The controller's phase and the signals contradict each other for 30 s: once per contradiction.
@@ -22,12 +23,12 @@ export function findByFlag(change: Change, flag: 'ventOnPump' | 'gasOnDoor', at:
   else find(change, 'gas-with-door-open', at, 'Process gas flowed while the door was open.');
 }
 
-/** [FN1] Pumping ended at `pumpedUntil`; called as venting (or opening) begins. */
+/** [FN1] Called as venting, atmosphere or opening begins. Where nobody reads the pump valve it may have been open until then. */
 export function findShortPurge(change: Change, at: number): void {
   const { rules, s } = change;
   const { fluorine, pumping } = s.flags;
   if (s.purgeTold || fluorine.on === null || !s.sequence.fluorinated) return;
-  const pumpedUntil = pumping.on ? at : pumping.since;
+  const pumpedUntil = pumping.on === false ? pumping.since : at;
   const purgedMs = fluorine.on ? 0 : Math.max(0, pumpedUntil - fluorine.since);
   if (purgedMs >= rules.shortestPurgeMs) return;
   s.purgeTold = true;

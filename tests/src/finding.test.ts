@@ -13,6 +13,19 @@ test('[FN1] vented nine seconds after CF4 is found once; without CF4 it is not',
   expect(told(runWith(), 'finding')).toEqual([]);
 });
 
+test('[FN1] a chamber whose vent valve nobody reads is told as it reaches atmosphere, or as its door opens', () => {
+  const unread = [...VENT_EARLY, 'vent.valveOpen'].filter((line) => !line.startsWith('vent.valveOpen '));
+  expect(told(runWith(...unread), 'finding')).toEqual(['finding 33:20 purge-short']);
+  const blind = [...unread, 'chamber.atmosphereSwitch', 'chamber.pressure'];
+  expect(told(runWith(...blind), 'finding')).toEqual(['finding 35:00 purge-short']);
+});
+
+test('[FN1] where nobody reads the pump valve, nothing but the time since the gas speaks against the purge', () => {
+  const unread = ['pump.running', 'pump.chamberValveOpen'];
+  expect(told(runWith(...unread, 'vent.valveOpen false@0:00 true@32:30 false@33:20'), 'finding')).toEqual([]);
+  expect(told(runWith(...unread, 'vent.valveOpen false@0:00 true@31:00 false@33:20'), 'finding')).toEqual(['finding 31:00 purge-short']);
+});
+
 test('[FN2] vent valve and pump valve open together are found', () => {
   expect(told(runWith('pump.chamberValveOpen false@0:00 true@6:05 false@31:55'), 'finding')).toEqual([
     'finding 31:50 vent-with-pump-valve-open',
