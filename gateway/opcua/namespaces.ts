@@ -4,7 +4,8 @@
 import { AttributeIds } from 'node-opcua';
 import type { ClientSession } from 'node-opcua';
 
-const OWN_LIMIT = 1000;
+/** A request of this many nodes stays below the 64 KiB that small servers take, whatever they say of their limits. */
+const OWN_LIMIT = 200;
 
 /** `nsu=<uri>;s=<id>` as `ns=<index>;s=<id>`; null when the server has no such namespace. */
 export function nodeIdIn(namespaces: readonly string[], node: string): string | null {
