@@ -71,7 +71,7 @@ const TEST_PATIENCE_MS = 25_000;
 
 export function openDelivery(parts: DeliveryParts): Delivering {
   const lines = new RouteLines(parts);
-  const timer = setInterval(() => lines.look(), parts.pollMs ?? POLL_MS);
+  const timer = setInterval(() => lines.look(false), parts.pollMs ?? POLL_MS);
   lines.look();
   return {
     wake: () => lines.look(),
@@ -98,6 +98,8 @@ class RouteLines {
   readonly states: RouteStates;
   #looking: Promise<void> | null = null;
   #lookAgain = false;
+  /** The states are of before something changed. */
+  #isStale = false;
   #stopped = false;
 
   constructor(parts: DeliveryParts) {
@@ -105,8 +107,10 @@ class RouteLines {
     this.states = new RouteStates(parts.store);
   }
 
-  look(): void {
+  /** `isNews`: something may have changed; without it what was given up, which may be much, is not counted again. */
+  look(isNews = true): void {
     if (this.#stopped) return;
+    this.#isStale ||= isNews;
     this.#lookAgain = this.#looking !== null;
     this.#looking ??= this.#dispatch()
       .catch((error: unknown) => this.#fail(error))
@@ -185,9 +189,14 @@ class RouteLines {
       const work = this.#lineOf(route)
         .work()
         .catch((error: unknown) => this.#fail(error))
-        .finally(() => this.#busy.delete(route));
+        .finally(() => {
+          this.#busy.delete(route);
+          this.#isStale = true;
+        });
       this.#busy.set(route, work);
     }
+    if (due.length === 0 && !this.#isStale) return;
+    this.#isStale = false;
     await this.states.refresh();
   }
 

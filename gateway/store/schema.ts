@@ -87,6 +87,11 @@ export const MIGRATIONS: readonly Migration[] = [
         check (until_at > from_at and coalesce(kind, chamber) is not null)) strict;
       create index mute_by_end on mute(until_at);`,
   },
+  {
+    version: 5,
+    note: 'open alerts, and those that ended lately, are asked for every few seconds: found without reading those of years',
+    sql: 'create index alert_by_state on alert(state, started_at, updated_at);',
+  },
 ];
 
 /** Makes a fresh or older file current. Throws a Fault for a file that is newer than the program or not ours. */

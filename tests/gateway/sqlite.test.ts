@@ -6,6 +6,7 @@ import { join } from 'node:path';
 import { DatabaseSync } from 'node:sqlite';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import { MIGRATIONS, migrate } from '../../gateway/store/schema.ts';
+import { alertReads } from '../../gateway/store/sqlite-alerts.ts';
 import { DATABASE_FILE, storeFault } from '../../gateway/store/sqlite-open.ts';
 import { openSqlite } from '../../gateway/store/sqlite.ts';
 import type { ChamberEvent } from '../../src/event.ts';
@@ -123,6 +124,19 @@ describe('migrations', () => {
     expect(() => migrate(db, [...MIGRATIONS, broken])).toThrow();
     expect(db.prepare("select count(*) as n from sqlite_master where name = 'half'").get()).toEqual(expect.objectContaining({ n: 0 }));
     expect(db.prepare('pragma user_version').get()).toEqual(expect.objectContaining({ user_version: MIGRATIONS.length }));
+    db.close();
+  });
+
+  test('alerts that are open, or ended lately, are found without reading all that ever were', () => {
+    const db = new DatabaseSync(':memory:');
+    migrate(db);
+    const asked: string[] = [];
+    const { alerts } = alertReads({ prepare: (sql: string) => (asked.push(sql), db.prepare(sql)) } as DatabaseSync);
+    const plans = [{ state: 'open' as const }, { state: 'closed' as const, from: 5 }].map((filter) => {
+      alerts(filter);
+      return JSON.stringify(db.prepare(`explain query plan ${asked.at(-1)}`).all(...Object.values(filter), -1));
+    });
+    for (const plan of plans) expect(plan).toContain('SEARCH alert USING INDEX alert_by_state');
     db.close();
   });
 

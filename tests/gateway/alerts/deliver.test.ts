@@ -448,3 +448,21 @@ describe('the outbox', () => {
     expect(sent).toEqual(['1']);
   });
 });
+
+it('what was given up is counted when something changed, and not read again at each look', async () => {
+  const memory = await outbox([{ ...one, state: 'dead', nextAt: null }]);
+  let counted = 0;
+  const counting: Store['deliveries'] = (filter) => (
+    (counted += Number(filter.states?.includes('dead') === true)),
+    memory.deliveries(filter)
+  );
+  const store = watched({ ...memory, deliveries: counting });
+  const delivering = deliver(store, [hook('http://127.0.0.1:9/x')]);
+  await store.looked();
+  const before = counted;
+  for (let i = 0; i < 3; i++) await store.looked();
+  expect(counted).toBe(before);
+  expect(delivering.states()[0]).toMatchObject({ dead: 1 });
+  delivering.wake();
+  await until(() => Promise.resolve(counted > before));
+});
