@@ -1,10 +1,40 @@
-/** Until when a mute may hold: an hour, the end of the shift, tomorrow at six, or a local time of one's own. All in the site's zone. */
-import type { AlertKind } from '../src/contract.ts';
+/** What a mute may be of, and until when it may hold: an hour, the end of the shift, tomorrow at six, or a local time of one's own. All in the site's zone. */
+import { sharedOf } from '../src/alert-mute.ts';
+import { KIND_WORDS } from '../src/alert-words.ts';
+import type { Alert, AlertKind } from '../src/contract.ts';
 import { clockOrDay } from './format.ts';
 import { atLocalTime, DAY_MS, HOUR_MS, localDay, MINUTE_MS } from '../src/zone.ts';
 
 /** What a person chose; `until` null while that is no time. */
-export type Muted = { readonly kind: AlertKind | null; readonly chamber: string | null; readonly until: number | null };
+export type Muted = {
+  readonly kind: AlertKind | null;
+  readonly chamber: string | null;
+  readonly shared: string | null;
+  readonly until: number | null;
+};
+export type MuteChoice = Omit<Muted, 'until'> & { readonly words: string };
+
+/** What may be muted at an alert, the narrowest first. `name`: of its chamber. */
+export function muteChoices(alert: Pick<Alert, 'kind' | 'chamber' | 'position' | 'shares'>, name: string): readonly MuteChoice[] {
+  const { kind, chamber } = alert;
+  const shared = sharedOf(alert);
+  const wherever = { words: `${KIND_WORDS[kind]}, wherever`, kind, chamber: null, shared: null };
+  if (chamber !== null)
+    return [
+      { words: `${KIND_WORDS[kind]} at ${name}`, kind, chamber, shared: null },
+      { words: `every alert of ${name}`, kind: null, chamber, shared: null },
+      wherever,
+    ];
+  return shared === null ? [wherever] : [{ words: `${KIND_WORDS[kind]} of ${shared}`, kind, chamber: null, shared }, wherever];
+}
+
+/** What is muted, in words. */
+export function mutedWords({ kind, chamber, shared }: Omit<Muted, 'until'>, nameOf: (id: string) => string): string {
+  const what = kind === null ? 'every alert' : KIND_WORDS[kind];
+  if (shared !== null) return `${what} of ${shared}`;
+  return chamber === null ? `${what}, wherever` : `${what} ${kind === null ? 'of' : 'at'} ${nameOf(chamber)}`;
+}
+
 export type MuteTime = { readonly words: string; readonly until: number };
 type Moment = { readonly now: number; readonly zone: string; readonly shiftEnd: number | null };
 

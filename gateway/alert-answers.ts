@@ -42,10 +42,10 @@ export function alertAnswers(parts: AlertParts): AlertAnswers {
     giveBack: (alert, who) => act({ alert, who, deed: 'given back', text: '' }),
     comment: (alert, who, text) => act({ alert, who, deed: 'commented', text }),
     mutes: (limit) => store.allMutes(limit),
-    mute: ({ by: who, alert = null, chamber, ...draft }) =>
+    mute: ({ by: who, alert = null, shared = null, chamber, ...draft }) =>
       inTurn(async () => {
         if (chamber !== null) plant.chamber(chamber);
-        const made = await store.addMute(checkedMute({ ...draft, chamber, who, alert, from: clock.now() }));
+        const made = await store.addMute(checkedMute({ ...draft, chamber, shared, who, alert, from: clock.now() }));
         await board.muted();
         return made;
       }),

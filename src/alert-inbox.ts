@@ -21,6 +21,8 @@ export const commentAlert = z.object({ by: personName, text: words(1000) });
 export const muteAlerts = z.object({
   kind: z.nullable(z.enum(ALERT_KINDS)),
   chamber: z.nullable(z.string().check(z.maxLength(64))),
+  /** Of one about several chambers: only where they share this, as the alert names it. */
+  shared: z._default(z.nullable(z.string().check(z.minLength(1), z.maxLength(300))), null),
   until: at,
   why: words(300),
   by: personName,

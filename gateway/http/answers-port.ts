@@ -186,7 +186,11 @@ export interface AlertActs {
   mute(draft: MuteDraft): Promise<Mute>;
   unmute(id: number, by: string): Promise<Mute>;
 }
-export type MuteDraft = Pick<Mute, 'kind' | 'chamber' | 'until' | 'why'> & { readonly by: string; readonly alert?: string | undefined };
+export type MuteDraft = Pick<Mute, 'kind' | 'chamber' | 'until' | 'why'> & {
+  readonly by: string;
+  readonly shared?: string | null | undefined;
+  readonly alert?: string | undefined;
+};
 export interface AlertAnswers extends AlertTables, AlertActs {}
 
 export type DeliveryQuery = {

@@ -65,7 +65,7 @@ function muteRoutes(api: Api, answers: AlertActs): void {
       ...about,
       schema: {
         ...about.schema,
-        summary: 'Mute alerts of a kind, of a chamber, or of a kind at a chamber, until an end',
+        summary: 'Mute alerts of a kind, of a chamber, of a kind at a chamber, or of a kind where something is shared, until an end',
         description: `Nobody is told of them until then; they stay in the inbox, marked. At most 30 days. ${FROM_OUR_PAGES}`,
         body: muteAlerts,
       },

@@ -15,6 +15,7 @@ export const MUTE_COLUMNS: readonly Column<Mute>[] = [
   { head: 'mute', cell: (m) => m.id },
   { head: 'kind', cell: (m) => m.kind },
   { head: 'chamber', cell: (m) => m.chamber },
+  { head: 'shared', cell: (m) => m.shared },
   { head: 'from (UTC)', cell: (m) => utc(m.from) },
   { head: 'until (UTC)', cell: (m) => utc(m.until) },
   { head: 'by', cell: (m) => m.who },

@@ -51,8 +51,8 @@ export function alertMemory(answer: Answer, audit: AuditRow[]): AlertMemory {
   };
 }
 
-const subjectOf = ({ kind, chamber }: Pick<Mute, 'kind' | 'chamber'>): string =>
-  [kind, chamber].filter((part) => part !== null).join(' at ');
+const subjectOf = ({ kind, chamber, shared }: Pick<Mute, 'kind' | 'chamber' | 'shared'>): string =>
+  [kind, chamber ?? shared].filter((part) => part !== null).join(' at ');
 
 function selectAlerts(all: readonly Alert[], acts: readonly AlertAct[], filter: AlertFilter): Alert[] {
   return all

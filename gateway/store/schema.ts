@@ -92,6 +92,11 @@ export const MIGRATIONS: readonly Migration[] = [
     note: 'open alerts, and those that ended lately, are asked for every few seconds: found without reading those of years',
     sql: 'create index alert_by_state on alert(state, started_at, updated_at);',
   },
+  {
+    version: 6,
+    note: 'a mute may name the utility, server or position that chambers share; one of before names none',
+    sql: 'alter table mute add column shared text;',
+  },
 ];
 
 /** Makes a fresh or older file current. Throws a Fault for a file that is newer than the program or not ours. */

@@ -10,7 +10,7 @@ import type { ReadCalls, WriteCalls } from './store-calls.ts';
 import { whereOf, type Row } from './sqlite-where.ts';
 
 const HANDS = 'acknowledged_at, acknowledged_by, taken_at, taken_by';
-const MUTE = 'id, kind, chamber, from_at, until_at, who, why, alert, ended_at, ended_by';
+const MUTE = 'id, kind, chamber, shared, from_at, until_at, who, why, alert, ended_at, ended_by';
 /** A body of an older shape holds its first alarm beside its times, and no severity. */
 const FIRST_OUT = "coalesce(body ->> '$.alarms.firstOut.code', body ->> '$.firstOut.code')";
 const SEVERITY = "coalesce(body ->> '$.severity', iif(kind = 'flood', 'high', 'medium'))";
@@ -34,7 +34,7 @@ export function alertWrites(db: DatabaseSync, note: (row: AuditRow) => unknown):
   const give = db.prepare('update alert set acknowledged_at = ?, acknowledged_by = ?, taken_at = ?, taken_by = ? where id = ?');
   const add = db.prepare('insert into alert_act(alert, at, who, deed, text) values (?, ?, ?, ?, ?)');
   const mute = db.prepare(
-    `insert into mute(kind, chamber, from_at, until_at, who, why, alert) values (?, ?, ?, ?, ?, ?, ?) returning ${MUTE}`,
+    `insert into mute(kind, chamber, shared, from_at, until_at, who, why, alert) values (?, ?, ?, ?, ?, ?, ?, ?) returning ${MUTE}`,
   );
   const findMute = db.prepare(`select ${MUTE} from mute where id = ?`);
   const end = db.prepare('update mute set ended_at = ?, ended_by = ? where id = ?');
@@ -49,8 +49,8 @@ export function alertWrites(db: DatabaseSync, note: (row: AuditRow) => unknown):
   return {
     actOnAlert,
     addMute: (draft) => {
-      const { kind, chamber, from, until, who, why, alert } = draft;
-      const made = muteOf(mute.get(kind, chamber, from, until, who, why, alert) as Row);
+      const { kind, chamber, shared, from, until, who, why, alert } = draft;
+      const made = muteOf(mute.get(kind, chamber, shared, from, until, who, why, alert) as Row);
       if (alert === null) note({ at: from, who, deed: 'mute alerts', subject: subjectOf(made) });
       else actOnAlert({ alert, at: from, who, deed: 'muted', text: why });
       return made;
@@ -109,7 +109,7 @@ const actOf = ({ id, alert, at, who, deed, text }: Row): AlertAct => ({ id, aler
 const muteOf = ({ from_at: from, until_at: until, ended_at: endedAt, ended_by: endedBy, ...row }: Row): Mute =>
   ({ ...row, from, until, endedAt, endedBy }) as Mute;
 
-const subjectOf = ({ kind, chamber }: Mute): string => [kind, chamber].filter((part) => part !== null).join(' at ');
+const subjectOf = ({ kind, chamber, shared }: Mute): string => [kind, chamber ?? shared].filter((part) => part !== null).join(' at ');
 
 function found<T>(row: Row | undefined, read: (row: Row) => T, missing: string): T {
   if (row === undefined) throw new Fault('not-found', missing);

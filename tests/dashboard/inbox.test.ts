@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { newCalls } from '../../dashboard/alert-call.ts';
 import { isFailing, sentWords, stageWords } from '../../dashboard/alert-sent.ts';
 import { groupOf, isChosen, needsMe, othersWords, saidOf, sections, subjectOf, usualWords, type Choice } from '../../dashboard/inbox.ts';
-import { localMoment, muteTimes } from '../../dashboard/mute-times.ts';
+import { localMoment, muteChoices, mutedWords, muteTimes } from '../../dashboard/mute-times.ts';
 import type { InboxAlert } from '../../src/alert-inbox.ts';
 import type { AlertBrief } from '../../src/contract.ts';
 import { alertsOf } from '../e2e/fixture-inbox.ts';
@@ -188,4 +188,18 @@ describe('a mute', () => {
     expect(localMoment('2026-07-01T16:30', ZONE)).toBe(Date.UTC(2026, 6, 1, 14, 30));
     expect([localMoment('', ZONE), localMoment('tomorrow', ZONE)]).toEqual([null, null]);
   });
+});
+
+test('of an alert about several chambers a mute is first of what they share, and says so', () => {
+  const cause = { kind: 'common-cause', chamber: null, position: null, shares: 'cooling water (CW-1)' } as const;
+  const [first, second] = muteChoices(cause, 'x');
+  expect(first).toMatchObject({ kind: 'common-cause', chamber: null, shared: 'cooling water (CW-1)' });
+  expect(second).toMatchObject({ kind: 'common-cause', chamber: null, shared: null });
+  expect(muteChoices({ ...cause, shares: null }, 'x').map(({ shared }) => shared)).toEqual([null]);
+  expect(muteChoices({ ...cause, kind: 'burst', chamber: 'PC-06' }, 'Chamber 6').map(({ words }) => words)).toEqual([
+    'alarm burst at Chamber 6',
+    'every alert of Chamber 6',
+    'alarm burst, wherever',
+  ]);
+  for (const choice of [first!, second!]) expect(mutedWords(choice, (id) => id)).toBe(choice.words);
 });

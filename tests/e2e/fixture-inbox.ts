@@ -139,7 +139,7 @@ export function mockInbox(now: () => number): MockInbox {
     act: (alert, deed, { by = '', text = '', from = '' }) =>
       rowOf(note({ alert, at: now(), who: by, deed: DEEDS[deed] as AlertAct['deed'], text: text || from })),
     mute: ({ by, alert = null, ...draft }) => {
-      const made = checkedMute({ ...draft, from: now(), who: by, alert } as Parameters<typeof checkedMute>[0]);
+      const made = checkedMute({ shared: null, ...draft, from: now(), who: by, alert } as Parameters<typeof checkedMute>[0]);
       if (made.alert !== null) note({ alert: made.alert, at: now(), who: made.who, deed: 'muted', text: made.why });
       const mute = { ...made, id: mutes.length + 1, endedAt: null, endedBy: null };
       mutes = [...mutes, mute];

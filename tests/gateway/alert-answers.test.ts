@@ -107,6 +107,16 @@ describe('acts', () => {
     expect((await answers.mutes(9))[0]).toMatchObject({ endedBy: 'B. Cole', endedAt: NOW + MIN });
   });
 
+  it('a mute of what is shared marks the common cause of that utility, and not that of another', async () => {
+    const cause = (id: string, shares: string) => alertOf(id, NOW - HOUR, { kind: 'common-cause', chamber: null, shares });
+    await commit([cause('water', 'cooling water (CW-1)'), cause('power', 'power (P-2)')]);
+    const draft = { kind: 'common-cause' as const, chamber: null, until: NOW + HOUR, why: 'pump swap', by: 'A. Brandt' };
+    const made = await answers.mute({ ...draft, shared: 'cooling water (CW-1)', alert: 'water' });
+    expect([(await answers.alert('water')).mute?.id, (await answers.alert('power')).mute]).toEqual([made.id, null]);
+    const older = await answers.mute({ ...draft, until: NOW + 2 * HOUR });
+    expect([(await answers.alert('water')).mute?.id, (await answers.alert('power')).mute?.id]).toEqual([older.id, older.id]);
+  });
+
   it('what cannot be muted is refused in words', async () => {
     const draft = { kind: 'burst' as const, chamber: null, until: NOW + HOUR, why: 'x', by: 'y' };
     await expect(answers.mute({ ...draft, until: NOW })).rejects.toMatchObject({ code: 'invalid' });

@@ -279,7 +279,16 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     const store = await fresh();
     await store.append(commit([], { alerts: [alertOf('a', 100)] }));
     const draft = (change: Partial<NewMute> = {}): NewMute => ({
-      ...{ kind: 'burst', chamber: 'PC-01', from: 200, until: 300, who: 'A. Brandt', why: 'door switch is on order', alert: 'a' },
+      ...{
+        kind: 'burst',
+        chamber: 'PC-01',
+        shared: null,
+        from: 200,
+        until: 300,
+        who: 'A. Brandt',
+        why: 'door switch is on order',
+        alert: 'a',
+      },
       ...change,
     });
     const first = await store.addMute(draft());
@@ -311,6 +320,25 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
       ['mute alerts', 'PC-01'],
       ['mute alert', 'a'],
     ]);
+  });
+
+  test('a mute keeps what it is shared of, and the audit names it', async () => {
+    const store = await fresh();
+    const shared = 'cooling water (CW-1)';
+    const draft = {
+      kind: 'common-cause',
+      chamber: null,
+      shared,
+      from: 200,
+      until: 300,
+      who: 'A. Brandt',
+      why: 'known',
+      alert: null,
+    } as const;
+    const made = await store.addMute(draft);
+    expect(made).toEqual({ ...draft, id: made.id, endedAt: null, endedBy: null });
+    expect(await store.mutes(200)).toEqual([made]);
+    expect((await store.audit(9)).map(({ subject }) => subject)).toEqual([`common-cause at ${shared}`]);
   });
 
   test('finds alerts by kind, chamber, severity, who took them, words and first alarm, page by page', async () => {

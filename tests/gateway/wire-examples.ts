@@ -188,7 +188,7 @@ export const exampleAct = (change: Partial<AlertAct> = {}): AlertAct => ({
 });
 
 export const exampleMute = (change: Partial<Mute> = {}): Mute => ({
-  ...{ id: 3, kind: 'burst', chamber: 'PC-06', from: T0, until: T0 + 60 * MINUTE, who: 'A. Brandt', why: 'part is on order' },
+  ...{ id: 3, kind: 'burst', chamber: 'PC-06', shared: null, from: T0, until: T0 + 60 * MINUTE, who: 'A. Brandt', why: 'part is on order' },
   ...{ alert: null, endedAt: null, endedBy: null },
   ...change,
 });

@@ -1,14 +1,25 @@
 import { expect, test } from 'vitest';
-import { checkedMute, covers, endedMute, isMuteOn, LONGEST_MUTE_MS, muteOf, type Mute, type NewMute } from '../../src/alert-mute.ts';
+import {
+  checkedMute,
+  covers,
+  endedMute,
+  isMuteOn,
+  LONGEST_MUTE_MS,
+  muteOf,
+  sharedOf,
+  type Mute,
+  type NewMute,
+} from '../../src/alert-mute.ts';
 import type { Alert } from '../../src/contract.ts';
 
 const MIN = 60_000;
 const draft = (change: Partial<NewMute> = {}): NewMute => ({
-  ...{ kind: 'burst', chamber: 'PC-01', from: 0, until: 60 * MIN, who: 'A. Brandt', why: 'part is on order', alert: null },
+  ...{ kind: 'burst', chamber: 'PC-01', shared: null, from: 0, until: 60 * MIN, who: 'A. Brandt', why: 'part is on order', alert: null },
   ...change,
 });
 const made = (change: Partial<Mute> = {}): Mute => ({ ...draft(), id: 1, endedAt: null, endedBy: null, ...change });
-const alert = (kind: Alert['kind'], chamber: string | null): Pick<Alert, 'kind' | 'chamber'> => ({ kind, chamber });
+type Muted = Pick<Alert, 'kind' | 'chamber' | 'position' | 'shares'>;
+const alert = (kind: Alert['kind'], chamber: string | null): Muted => ({ kind, chamber, position: null, shares: null });
 
 test('[MU1] a mute names a kind, a chamber or both, never everything', () => {
   expect(checkedMute(draft({ kind: null }))).toEqual(draft({ kind: null }));
@@ -34,7 +45,7 @@ test('[MU3] it holds from its begin until its end, or until somebody ends it, on
 
 test('[MU4] it covers alerts of its kind and chamber, and a mute of a chamber none of several chambers', () => {
   const [both, kind, chamber] = [made(), made({ chamber: null }), made({ kind: null })];
-  const covered = (one: Pick<Alert, 'kind' | 'chamber'>) => [both, kind, chamber].map((m) => covers(m, one));
+  const covered = (one: Muted) => [both, kind, chamber].map((m) => covers(m, one));
   expect(covered(alert('burst', 'PC-01'))).toEqual([true, true, true]);
   expect(covered(alert('burst', 'PC-02'))).toEqual([false, true, false]);
   expect(covered(alert('down', 'PC-01'))).toEqual([false, false, true]);
@@ -50,4 +61,21 @@ test('[MU5] of several the one that holds longest is told', () => {
   ];
   expect(muteOf(alert('burst', 'PC-01'), on)?.id).toBe(2);
   expect(muteOf(alert('down', 'PC-01'), on)).toBeNull();
+});
+
+test('[MU6] a mute of what is shared covers its kind there and nowhere else, and none that came to share something else', () => {
+  const water = made({ kind: 'common-cause', chamber: null, shared: 'cooling water (CW-1)' });
+  const cause = (shares: string | null): Muted => ({ ...alert('common-cause', null), shares });
+  expect(['cooling water (CW-1)', 'power (P-2)', null].map((shares) => covers(water, cause(shares)))).toEqual([true, false, false]);
+  expect(covers(water, { ...cause('cooling water (CW-1)'), kind: 'no-data' })).toBe(false);
+  const flood = made({ kind: 'flood', chamber: null, shared: 'east' });
+  expect(['east', 'west'].map((position) => covers(flood, { ...alert('flood', null), position }))).toEqual([true, false]);
+  expect(sharedOf({ ...alert('burst', 'PC-01'), shares: 'x' })).toBeNull();
+});
+
+test('[MU6] an older mute names nothing shared, and covers its kind wherever', () => {
+  const older = made({ kind: 'common-cause', chamber: null });
+  expect(covers(older, { ...alert('common-cause', null), shares: 'power (P-2)' })).toBe(true);
+  expect(() => checkedMute(draft({ kind: null, chamber: 'PC-01', shared: 'east' }))).toThrow('names the kind');
+  expect(() => checkedMute(draft({ shared: 'east' }))).toThrow('no chamber');
 });

@@ -24,7 +24,16 @@ const tell = (change: Partial<TellPlan> = {}): TellPlan => ({
 });
 const moment = (change: Partial<PlanMoment> = {}): PlanMoment => ({ tell: tell(), mutes: [], calendar, now: T0, ...change });
 const mute = (change: Partial<Mute> = {}): Mute => ({
-  ...{ id: 1, kind: 'burst', chamber: null, from: T0 - MINUTE, until: T0 + 60 * MINUTE, who: 'M. Kern', why: 'work on the match' },
+  ...{
+    id: 1,
+    kind: 'burst',
+    chamber: null,
+    shared: null,
+    from: T0 - MINUTE,
+    until: T0 + 60 * MINUTE,
+    who: 'M. Kern',
+    why: 'work on the match',
+  },
   ...{ alert: null, endedAt: null, endedBy: null },
   ...change,
 });

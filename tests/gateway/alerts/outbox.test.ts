@@ -202,7 +202,16 @@ describe('what need not leave', () => {
       alertOf('drift/PC-03/c', { state: 'closed', closedAt: T0 }),
     ];
     const all = await world([muted, known, over], []);
-    await all.store.addMute({ kind: 'burst', chamber: null, from: T0, until: T0 + MINUTE, who: 'M. Kern', why: 'work', alert: null });
+    await all.store.addMute({
+      kind: 'burst',
+      chamber: null,
+      shared: null,
+      from: T0,
+      until: T0 + MINUTE,
+      who: 'M. Kern',
+      why: 'work',
+      alert: null,
+    });
     await all.store.actOnAlert({ alert: known.id, at: T0, who: 'A. Beck', deed: 'acknowledged', text: '' });
     const rows = [
       opening(muted.id),
@@ -368,6 +377,7 @@ describe('who is told again', () => {
     const mute = await all.store.addMute({
       kind: null,
       chamber: 'PC-01',
+      shared: null,
       from: T0,
       until: T0 + 600 * MINUTE,
       who: 'M. Kern',

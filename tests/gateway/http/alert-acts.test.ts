@@ -76,7 +76,7 @@ describe('mutes', () => {
     const ended = await post('/api/mutes/3/unmute', { by: 'B. Cole' });
     expect(mute.parse(ended.json()).endedBy).toBe('B. Cole');
     expect(answers.asked).toEqual([
-      { ...draft, alert: ID },
+      { ...draft, shared: null, alert: ID },
       { id: 3, by: 'B. Cole' },
     ]);
   });
