@@ -51,6 +51,7 @@ export class Lookout {
   readonly #facts: Recently;
   readonly #live: Recently;
   #hasMoved = true;
+  #isStopped = false;
 
   constructor(parts: LookoutParts) {
     this.#parts = parts;
@@ -67,7 +68,9 @@ export class Lookout {
     this.#every(CERTIFICATES_MS, () => this.#lookAtCertificates());
   }
 
+  /** A look that is under way ends where the store is closed already; that is no fault. */
   stop(): void {
+    this.#isStopped = true;
     this.#timers.forEach(clearInterval);
   }
 
@@ -129,7 +132,7 @@ export class Lookout {
       if (isLooking) return;
       isLooking = true;
       void look()
-        .catch(this.#parts.onFatal)
+        .catch((error: unknown) => (this.#isStopped ? undefined : this.#parts.onFatal(error)))
         .finally(() => (isLooking = false));
     };
     once();

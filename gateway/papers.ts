@@ -16,6 +16,7 @@ import { runPaper } from './reports/run-paper.ts';
 import { changedFigures, mainFigures, weekLetterText } from './reports/week-letter.ts';
 import { weekPaper } from './reports/week-paper.ts';
 import type { Store } from './store/store.ts';
+import { turns } from './turns.ts';
 
 export type PaperParts = {
   readonly plant: Plant;
@@ -38,12 +39,7 @@ export type Papers = PaperAnswers & {
 const TRACE_POINTS = 700;
 
 export function openPapers(parts: PaperParts): Papers {
-  let line: Promise<unknown> = Promise.resolve();
-  const inTurn = <T>(work: () => Promise<T>): Promise<T> => {
-    const turn = line.then(work);
-    line = turn.catch(() => undefined);
-    return turn;
-  };
+  const inTurn = turns();
   const weekBytes = async (page: WeekPage): Promise<Buffer> => (await inTurn(() => weekPaper(page, placeOf(parts, page)))).bytes;
   return {
     weekPaper: async (week) => weekBytes(await parts.week(week)),

@@ -12,7 +12,7 @@ import { droppedBetween, type Dropped } from '../src/unmapped.ts';
 import type { Store } from './store/store.ts';
 
 /** Not a chamber's id: those have no space. */
-export const SITE_SNAPSHOT = 'site file';
+const SITE_SNAPSHOT = 'site file';
 const MOST_KEPT = 100;
 const MOST_AUDITED = 200;
 const FORMAT = 1;

@@ -13,6 +13,7 @@ import { DAY_MS, HOUR_MS } from '../src/zone.ts';
 import type { TraceQuery } from './http/answers-port.ts';
 import type { Plant } from './plant.ts';
 import { portions } from './portions.ts';
+import { turns } from './turns.ts';
 
 export type ReadTrace = (query: { chamber: string; signals: readonly string[]; from: number; to: number }) => Promise<Trace>;
 type TraceParts = {
@@ -33,7 +34,7 @@ const FINER = 4;
 type Lines = Trace['signals'];
 
 export function openTraces(parts: TraceParts): (query: TraceQuery) => Promise<Trace> {
-  let line: Promise<unknown> = Promise.resolve();
+  const inTurn = turns();
   return async (query) => {
     const { plant, heardUntil } = parts;
     const own = plant.chamber(query.chamber);
@@ -41,9 +42,7 @@ export function openTraces(parts: TraceParts): (query: TraceQuery) => Promise<Tr
     const signals = asked(query, own.signals);
     const read = (): Promise<Lines> => readLines(parts.readTrace, { ...query, chamber: own.id }, signals);
     const isLong = query.to - query.from > PIECE_MS;
-    const reading = isLong ? line.then(read) : read();
-    if (isLong) line = reading.catch(() => undefined);
-    const lines = await reading;
+    const lines = await (isLong ? inTurn(read) : read());
     // The last word itself is known too.
     const known = Math.min(query.to, (heardUntil(own.id) ?? query.from) + 1);
     const window = { from: query.from, to: Math.max(query.from, known) };

@@ -1,9 +1,11 @@
-/** One deed after another, whatever becomes of the one before. */
+/** One deed after another, whatever becomes of the one before. What a deed answers is not held on to. */
 export function turns(): <T>(deed: () => Promise<T>) => Promise<T> {
-  let last: Promise<unknown> = Promise.resolve();
+  let last: Promise<void> = Promise.resolve();
   return (deed) => {
-    const next = last.then(deed, deed);
-    last = next;
+    const next = last.then(deed);
+    last = next.then(over, over);
     return next;
   };
 }
+
+const over = (): void => undefined;

@@ -13,7 +13,7 @@ export type Resolve = (host: string) => Promise<readonly Address[]>;
 export type Refusal = { readonly sentence: string; readonly mayPass: boolean };
 export type Allowed = { readonly addresses: readonly Address[] } | { readonly refusal: Refusal };
 
-export const systemResolve: Resolve = async (host) =>
+const systemResolve: Resolve = async (host) =>
   (await lookup(host, { all: true })).map(({ address, family }) => ({ address, family: family === 6 ? 6 : 4 }));
 
 export async function allowedAddresses(host: string, allowPrivate: boolean, resolve: Resolve = systemResolve): Promise<Allowed> {

@@ -31,7 +31,7 @@ const LEAST_DIGITS = 8;
 
 const folderOf = (pkiFolder: string, shelf: Shelf): string =>
   shelf === 'trusted' ? join(pkiFolder, 'trusted', 'certs') : join(pkiFolder, 'rejected');
-export const ownFile = (pkiFolder: string): string => join(pkiFolder, 'own', 'certs', 'client_certificate.pem');
+const ownFile = (pkiFolder: string): string => join(pkiFolder, 'own', 'certs', 'client_certificate.pem');
 
 /** Of the first certificate in it, PEM or DER; null when it is none. */
 export function certificateFacts(content: Buffer): CertificateFacts | null {

@@ -8,7 +8,7 @@ import type { AcknowledgeAnswer, AcknowledgeRequest, Link, LinkEvents } from './
 import { LinkProcess } from './link-process.ts';
 import type { RestartRule } from './link-process.ts';
 
-export const RESTART: RestartRule = { limit: 5, withinMs: 60_000, pauseMs: 300_000 };
+const RESTART: RestartRule = { limit: 5, withinMs: 60_000, pauseMs: 300_000 };
 
 export type LinkOptions = {
   readonly site: LinkSite;

@@ -32,7 +32,7 @@ export type LinkNews =
   | { readonly type: 'status'; readonly status: ServerStatus };
 
 export const QUALITIES: readonly Quality[] = ['good', 'uncertain', 'bad'];
-export const ORIGINS: readonly TimeOrigin[] = ['source', 'server', 'receipt', 'archive'];
+const ORIGINS: readonly TimeOrigin[] = ['source', 'server', 'receipt', 'archive'];
 export const GOOD = 0;
 export const BAD = 2;
 export const FROM_SOURCE = 0;

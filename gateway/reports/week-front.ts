@@ -26,7 +26,7 @@ import { stateKey } from './state-key.ts';
 import { boundsText, date, day, dayTime, hours, meanText, number, percent, shareText, stateWord } from './words.ts';
 
 /** More chambers than this stand on their own sheets only; the front shows those that lost most. */
-export const FRONT_CHAMBERS = 16;
+const FRONT_CHAMBERS = 16;
 const GUTTER = 18;
 const SENTENCES = 7;
 

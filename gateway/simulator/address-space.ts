@@ -18,7 +18,7 @@ import { engineeringUnit } from './engineering-unit.ts';
 import type { RawValue, SimulatedChamber, SimulatedTag } from './plant-port.ts';
 import type { LastValue } from './process-image.ts';
 
-export const PLANT_NAMESPACE = 'urn:quellmoor:hall-3';
+const PLANT_NAMESPACE = 'urn:quellmoor:hall-3';
 
 /** The library's own entry for a value with both timestamps; its public one sets the server timestamp equal to the source's. */
 type TimestampedVariable = UAVariable & { _internal_set_dataValue(value: DataValue): void };

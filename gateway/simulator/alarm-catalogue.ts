@@ -64,7 +64,7 @@ export const ALARMS: readonly AlarmEntry[] = [
   entry('GAS_INTERLOCK', 'Gas shut by interlock', 800, [0, 5], 0, 'down'),
 ];
 
-export const alarmIndex = (code: string): number => {
+const alarmIndex = (code: string): number => {
   const index = ALARMS.findIndex((each) => each.code === code);
   if (index < 0) throw new Error(`no alarm ${code}`);
   return index;

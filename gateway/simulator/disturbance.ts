@@ -40,7 +40,7 @@ export const USUAL: Readonly<Record<FaultName, Spec>> = {
   'alarm-burst': { size: 14, within: [1, 200], durationMs: 0 }, // activations in five minutes
 };
 
-export function beginFault(world: World, order: FaultOrder): void {
+function beginFault(world: World, order: FaultOrder): void {
   const { state } = world;
   const usual = USUAL[order.fault];
   const chamber = world.units.findIndex((u) => u.design.id === order.chamber);

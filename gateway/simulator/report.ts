@@ -10,7 +10,7 @@ import { noise } from './random.ts';
 import { quantity, QUANTITY_COUNT } from './tag-list.ts';
 import type { Unit } from './unit.ts';
 
-export const PHASE_CODES: Readonly<Record<PlantPhase, number>> = {
+const PHASE_CODES: Readonly<Record<PlantPhase, number>> = {
   idle: 0,
   load: 5,
   'pump-down': 10,

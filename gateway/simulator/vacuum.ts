@@ -47,7 +47,7 @@ export function ventLoad(volumeL: number, pressure: number, supply: number): num
 export const outgassing = (c: ChamberState): number => ((c.outgas * 60) / (60 + c.pumpedS)) * Math.exp(0.02 * (c.temperature - 25));
 
 /** Dissociation: one molecule becomes more where the plasma burns. */
-export function dissociation(c: ChamberState, size: Size): number {
+function dissociation(c: ChamberState, size: Size): number {
   return c.lit ? 1 + 0.12 * Math.min(1, (c.forward - c.reflected) / (0.7 * size.rfMaxW)) : 1;
 }
 

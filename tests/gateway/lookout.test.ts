@@ -75,6 +75,17 @@ describe('the lookout', () => {
     lookout({ drift: () => Promise.reject(new Error('store')), onFatal: failed.resolve }).lookout.start();
     expect(String(await failed.promise)).toBe('Error: store');
   });
+
+  it('a question that is still open at the end may fail: the store is closed then', async () => {
+    const answer = Promise.withResolvers<never>();
+    const fatal: unknown[] = [];
+    const { lookout: one } = lookout({ drift: () => answer.promise, onFatal: (error) => fatal.push(error) });
+    one.start();
+    one.stop();
+    answer.reject(new Error('The store is closed.'));
+    await new Promise((resolve) => setImmediate(resolve));
+    expect(fatal).toEqual([]);
+  });
 });
 
 describe('what came within the last while', () => {
