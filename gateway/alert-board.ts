@@ -25,18 +25,16 @@ export class AlertBoard {
     this.#parts = parts;
   }
 
+  /** What is committed meanwhile is to be noted already: it is newer than what is read. */
   async start(): Promise<void> {
     this.#mutes = await this.#parts.store.mutes(this.#parts.clock.now());
-    this.note(await this.#parts.store.alerts({ state: 'open' }));
+    const open = await this.#parts.store.alerts({ state: 'open' });
+    for (const alert of open) this.#keep(inHandsOf(this.#kept.get(alert.id)?.alert ?? alert, alert));
   }
 
   /** Alerts as a rule left them; in whose hands they are, it does not know. */
   note(alerts: readonly Alert[]): void {
-    for (const alert of alerts) {
-      const known = this.#kept.get(alert.id)?.alert ?? alert;
-      const { acknowledgedAt, acknowledgedBy, takenAt, takenBy } = known;
-      this.#keep({ ...alert, acknowledgedAt, acknowledgedBy, takenAt, takenBy });
-    }
+    for (const alert of alerts) this.#keep(inHandsOf(alert, this.#kept.get(alert.id)?.alert ?? alert));
   }
 
   /** An alert after a person's act. */
@@ -72,6 +70,11 @@ export class AlertBoard {
       }
   }
 }
+
+const inHandsOf = (alert: Alert, { acknowledgedAt, acknowledgedBy, takenAt, takenBy }: Alert): Alert => ({
+  ...alert,
+  ...{ acknowledgedAt, acknowledgedBy, takenAt, takenBy },
+});
 
 function briefOf(alert: Alert, mutes: readonly Mute[]): AlertBrief {
   const { id, kind, chamber, severity, state, startedAt, headline, acknowledgedBy, takenBy, partOf } = alert;

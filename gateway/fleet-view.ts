@@ -48,6 +48,9 @@ export class FleetView {
   readonly #tiles = new Map<string, Kept<ChamberTile>>();
   readonly #dirty = new Set<string>();
   readonly #openAlerts = new Set<string>();
+  /** Alerts that were told while the store was read for the first time: what was told is newer. */
+  readonly #toldAlerts = new Set<string>();
+  #isStarted = false;
   #strip: Kept<FleetStrip> | null = null;
   #stripDirty = true;
   #rev = 0;
@@ -62,11 +65,13 @@ export class FleetView {
     this.#strips = new StripFacts({ plant, store, clock, reasons, books: new Books({ store, clock, plant, reasons, state }) });
   }
 
-  /** To be called when the pipeline has its states back and before anybody looks. */
+  /** To be called when the pipeline has its states back and before anybody looks; what is committed meanwhile is to be told already. */
   async start(): Promise<void> {
     const { store } = this.#parts;
     this.#seq = Math.max(this.#seq, (await store.extent())?.seq ?? 0);
-    for (const alert of await store.alerts({ state: 'open' })) this.#openAlerts.add(alert.id);
+    for (const { id } of await store.alerts({ state: 'open' })) if (!this.#toldAlerts.has(id)) this.#openAlerts.add(id);
+    this.#isStarted = true;
+    this.#toldAlerts.clear();
     await this.#strips.load();
   }
 
@@ -85,6 +90,7 @@ export class FleetView {
   committed({ stored, chambers, alerts }: News): void {
     for (const chamber of chambers) this.#dirty.add(chamber);
     for (const alert of alerts) {
+      if (!this.#isStarted) this.#toldAlerts.add(alert.id);
       if (alert.state === 'open') this.#openAlerts.add(alert.id);
       else this.#openAlerts.delete(alert.id);
     }

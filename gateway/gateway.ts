@@ -160,9 +160,10 @@ export class Gateway {
     await this.#pipeline.change({ chambers: core.chambers, dropped, take: () => undefined });
     await this.#reasons.start();
     await this.#learn();
+    // What is committed while they read the store is told to them too: both know what they have seen.
+    this.#isTelling = true;
     await this.#view.start();
     await this.#answers.board.start();
-    this.#isTelling = true;
     this.#http = await openHttp({
       answers: { ...this.#answers, ...this.#papers, ...this.#messages.answers(), ...this.#site.answers() },
       address,
@@ -341,7 +342,7 @@ export class Gateway {
     this.#timers.push(setInterval(() => void work().catch(this.#parts.onFatal), ms));
   }
 
-  /** Before the view has read the store, the store tells it all. */
+  /** Before the view begins to read the store, the store tells it all. */
   #tell(news: Committed): void {
     this.#parts.onCommitted?.(news);
     this.#reasons.note(news.stored);

@@ -41,7 +41,7 @@ beforeEach(async () => {
   view = await started();
 });
 
-async function started(): Promise<FleetView> {
+async function started(before: (made: FleetView) => void = () => undefined): Promise<FleetView> {
   reasons = new ReasonBook({ store, onFatal: (error) => expect.unreachable(String(error)) });
   await reasons.start();
   const made = new FleetView({
@@ -55,6 +55,7 @@ async function started(): Promise<FleetView> {
     latest: () => latest,
     onFatal: (error) => expect.unreachable(String(error)),
   });
+  before(made);
   await made.start();
   return made;
 }
@@ -105,6 +106,19 @@ describe('the fleet view', () => {
     expect(changes.parse(view.since(difference.rev))).toMatchObject({ chambers: [], strip: null, rev: difference.rev });
     expect(view.since(difference.rev + 1)).toBeNull();
     expect(view.since(-1)).toBeNull();
+  });
+
+  it('what is committed while it starts is shown as it was committed', async () => {
+    const alert = exampleAlert({ id: 'a', state: 'open' });
+    const made = await started((view) => {
+      const { alerts } = store;
+      store.alerts = async (filter) => {
+        const found = [alert, ...(await alerts(filter))];
+        view.committed({ stored: [], chambers: [], alerts: [{ ...alert, state: 'closed', closedAt: NOW }] });
+        return found;
+      };
+    });
+    expect(made.fleet().strip.openAlerts).toBe(0);
   });
 
   it('a shift that ended while nobody looked is let go of with the next commit', async () => {
