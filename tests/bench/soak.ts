@@ -1,7 +1,8 @@
 /**
  * Many plant hours in minutes: the demo at 60 times real time, a page's worth of questions asked all the while, lines cut again and again.
- * What the gateway's processes keep must not grow with the hours. Garbage is collected before each look (kept-memory.mjs), and a line is laid
- * through what is left.
+ * What the gateway's processes keep must not grow with the hours. Garbage is collected before each look (kept-memory.mjs); what is left is what
+ * is kept and what was on its way just then. On its way there is sometimes much and sometimes nothing, so a line is laid through the least of
+ * every two plant hours.
  */
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -26,6 +27,8 @@ export type SoakPart = {
   /** With its standard error. */
   readonly bytesPerPlantHour: number;
   readonly errorPerPlantHour: number;
+  /** At any look, with what was on its way. */
+  readonly mostBytes: number;
 };
 
 const SPEED = 60;
@@ -34,6 +37,8 @@ const WARM_UP_MS = 120_000;
 const ASK_MS = 2_000;
 const CUT_MS = 45_000;
 const HOUR_MS = 3_600_000;
+/** Twelve looks. */
+const LEAST_OF_H = 2;
 const CHAMBERS = ['PC-03', 'PC-07', 'PC-11'];
 const PARTS = ['gateway', 'link'];
 const ASKED = ['/api/fleet', '/api/alarms?limit=100', '/api/runs?limit=50', '/api/alerts', '/api/alarm-statistics'];
@@ -67,8 +72,7 @@ export async function soak(minutes: number): Promise<Soak> {
 
 const plantHoursSince = (startedAt: number, at: number): number => ((at - startedAt) * SPEED) / HOUR_MS;
 
-/** Plant hours and bytes. */
-function keptSince(file: string, startedAt: number): readonly (readonly [number, number])[] {
+function keptSince(file: string, startedAt: number): Points {
   const lines = readFileSync(file, 'utf8').trim().split('\n');
   const points = lines.map((line) => line.split(' ').map(Number) as [number, number]);
   return points.flatMap(([at, bytes]) => (at < startedAt ? [] : [[plantHoursSince(startedAt, at), bytes] as const]));
@@ -83,7 +87,18 @@ async function facts(program: Program): Promise<number> {
   return ((await (await fetch(`${program.url}/api/fleet`)).json()) as { seq: number }).seq;
 }
 
-function partOf(name: string, points: readonly (readonly [number, number])[]): SoakPart {
+/** Plant hours and bytes. */
+type Points = readonly (readonly [number, number])[];
+
+/** The least of every two plant hours; a last stretch that is shorter does not count. */
+function leastOf(points: Points): Points {
+  const stretches = Map.groupBy(points, ([hours]) => Math.floor(hours / LEAST_OF_H));
+  const whole = [...stretches.values()].slice(0, -1);
+  return whole.map((stretch) => stretch.reduce((least, point) => (point[1] < least[1] ? point : least)));
+}
+
+function partOf(name: string, looks: Points): SoakPart {
+  const points = leastOf(looks);
   const line = linearRegression(points.map(([x, y]) => [x, y]));
   const fitted = linearRegressionLine(line);
   const mean = points.reduce((sum, [x]) => sum + x, 0) / points.length;
@@ -95,5 +110,6 @@ function partOf(name: string, points: readonly (readonly [number, number])[]): S
     lastBytes: fitted(points.at(-1)?.[0] ?? 0),
     bytesPerPlantHour: line.m,
     errorPerPlantHour: Math.sqrt(rest / (points.length - 2) / spread),
+    mostBytes: Math.max(...looks.map(([, bytes]) => bytes)),
   };
 }
