@@ -19,6 +19,7 @@ import type { Work } from './drift-reset.ts';
 import { resets } from './drift-reset.ts';
 import type { RunFigures, SeriesKey } from './drift-series.ts';
 import { measuredRuns, recipesOf, SERIES, SERIES_KINDS, SYMPTOMS } from './drift-series.ts';
+import { noPatternText, usualCause } from './drift-usual-cause.ts';
 import type { DriftWarning } from './numbers.ts';
 import { DAY_MS } from './zone.ts';
 
@@ -150,7 +151,9 @@ function warning(chamber: ChamberDrift, measure: MeasureOf): DriftWarning | null
   const first = shifted.toSorted((a, b) => surety(b) - surety(a))[0];
   if (first === undefined) return null;
   const cause = causesOfChamber(chamber)?.causes[0];
-  const points = cause === undefined ? 'Fits no pattern we know.' : `Points to ${cause.cause}. ${cause.firstCheck}`;
+  const usual = usualCause(first.name, first.verdict.change);
+  const unknown = `${noPatternText(usual)} ${usual?.firstCheck ?? ''}`.trim();
+  const points = cause === undefined ? unknown : `Points to ${cause.cause}. ${cause.firstCheck}`;
   const of = first.recipe === null ? '' : ` with ${first.recipe}`;
   const said = driftSentence(measure(first.name), first.verdict).replace(/\.$/, '');
   const silentMs = (chamber.lastAt ?? 0) - (first.newest.at(-1) ?? 0);

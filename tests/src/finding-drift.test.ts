@@ -50,7 +50,17 @@ test('[DG2] it says size, since when, what it points to, for and against, what i
       { label: 'Not checkable', value: 'Flow calibration is not checkable.' },
     ],
   });
-  expect(driftFindings(fleet([cell({})], null), 'UTC')[0]).toMatchObject({
+});
+
+test('[DG3] a leak whose pattern names nothing is told with its usual cause as advice; what has none is said to fit no pattern', () => {
+  const rise = { name: 'rate-of-rise', value: 0.4, usual: 0.1, sentence: 'Rate of rise 300 mTorr/min higher: for 2 runs.' };
+  for (const name of ['rate-of-rise', 'base-pressure'])
+    expect(driftFindings(fleet([cell({ ...rise, name })], { recipe: 'DSM', causes: [] }), 'UTC')[0]).toMatchObject({
+      headline: expect.stringMatching(/by itself this is most often a leak/) as string,
+      cure: expect.stringMatching(/^Check .*leak/) as string,
+      cause: null,
+    });
+  expect(driftFindings(fleet([cell({ name: 'purge' })], null), 'UTC')[0]).toMatchObject({
     headline: expect.stringContaining('fits no pattern') as string,
     cause: null,
   });
