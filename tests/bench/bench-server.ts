@@ -1,5 +1,5 @@
 /**
- * The plain OPC UA server of the benchmark, a process of its own: chambers go through runs of ten minutes, analog tags change each period.
+ * A plain OPC UA server of the benchmark, a process of its own: its chambers go through runs of ten minutes, analog tags change each period.
  * Told so by its parent, it writes one tag and answers when it did.
  */
 import { mkdtempSync, rmSync } from 'node:fs';
@@ -9,7 +9,7 @@ import { DataType, MessageSecurityMode, OPCUACertificateManager, OPCUAServer, Se
 import type { Namespace, UAObject, UAVariable } from 'node-opcua';
 import { silenceLibrary } from '../../gateway/opcua/client.ts';
 import { SIGNALS, type SignalKind, type SignalName } from '../../src/signal.ts';
-import { alarmPath, benchSite, chamberId, FREQUENT, loadOf, NAMESPACE, pathOf, RARE } from './bench-site.ts';
+import { alarmPath, benchSite, chamberId, FREQUENT, loadOf, NAMESPACE, partsOf, pathOf, RARE, type Part } from './bench-site.ts';
 
 export type ServerReady = { readonly port: number };
 /** A tag to write at once; the drive keeps its hands off it from then on. */
@@ -39,8 +39,10 @@ const APART_S = 37;
 const MOST_SESSIONS = 4000;
 
 const load = loadOf(process.argv.slice(2));
-const { chambers, periodMs } = load;
-const site = benchSite(load, 'opc.tcp://127.0.0.1:1');
+const { periodMs } = load;
+const { from, to } = partsOf(load)[Number(process.argv[5] ?? 0)] as Part;
+const chambers = Array.from({ length: to - from }, (_, n) => from + n);
+const site = benchSite(load, [1]);
 const pki = mkdtempSync(join(tmpdir(), 'bench-server-'));
 const tags: ReadonlyMap<SignalName, Tag>[] = [];
 const byPath = new Map<string, Tag>();
@@ -52,14 +54,16 @@ silenceLibrary();
 process.on('disconnect', () => process.exit(0));
 process.on('exit', () => rmSync(pki, { recursive: true, force: true }));
 process.on('message', ({ path, value }: WriteOrder) => {
+  const tag = byPath.get(path);
+  if (tag === undefined) return;
   held.add(path);
   const at = Date.now();
-  set(byPath.get(path) as Tag, value, new Date(at));
+  set(tag, value, new Date(at));
   process.send?.({ path, value, at } satisfies Written);
 });
 const port = await serve();
 startedAt = Date.now();
-for (let i = 0; i < chambers; i++) {
+for (const i of chambers) {
   enter(i, stepAt(i, startedAt));
   tell(i, 0, new Date());
 }
@@ -82,7 +86,7 @@ async function serve(): Promise<number> {
   const space = server.engine.addressSpace;
   if (!space) throw new Error('no address space');
   const namespace = space.registerNamespace(NAMESPACE);
-  for (let i = 0; i < chambers; i++)
+  for (const i of chambers)
     addChamber(namespace, namespace.addObject({ browseName: chamberId(i), organizedBy: space.rootFolder.objects }), i);
   await server.start();
   return server.endpoints[0]?.port ?? 0;
@@ -121,9 +125,9 @@ function set({ variable, dataType }: Tag, value: Value, at: Date): void {
 
 /** The chambers that are due, spread evenly over the period. */
 function drive(): void {
-  const due = Math.floor(((Date.now() - startedAt) / periodMs) * chambers);
+  const due = Math.floor(((Date.now() - startedAt) / periodMs) * chambers.length);
   const at = new Date();
-  for (; done < due; done++) tell(done % chambers, Math.floor(done / chambers), at);
+  for (; done < due; done++) tell(chambers[done % chambers.length] as number, Math.floor(done / chambers.length), at);
 }
 
 function tell(i: number, round: number, at: Date): void {

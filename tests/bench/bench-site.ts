@@ -1,6 +1,6 @@
 /**
- * The plant of the benchmark: N chambers of one kind with 30 tags each behind one server. Bindings, gases and phases are those of the demo's
- * site file. Every analog tag and the heartbeat change each period, the rest with the run.
+ * The plant of the benchmark: N chambers of one kind with 30 tags each, all behind one server or each behind its own. Bindings, gases and phases
+ * are those of the demo's site file. Every analog tag and the heartbeat change each period, the rest with the run.
  */
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -37,14 +37,25 @@ export type Load = {
   /** Each chamber is read as a server of its own, with a session of its own. */
   readonly apart?: boolean;
 };
+/** Of those that one process of the bench plays: from, to (not included). */
+export type Part = { readonly from: number; readonly to: number };
+/** As many servers as one process plays without falling behind, when both sides read each of them. */
+export const SERVERS_A_PROCESS = 25;
 export type Item = { readonly path: string; readonly sampling: Sampling };
 
 export const chamberId = (i: number): string => `PC-${String(i + 1).padStart(3, '0')}`;
 export const alarmPath = (chamber: string): string => `${chamber}/Alarm/${ALARM}`;
 export const pressurePath = (chamber: string): string => `${chamber}/Chamber/Pressure`;
 
-/** Faster than once a second means that every tag is sampled fast. */
-export function benchSite({ chambers, periodMs, apart = false }: Load, endpoint: string): SiteFile {
+export function partsOf({ chambers, apart = false }: Load): readonly Part[] {
+  const each = apart ? SERVERS_A_PROCESS : chambers;
+  return Array.from({ length: Math.ceil(chambers / each) }, (_, i) => ({ from: i * each, to: Math.min(chambers, (i + 1) * each) }));
+}
+
+/** Faster than once a second means that every tag is sampled fast. A port for each part. */
+export function benchSite(load: Load, ports: readonly number[]): SiteFile {
+  const { chambers, periodMs, apart = false } = load;
+  const endpointOf = (i: number): string => `opc.tcp://127.0.0.1:${ports[partsOf(load).findIndex(({ to }) => i < to)]}`;
   const demo = parse(readFileSync(DEMO, 'utf8')) as SiteFile;
   const [surface, drill] = [demo.templates['surface'], demo.templates['drill']];
   const bindings = { ...drill?.tags, ...surface?.tags };
@@ -55,7 +66,7 @@ export function benchSite({ chambers, periodMs, apart = false }: Load, endpoint:
   if (TAKEN.length + 1 !== TAGS) throw new Error(`the benchmark says ${TAGS} tags and has ${TAKEN.length + 1}`);
   return siteFile.parse({
     site: demo.site,
-    servers: Array.from({ length: apart ? chambers : 1 }, (_, i) => ({ name: serverOf(i), endpoint, security: 'none' })),
+    servers: Array.from({ length: apart ? chambers : 1 }, (_, i) => ({ name: serverOf(i), endpoint: endpointOf(i), security: 'none' })),
     templates: { bench: template },
     chambers: Array.from({ length: chambers }, (_, i) => ({
       id: chamberId(i),
@@ -71,12 +82,15 @@ export function benchSite({ chambers, periodMs, apart = false }: Load, endpoint:
 export const siteText = (site: SiteFile): string => stringify(site, { aliasDuplicateObjects: false });
 
 /** What a client of each server has to monitor: the same for both sides. */
-export function items(site: SiteFile): readonly (readonly Item[])[] {
+export function items(site: SiteFile): readonly { readonly endpoint: string; readonly wanted: readonly Item[] }[] {
   const prefix = `nsu=${NAMESPACE};s=`;
   const nodes = Map.groupBy(tagTable(site).values(), ({ server }) => server);
-  return [...nodes.values()].map((ofServer) =>
-    ofServer.flatMap(({ kind, node, sampling }) => (kind === 'value' ? [{ path: node.slice(prefix.length), sampling }] : [])),
-  );
+  return site.servers.map(({ name, endpoint }) => ({
+    endpoint,
+    wanted: (nodes.get(name) ?? []).flatMap(({ kind, node, sampling }) =>
+      kind === 'value' ? [{ path: node.slice(prefix.length), sampling }] : [],
+    ),
+  }));
 }
 
 /** A load as a process of the bench takes it, and back. */

@@ -47,7 +47,8 @@ async function fleet(chambers: number): Promise<Fleet> {
   const rig = new Rig({ chambers, periodMs: 1000 });
   try {
     say(`${chambers} chambers at 1 Hz: starting`);
-    await rig.startServer();
+    await rig.startServers();
+    await rig.startRaw();
     await rig.startGateway();
     const first = await firstPaint(rig);
     await wait(WARM_UP_S * 1000);
@@ -79,7 +80,8 @@ async function hurried(): Promise<Cost & { readonly chambers: number; readonly h
   const rig = new Rig(HURRIED);
   try {
     say(`${HURRIED.chambers} chambers at ${1000 / HURRIED.periodMs} Hz: a minute of both sides`);
-    await rig.startServer();
+    await rig.startServers();
+    await rig.startRaw();
     await rig.startGateway();
     await wait(WARM_UP_S * 1000);
     return { ...(await rig.cost(WINDOW_S)), chambers: HURRIED.chambers, hz: 1000 / HURRIED.periodMs };

@@ -5,6 +5,8 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { setFlagsFromString } from 'node:v8';
+import { runInNewContext } from 'node:vm';
 import {
   AttributeIds,
   ClientSubscription,
@@ -19,32 +21,35 @@ import { paceOf } from '../../gateway/opcua/line.ts';
 import type { Sampling } from '../../src/tag-map.ts';
 import { benchSite, items, loadOf, NAMESPACE } from './bench-site.ts';
 
-export type RawOrder = 'count' | readonly string[];
+export type RawOrder = 'count' | 'kept' | readonly string[];
 export type RawCount = { readonly values: number; readonly cpuS: number; readonly rssBytes: number };
 export type Arrival = { readonly path: string; readonly value: unknown; readonly at: number };
-export type RawNews = RawCount | Arrival | 'ready';
+/** Heap and what hangs on it after garbage was collected. */
+export type RawKept = { readonly keptBytes: number };
+export type RawNews = RawCount | RawKept | Arrival | 'ready';
 
 type Paths = ReadonlyMap<number, string>;
 
 const BATCH = 1000;
-const port = Number(process.argv[5]);
-const site = benchSite(loadOf(process.argv.slice(2)), `opc.tcp://127.0.0.1:${port}`);
+const site = benchSite(loadOf(process.argv.slice(2)), process.argv.slice(5).map(Number));
 const pki = mkdtempSync(join(tmpdir(), 'bench-raw-'));
 const noted = new Set<string>();
+const clients: OPCUAClient[] = [];
 let values = 0;
 
 const tell = (news: RawNews): void => void process.send?.(news);
 silenceLibrary();
-process.on('disconnect', () => process.exit(0));
+process.on('disconnect', () => void close());
 process.on('exit', () => rmSync(pki, { recursive: true, force: true }));
 process.on('message', (order: RawOrder) => {
+  if (order === 'kept') return tell({ keptBytes: kept() });
   if (order !== 'count') return order.forEach((path) => noted.add(path));
   const { user, system } = process.cpuUsage();
   tell({ values, cpuS: (user + system) / 1e6, rssBytes: process.memoryUsage.rss() });
 });
 const clientCertificateManager = new OPCUACertificateManager({ rootFolder: pki });
-for (const wanted of items(site)) {
-  const session = await connect();
+for (const { endpoint, wanted } of items(site)) {
+  const session = await connect(endpoint);
   const namespace = (await session.readNamespaceArray()).indexOf(NAMESPACE);
   for (const sampling of ['fast', 'normal', 'slow'] as const) {
     const paths = wanted.flatMap((item) => (item.sampling === sampling ? [item.path] : []));
@@ -53,10 +58,24 @@ for (const wanted of items(site)) {
 }
 tell('ready');
 
-async function connect(): Promise<ClientSession> {
+async function connect(endpoint: string): Promise<ClientSession> {
   const client = OPCUAClient.create({ clientCertificateManager, endpointMustExist: false, connectionStrategy: { maxRetry: 1 } });
-  await client.connect(`opc.tcp://127.0.0.1:${port}`);
+  await client.connect(endpoint);
+  clients.push(client);
   return client.createSession();
+}
+
+function kept(): number {
+  setFlagsFromString('--expose-gc');
+  (runInNewContext('gc') as () => void)();
+  const { heapUsed, external } = process.memoryUsage();
+  return heapUsed + external;
+}
+
+/** In order, so that the servers no longer sample for nobody. */
+async function close(): Promise<void> {
+  await Promise.allSettled(clients.map((client) => client.disconnect()));
+  process.exit(0);
 }
 
 type Wanted = {

@@ -1,6 +1,7 @@
 /**
- * A server for every chamber: as many sessions as the machine carries, 30 tags at 1 Hz each, the whole gateway beside a bare subscriber with
- * as many sessions. A plant rarely has more than one chamber behind a controller, so this is what a fleet really costs.
+ * A server for every chamber: as many sessions as the machine carries, 30 tags at 1 Hz each, first a bare subscriber with as many sessions, then
+ * the whole gateway at the same servers. One after the other: the servers cost more than either. A plant rarely has more than one chamber behind
+ * a controller, so this is what a fleet really costs.
  */
 import { setTimeout as wait } from 'node:timers/promises';
 import type { ServerLine } from '../../src/contract.ts';
@@ -10,6 +11,8 @@ import { Rig, type Cost } from './rig.ts';
 export type Sessions = {
   readonly sessions: number;
   readonly cost: Cost;
+  /** After garbage was collected. */
+  readonly keptBytes: { readonly gateway: number; readonly raw: number };
   /** Of the values a second that the chambers make. */
   readonly made: number;
   /** From the start of the program until every server was read. */
@@ -18,19 +21,26 @@ export type Sessions = {
 
 const WARM_UP_S = 10;
 const WINDOW_S = 60;
-const LONGEST_MS = 180_000;
+const LONGEST_MS = 600_000;
 /** 22 of the 30 tags change each second. */
 const CHANGING = TAGS - 8;
 
 export async function sessions(count: number): Promise<Sessions> {
   const rig = new Rig({ chambers: count, periodMs: 1000, apart: true });
   try {
-    await rig.startServer();
+    await rig.startServers();
+    await rig.startRaw();
+    await wait(WARM_UP_S * 1000);
+    const raw = await rig.rawCost(WINDOW_S);
+    const rawKept = await rig.rawKeptBytes();
+    await rig.stopRaw();
     await rig.startGateway();
     await allLive(rig, count);
     const allLiveMs = Date.now() - rig.spawnedAt;
     await wait(WARM_UP_S * 1000);
-    return { sessions: count, cost: await rig.cost(WINDOW_S), made: count * CHANGING, allLiveMs };
+    const gateway = await rig.gatewayCost(WINDOW_S);
+    const keptBytes = { gateway: await rig.gatewayKeptBytes(), raw: rawKept };
+    return { sessions: count, cost: { gateway, raw }, keptBytes, made: count * CHANGING, allLiveMs };
   } finally {
     await rig.stop();
   }

@@ -9,6 +9,7 @@ import { cpus, loadavg } from 'node:os';
 import { parseArgs } from 'node:util';
 import { format } from 'prettier';
 import { recovery, type Recovered, type Recovery } from './recovery.ts';
+import { SERVERS_A_PROCESS } from './bench-site.ts';
 import { sessions, type Sessions } from './sessions.ts';
 import { soak, type SoakPart } from './soak.ts';
 
@@ -46,11 +47,11 @@ function pageOf(): string {
 
 ## A session for every chamber
 
-| sessions | values/s that came, of those made | gateway, CPU-s per 100 000 values | bare subscriber with as many sessions | ratio | memory per chamber, gateway | bare | ratio | all read after |
-| --- | --- | --- | --- | --- | --- | --- | --- | --- |
+| sessions | values/s that came, of those made | gateway, CPU-s per 100 000 values | bare subscriber with as many sessions | ratio | kept per chamber, gateway | bare | ratio | resident per chamber, gateway | bare | all read after |
+| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |
 ${many.map(sessionsRow).join('\n')}
 
-The bare subscriber is the same library with an empty handler and as many sessions. Every chamber has 30 tags, of which 22 change each second. Memory per chamber is what a fleet adds to the smallest one of the table. Where fewer values come than are made, the one server process behind all sessions is what does not keep up: both sides then hear the same.
+The bare subscriber is the same library with an empty handler and as many sessions; it is measured first, then the gateway at the same servers. ${SERVERS_A_PROCESS} of the servers share a process, so that it is not they who fall behind; they run on the same cores. Every chamber has 30 tags, of which 22 change each second. Memory per chamber is what a fleet adds to the smallest one of the table: kept is what is left after garbage was collected (heap and what hangs on it), resident is what the operating system counts, which grows as far as the collector lets it. All are read: from the start of the program until every server was heard.
 
 ## After a fault
 
@@ -72,21 +73,25 @@ ${new Date().toISOString().slice(0, 10)}, ${machine}, ${load}.
 `;
 }
 
-function sessionsRow({ sessions: count, cost: { gateway, raw }, made, allLiveMs }: Sessions): string {
+type Part = keyof Sessions['keptBytes'];
+function sessionsRow({ sessions: count, cost, keptBytes, made, allLiveMs }: Sessions): string {
   const base = many[0] as Sessions;
-  const each = (side: 'gateway' | 'raw'): number =>
-    (many.find((one) => one.sessions === count)?.cost[side].rssBytes ?? 0) / MB - base.cost[side].rssBytes / MB;
   const more = count - base.sessions;
-  const memory = (side: 'gateway' | 'raw'): string => (more > 0 ? `${(each(side) / more).toFixed(2)} MB` : 'base');
+  const perChamber = (bytes: number, ofBase: number): string => (more > 0 ? `${((bytes - ofBase) / more / MB).toFixed(2)} MB` : 'base');
+  const kept = (side: Part): string => perChamber(keptBytes[side], base.keptBytes[side]);
+  const resident = (side: Part): string => perChamber(cost[side].rssBytes, base.cost[side].rssBytes);
+  const { gateway, raw } = cost;
   return `| ${[
     count,
     `${gateway.valuesPerS.toFixed(0)} of ${made}`,
     `${gateway.per100k.toFixed(2)} (${(100 * gateway.cores).toFixed(0)} % of a core)`,
     `${raw.per100k.toFixed(2)} (${(100 * raw.cores).toFixed(0)} %)`,
     (gateway.per100k / raw.per100k).toFixed(2),
-    memory('gateway'),
-    memory('raw'),
-    more > 0 ? (each('gateway') / each('raw')).toFixed(1) : '',
+    kept('gateway'),
+    kept('raw'),
+    more > 0 ? ((keptBytes.gateway - base.keptBytes.gateway) / (keptBytes.raw - base.keptBytes.raw)).toFixed(1) : '',
+    resident('gateway'),
+    resident('raw'),
     `${(allLiveMs / 1000).toFixed(1)} s`,
   ].join(' | ')} |`;
 }
