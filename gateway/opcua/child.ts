@@ -5,7 +5,8 @@
 import { linkNeed, type LinkSite } from '../../src/link-need.ts';
 import { tagTable } from '../../src/tag-map.ts';
 import { notHere } from './acknowledge.ts';
-import { ensureOwnCertificate, Handshakes, silenceLibrary } from './client.ts';
+import { ensureOwnCertificate, silenceLibrary } from './client.ts';
+import { Handshakes } from './handshakes.ts';
 import { Outbox } from './outbox.ts';
 import { childClock } from './child-clock.ts';
 import type { ChildClock } from './reception.ts';

@@ -22,7 +22,6 @@ const APPLICATION = 'Glowfleet';
 export const SESSION_TIMEOUT_MS = 60_000;
 const KEEP_ALIVE_MS = 5000;
 const TRANSPORT_TIMEOUT_MS = 8000;
-const CONNECTS_AT_ONCE = 5;
 
 /** The library speaks in many-line warnings; what matters is said by us. */
 export function silenceLibrary(): void {
@@ -95,22 +94,4 @@ export function createClient(server: ServerPart, certificates: OPCUACertificateM
   });
   guardPassword(client, server, certificates);
   return client;
-}
-
-/** At most five secure handshakes at a time: each costs the processor. */
-export class Handshakes {
-  #free = CONNECTS_AT_ONCE;
-  readonly #waiting: (() => void)[] = [];
-
-  async run<T>(work: () => Promise<T>): Promise<T> {
-    if (this.#free > 0) this.#free--;
-    else await new Promise<void>((resolve) => this.#waiting.push(resolve));
-    try {
-      return await work();
-    } finally {
-      const next = this.#waiting.shift();
-      if (next) next();
-      else this.#free++;
-    }
-  }
 }
