@@ -174,7 +174,7 @@ class PlantProcess {
         this.#work = this.#work
           .then(() => this.#hear(news, onHistory, resolve))
           .catch((error: unknown) => {
-            reject(error as Error);
+            reject(error);
             this.#fail(error);
           });
       });

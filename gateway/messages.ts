@@ -49,7 +49,7 @@ export class Messages {
     const { store, clock, onFatal, site, log, version } = parts;
     const setting = () => ({ tellOf: this.#tellOf(), calendar: { zone: site().site.zone, ...site().calendar } });
     this.#book = new TellBook({ store, setting, clock, onFatal, onPlanned: () => this.#delivery?.wake() });
-    const about = { site: site().site.name, hall: site().site.hall, version };
+    const about = () => ({ site: site().site.name, hall: site().site.hall, version });
     this.#heart = new Heart({ setting: () => site().alerts.heartbeat ?? null, faint: () => this.#faint(), about, clock, log });
   }
 

@@ -24,7 +24,8 @@ export type HeartbeatParts = {
   readonly setting: () => Heartbeat | null;
   /** Why no sign of life may be given, or null. It looks, it does not remember. */
   readonly faint: () => Promise<string | null>;
-  readonly about: { readonly site: string; readonly hall: string; readonly version: string };
+  /** As the site file says now. */
+  readonly about: () => { readonly site: string; readonly hall: string; readonly version: string };
   readonly clock: Clock;
   readonly log: (message: string, error?: unknown) => void;
   readonly lookMs?: number;
@@ -106,7 +107,7 @@ export class Heart {
       const weak = await faint();
       if (weak !== null) return { type: 'failed', reason: weak, afterMs: null };
       this.#count += 1;
-      const body = JSON.stringify({ ...about, alive: true, at: new Date(clock.now()).toISOString() });
+      const body = JSON.stringify({ ...about(), alive: true, at: new Date(clock.now()).toISOString() });
       const headers = headersOf({ secrets: await readSecrets(places) }, `heartbeat/${Date.now()}/${this.#count}`, body);
       return await post({ url, allowPrivate, headers, body, timeoutMs, resolve, whom: 'watcher' });
     } catch (error) {

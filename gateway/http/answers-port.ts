@@ -4,7 +4,6 @@
  */
 import type {
   Alert,
-  AlertKind,
   ChamberDetail,
   Delivery,
   DeliveryRow,
@@ -14,7 +13,6 @@ import type {
   ReasonRow,
   RouteLine,
   ServerLine,
-  Severity,
   StateInterval,
   StopsPage,
   Trace,
@@ -36,6 +34,7 @@ import type { Reason } from '../../src/reason-list.ts';
 import type { SiteAnswer, SiteReload } from '../../src/site-answer.ts';
 import type { Explanation } from '../../src/explanation.ts';
 import type { Loss, WeekPage, SeenNumbers } from '../../src/numbers.ts';
+import type { AlertFilter } from '../store/store.ts';
 
 /** A window by its name in the site's calendar, or from..to. */
 export const WINDOW_NAMES = ['now', 'shift', 'today', 'week'] as const;
@@ -149,22 +148,10 @@ export interface PaperAnswers {
 
 export type AlertWithDeliveries = Alert & { deliveries: Delivery[] };
 
-export type AlertQuery = {
-  readonly state?: Alert['state'];
-  /** Updated then or later. */
-  readonly from?: number;
-  /** Started before. */
-  readonly to?: number;
-  readonly kinds?: readonly AlertKind[];
-  readonly severity?: Severity;
-  /** About this chamber, alone or together with others. */
-  readonly chamber?: string;
-  readonly takenBy?: string;
-  /** A part of the headline or of a comment. */
-  readonly words?: string;
+/** As the store is asked, but for the page before, of which its last id is known. */
+export type AlertQuery = Omit<AlertFilter, 'ids' | 'firstOut' | 'after'> & {
   /** Only alerts that come after this one. */
   readonly after?: string;
-  readonly limit?: number;
 };
 
 export interface AlertTables {

@@ -32,7 +32,7 @@ function heart(setting: Partial<Heartbeat> & { url: string }, change: Partial<He
   const made = new Heart({
     setting: () => ({ everyMin: 5, allowPrivate: true, ...setting }),
     faint: async () => null,
-    about: { site: 'Quellmoor Works', hall: 'Hall 3', version: '1' },
+    about: () => ({ site: 'Quellmoor Works', hall: 'Hall 3', version: '1' }),
     clock: { now: () => T0, steadyMs: () => steady.ms, speed: 60 },
     log: (line) => lines.push(line),
     lookMs: 2,
@@ -48,6 +48,17 @@ async function until(claim: () => boolean): Promise<void> {
 const looks = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 30));
 
 describe('the sign of life', () => {
+  it('names the site as its file says at that moment', async () => {
+    const { url, beats } = await watcher();
+    let site = 'Quellmoor Works';
+    const { steady } = heart({ url }, { about: () => ({ site, hall: 'Hall 3', version: '1' }) });
+    await until(() => beats.length === 1);
+    site = 'Quellmoor Mill';
+    steady.ms = 5 * MINUTE;
+    await until(() => beats.length === 2);
+    expect(beats.map(({ body }) => (JSON.parse(body) as { site: string }).site)).toEqual(['Quellmoor Works', 'Quellmoor Mill']);
+  });
+
   it('comes at once and then every so many minutes of real time, each under a name of its own, signed', async () => {
     const { url, beats } = await watcher();
     process.env['BEAT_SECRET'] = 'watch me';
