@@ -11,7 +11,16 @@ import type { SiteFile } from '../src/config.ts';
 import type { ChamberEvent } from '../src/event.ts';
 import { KEPT } from '../src/kept-name.ts';
 import type { Quality, Reading, SignalValue } from '../src/reading.ts';
-import { readingsOf, tagTable, type RawTagValue, type TagNode, type TagTable, type TagTarget, type WordMemory } from '../src/tag-map.ts';
+import {
+  forgetWords,
+  readingsOf,
+  tagTable,
+  type RawTagValue,
+  type TagNode,
+  type TagTable,
+  type TagTarget,
+  type WordMemory,
+} from '../src/tag-map.ts';
 import { isSignalName } from '../src/signal.ts';
 import type { SiteCore } from './core.ts';
 import type { EventStore } from './store/store.ts';
@@ -94,6 +103,7 @@ export class HistoryIntake {
 
   #presence(node: TagNode, present: boolean): void {
     this.#present.set(node.server, present);
+    if (!present) forgetWords(this.#words, ({ server }) => server === node.server);
     this.#read(node, present, this.#at);
   }
 

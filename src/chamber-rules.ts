@@ -6,6 +6,10 @@ import type { AlarmPriority, Phase } from './equipment.ts';
 /** What an active alarm does to the chamber. `down`: it cannot run until repaired. `stop`: it aborts the run. `none`: told, no effect. */
 export type AlarmEffect = 'none' | 'stop' | 'down';
 
+/** Steps of the plasma alone, the first is 1; or all steps, of the sequence (pump-down is 1) or of all runs one after another. */
+export const STEP_COUNTS = ['plasma-steps', 'all-steps'] as const;
+export type StepCounts = (typeof STEP_COUNTS)[number];
+
 export type AlarmDefinition = {
   readonly code: string;
   readonly text: string;
@@ -31,6 +35,8 @@ export type ChamberRules = {
   readonly basePressurePa: number;
   /** The controller's phase numbers, or null when it exposes none and phases are recognised from signals alone. */
   readonly phaseCodes: Readonly<Record<string, Phase>> | null;
+  /** What the controller's step number counts; null: nobody said (plasma-step.ts [PS4]). */
+  readonly stepCounts: StepCounts | null;
   /** Recipe names whose runs are engineering time; `*` stands for any characters. */
   readonly engineeringRecipes: readonly string[];
   /** Door open longer than this without a run is standby, not handling. */
@@ -46,6 +52,7 @@ export type ChamberRules = {
 };
 
 export const DEFAULT_RULES = {
+  stepCounts: null,
   engineeringRecipes: ['CND-*', 'TRL-*', 'LKT-*'],
   handlingLimitMs: 30 * 60_000,
   bridgeMs: 10_000,

@@ -118,7 +118,7 @@ export type OpenRun = {
 
 /** Watching set points for a new plasma step where no tag tells the step. */
 export type StepWatch = {
-  /** Set points (or actuals) that mark the running step: forward W, then four flows. Null while settling. */
+  /** Set points (or actuals) that mark the running step: forward W, then four flows; or the controller's number alone. Null while settling. */
   readonly marks: readonly (number | null)[] | null;
   readonly marksAt: number;
   readonly changedAt: number;

@@ -21,7 +21,7 @@ import { comeAlive, fallSilent, hear, NO_PRESENCE } from './hole.ts';
 import { goodValue, NO_INPUTS, slotOf, wanted } from './inputs.ts';
 import { FIRST_SEQUENCE } from './phase.ts';
 import { phaseOfCode, tagTold } from './phase-tag.ts';
-import { NO_WATCH } from './plasma-step.ts';
+import { isStepTold, NO_WATCH } from './plasma-step.ts';
 import type { Reading } from './reading.ts';
 import { resync, setMode } from './resync.ts';
 import { followCounts, NO_COUNTS } from './run-counts.ts';
@@ -194,9 +194,10 @@ function applyInput(change: Change, reading: Reading): void {
 }
 
 function applyStep(change: Change, key: keyof Inputs, at: number): void {
-  const { s } = change;
+  const { s, rules } = change;
   const { recipeStep } = s.inputs;
-  if (key === 'recipeStep' && recipeStep !== null && recipeStep >= 1 && recipeStep !== s.step) enterStep(change, recipeStep, at, 'tag');
+  const isTold = key === 'recipeStep' && isStepTold(s.inputs, rules);
+  if (isTold && recipeStep !== null && recipeStep >= 1 && recipeStep !== s.step) enterStep(change, recipeStep, at, 'tag');
   if ((key === 'stepDurationS' || key === 'stepCount') && at - s.phaseSince < STEP_NEWS_MS) noteStep(change);
 }
 

@@ -5,6 +5,7 @@
 import * as z from 'zod';
 import { alertRules, tell } from './config-alerts.ts';
 import { heartbeat, route } from './config-routes.ts';
+import { STEP_COUNTS } from './chamber-rules.ts';
 import { COUNTED } from './counters.ts';
 import { ALARM_PRIORITIES, DOWNTIME_KINDS, PHASES, TOLD_STATES, UTILITY_KINDS, WORKED_ON } from './equipment.ts';
 import { SIGNAL_NAMES } from './signal.ts';
@@ -51,6 +52,13 @@ export const tagBinding = z.strictObject({
   inverted: z.boolean().optional(),
   /** Raw value (as text) to our word, for modes. */
   words: z.record(z.string(), z.string()).optional(),
+  bit: z.int().min(0).max(63).optional().describe('The bit of an integer word that carries this yes or no; 0 is the lowest.'),
+  counts: z
+    .enum(STEP_COUNTS)
+    .optional()
+    .describe(
+      'What the number of recipe.step counts. plasma-steps: the steps of the plasma alone, the first is 1. all-steps: every step of the sequence (pump-down is 1, gas is 2), or of all runs without beginning anew. Without it no run is told aborted by its step number.',
+    ),
   /** Signals that matter at once are sampled fast. */
   sampling: z.enum(['fast', 'normal', 'slow']).optional(),
 });

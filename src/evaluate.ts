@@ -4,7 +4,7 @@
  */
 import { runAt } from './run.ts';
 import { FLAG_NAMES } from './chamber-state.ts';
-import type { FlagName, Flags } from './chamber-state.ts';
+import type { FlagName, Flags, StepWatch } from './chamber-state.ts';
 import type { Change } from './change.ts';
 import { handlingDue, releaseStops, stopByStandstill, updateEquipment } from './equipment-state.ts';
 import { findByFlag, findMismatch, findShortPurge } from './finding.ts';
@@ -14,8 +14,18 @@ import { entered, nextPhase, phaseDue } from './phase.ts';
 import type { Boundary } from './phase.ts';
 import { isRefined, MISMATCH_MS, TAG_HOLD_MS } from './phase-tag.ts';
 import { freeze, frozenDue } from './sight.ts';
-import { NO_WATCH, STEP_HOLD_MS, settleMs, watched, watchFrom } from './plasma-step.ts';
-import type { BoundarySource } from './equipment.ts';
+import {
+  isNextAfterPause,
+  isStepEndTold,
+  isStepTold,
+  NO_WATCH,
+  plasmaStepCount,
+  STEP_HOLD_MS,
+  settleMs,
+  watched,
+  watchFrom,
+} from './plasma-step.ts';
+import type { BoundarySource, Phase } from './equipment.ts';
 
 const MOST_MOVES = 16;
 
@@ -108,30 +118,40 @@ export function enterPhase(change: Change, { phase, at, source }: Boundary): voi
   s.phaseSince = from;
   s.phaseSource = source;
   s.step = step;
-  s.stepWatch = phase === 'plasma' ? watchFrom(from) : NO_WATCH;
+  s.stepWatch = watchIn(change, phase, s.run?.run === had?.run);
   if (step !== null) noteStep(change);
   if (phase === 'leak-test' && s.run) s.run = { ...s.run, engineering: true };
   tellPhase(change, source);
 }
 
+/** A number that tells only where a step ends is remembered through a pause of the same run. */
+function watchIn({ rules, s }: Change, phase: Phase, isSameRun: boolean): StepWatch {
+  const known = isSameRun && isStepEndTold(s.inputs, rules) ? s.stepWatch.marks : null;
+  if (phase !== 'plasma') return known === null ? NO_WATCH : watchFrom(s.phaseSince, known);
+  return watchFrom(s.phaseSince, isNextAfterPause(s.stepWatch, s.inputs, rules) ? null : known);
+}
+
 export function tellPhase({ rules, s, events }: Change, source: BoundarySource): void {
   const { phase, step, phaseSince: at } = s;
-  const stepCount = phase === 'plasma' ? s.inputs.stepCount : null;
+  const stepCount = phase === 'plasma' ? plasmaStepCount(s.inputs, rules) : null;
   events.push({ kind: 'phase', chamber: rules.chamber, at, phase, step, stepCount, source, run: s.run?.run ?? null });
 }
 
-/** Plasma begins: the tag's step, or one more than the last of this run, or the first. */
-function firstStep({ s }: Change): number {
-  const told = s.inputs.recipeStep;
+/** Plasma begins: the tag's step, or the last of this run or the one after it, or the first. */
+function firstStep({ rules, s }: Change): number {
+  const told = isStepTold(s.inputs, rules) ? s.inputs.recipeStep : null;
   if (told !== null && told >= 1) return told;
-  const last = s.run?.phases.findLast(({ phase }) => phase === 'plasma');
-  return last?.step ?? 1;
+  const last = s.run?.phases.findLast(({ phase }) => phase === 'plasma')?.step;
+  if (last == null) return 1;
+  return isNextAfterPause(s.stepWatch, s.inputs, rules) ? last + 1 : last;
 }
 
 /** The controller's word on how many steps there are and how long this one lasts; zeros after an abort are no such word. */
-export function noteStep({ s }: Change): void {
-  const { stepCount, stepDurationS, recipeStep } = s.inputs;
-  if (recipeStep === null || recipeStep < 1 || stepCount === null || stepDurationS === null || stepDurationS <= 0) return;
+export function noteStep({ rules, s }: Change): void {
+  const { stepDurationS, recipeStep } = s.inputs;
+  const stepCount = plasmaStepCount(s.inputs, rules);
+  const isCounted = stepCount !== null || isStepEndTold(s.inputs, rules);
+  if (recipeStep === null || recipeStep < 1 || !isCounted || stepDurationS === null || stepDurationS <= 0) return;
   if (s.run) s.run = { ...s.run, stepCount, stepDurationMs: stepDurationS * 1000 };
 }
 
@@ -150,10 +170,11 @@ export function enterStep(change: Change, step: number, at: number, source: Boun
 
 function followStep(change: Change, now: number): void {
   const { rules, s } = change;
-  if (s.phase !== 'plasma' || s.inputs.recipeStep !== null) return;
+  if (s.phase !== 'plasma' || isStepTold(s.inputs, rules)) return;
   const watch = watched(s.stepWatch, s, rules, now);
   s.stepWatch = watch;
-  if (now >= watch.changedAt + STEP_HOLD_MS) enterStep(change, (s.step ?? 0) + 1, watch.changedAt, 'inferred');
+  const source = isStepEndTold(s.inputs, rules) ? 'tag' : 'inferred';
+  if (now >= watch.changedAt + STEP_HOLD_MS) enterStep(change, (s.step ?? 0) + 1, watch.changedAt, source);
 }
 
 /** The next moment at which time alone decides something. */
@@ -168,9 +189,9 @@ function nextDue(change: Change, now: number): number {
   if (s.tagNext) consider(s.tagNext.at + TAG_HOLD_MS);
   if (s.mismatchSince !== NEVER && !s.mismatchTold) consider(s.mismatchSince + MISMATCH_MS);
   if (s.phase === 'load' || s.phase === 'unload') consider(handlingDue(rules, s));
-  if (s.phase === 'plasma' && s.inputs.recipeStep === null) {
+  if (s.phase === 'plasma' && !isStepTold(s.inputs, change.rules)) {
     consider(s.stepWatch.changedAt + STEP_HOLD_MS);
-    if (s.stepWatch.marks === null) consider(s.stepWatch.marksAt + settleMs(s.inputs));
+    if (s.stepWatch.marks === null) consider(s.stepWatch.marksAt + settleMs(s.inputs, change.rules));
   }
   return due;
 }

@@ -12,6 +12,8 @@
  * [SC10] Every chamber of a maintenance interval exists, and no chamber has two of one name.
  * [SC11] Every chamber of a utility exists, and is named once.
  * [SC12] No chamber bears a name under which the gateway keeps a state of its own: one would be read as the other.
+ * [SC13] A bit is for yes-or-no signals only, and takes no words.
+ * [SC14] What a number counts is said of recipe.step only.
  */
 import { alertFaults } from './site-check-alerts.ts';
 import type { SiteFile, TagBinding, TagUnit } from './config.ts';
@@ -150,10 +152,25 @@ function tagFaults(
   template?: Template,
 ): SiteFault[] {
   return Object.entries(tags).flatMap(([signal, binding]) => {
-    const unit = binding?.unit;
-    const text = unit === undefined ? null : unitFault(signal as SignalName, unit, template);
-    return text === null ? [] : [{ path: [...path, signal, 'unit'], text }];
+    const at = (key: string, text: string | null): SiteFault[] => (text === null ? [] : [{ path: [...path, signal, key], text }]);
+    if (!binding) return [];
+    const { unit, counts } = binding;
+    return [
+      ...at('unit', unit === undefined ? null : unitFault(signal as SignalName, unit, template)),
+      ...at('bit', bitFault(signal as SignalName, binding)),
+      ...at(
+        'counts',
+        counts === undefined || signal === 'recipe.step' ? null : `saw "${counts}"; only recipe.step counts steps, take it out`,
+      ),
+    ];
   });
+}
+
+/** [SC13] */
+function bitFault(signal: SignalName, { bit, words }: TagBinding): string | null {
+  if (bit === undefined) return null;
+  if (SIGNALS[signal].kind !== 'boolean') return `saw ${bit}; a bit is a yes or a no, and this signal is none, take it out`;
+  return words === undefined ? null : `saw ${bit} beside words; a bit has none, take the words out and turn it around with inverted`;
 }
 
 function unitFault(signal: SignalName, unit: TagUnit, template: Template | undefined): string | null {

@@ -7,7 +7,7 @@ import { DEFAULT_RULES } from './chamber-rules.ts';
 import type { AlarmDefinition, ChamberRules, GasLineRules } from './chamber-rules.ts';
 import type { SiteFile } from './config.ts';
 import { Fault } from './fault.ts';
-import { templateOf } from './tag-map.ts';
+import { bindingsOf, templateOf } from './tag-map.ts';
 import { toSi } from './units.ts';
 
 export function chamberRules(site: SiteFile, chamberId: string): ChamberRules {
@@ -21,6 +21,7 @@ export function chamberRules(site: SiteFile, chamberId: string): ChamberRules {
     rfMaxW: template.rfMaxW,
     basePressurePa: template.basePressurePa,
     phaseCodes: template.phases ?? null,
+    stepCounts: bindingsOf(template, chamber)['recipe.step']?.counts ?? DEFAULT_RULES.stepCounts,
     engineeringRecipes: site.engineeringRecipes,
     handlingLimitMs: DEFAULT_RULES.handlingLimitMs,
     bridgeMs: DEFAULT_RULES.bridgeMs,

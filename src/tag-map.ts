@@ -5,7 +5,8 @@
  * [TM1] `{path}` in a node is the chamber's path; a chamber may replace or, with null, take away a tag of its template.
  * [TM2] A value is scaled and offset in its own unit, then turned into SI with the gas line's reference condition and correction factor.
  * [TM3] NaN, infinity, a wrong type, a text over 200 characters, a count that is no whole number or beyond 2^53, and bad status are null with quality bad.
- * [TM4] One word may carry many alarms by bit; only changed bits are told, all of them at first sight and after the word was bad.
+ * [TM4] One word may carry many alarms and yes-or-no signals by bit; only changed bits are told, all of them at first sight, after a silence, and while or after the
+ *       word was not good. A bit that the word's type does not have is bad, and so are all bits of what is no whole number.
  * [TM5] A mode's raw value is put into our words; a value without a word is bad.
  * [TM6] `inverted` turns a boolean around; 0 and 1 are booleans, other numbers are not.
  * [TM7] `link:<server>` tells the presence of every chamber behind that server.
@@ -34,7 +35,7 @@ export type TagTarget = {
   readonly signal: Signal;
   /** `<chamber>\t<signal>`, made once. */
   readonly name: string;
-  /** The bit of the word that carries this alarm, or null. */
+  /** The bit of the word that carries this alarm or signal, or null. */
   readonly bit: number | null;
   /** SI value, or undefined when the raw value cannot be this signal's. */
   readonly convert: (raw: RawTagValue) => SignalValue | undefined;
@@ -95,11 +96,16 @@ export function templateOf(site: TagSite, chamber: Chamber): Template {
   return template;
 }
 
+/** [TM1] */
+export const bindingsOf = (template: Template, chamber: Chamber): Readonly<Record<string, TagBinding | null | undefined>> => ({
+  ...template.tags,
+  ...chamber.tags,
+});
+
 function bindChamber(site: TagSite, chamber: Chamber, bind: Bind): void {
   const template = templateOf(site, chamber);
   const base = { server: chamber.server };
-  const tags = { ...template.tags, ...chamber.tags };
-  for (const [signal, binding] of Object.entries(tags)) {
+  for (const [signal, binding] of Object.entries(bindingsOf(template, chamber))) {
     if (!binding) continue;
     const name = signal as SignalName;
     const found = {
@@ -108,7 +114,7 @@ function bindChamber(site: TagSite, chamber: Chamber, bind: Bind): void {
       kind: 'value',
       sampling: binding.sampling ?? usualSampling(name),
     } as const;
-    bind(found, target(chamber.id, name, null, signalConversion(name, binding, template)));
+    bind(found, target(chamber.id, name, binding.bit ?? null, signalConversion(name, binding, template)));
   }
   for (const [code, alarm] of Object.entries(template.alarms)) bindAlarm({ chamber, template, code, alarm }, bind);
   bind(
@@ -229,10 +235,16 @@ export const qualityOf = (statusCode: number): Quality => {
   return severity === 0 ? 'good' : severity === 1 ? 'uncertain' : 'bad';
 };
 
-/** Tells `each` what one value of one node means. An analog value may exceed 2^53; only counts are refused for it. */
-export function readingsOf(node: TagNode, raw: RawTagValue, quality: Quality, memory: WordMemory, each: EachValue): void {
+/**
+ * Tells `each` what one value of one node means. An analog value may exceed 2^53; only counts are refused for it. `bits`: how many the value's type
+ * has, where that is known.
+ */
+export function readingsOf(node: TagNode, raw: RawTagValue, quality: Quality, memory: WordMemory, each: EachValue, bits = WIDEST): void {
   if (node.kind === 'condition') return conditionReadings(node, quality === 'bad' ? null : plainCondition(raw), memory, each);
-  if (node.word) wordReadings(node, raw, quality, memory, each);
+  if (node.word) {
+    const word = quality === 'bad' ? undefined : wordOf(raw);
+    wordReadings(node, { word, bits: typeof raw === 'boolean' ? 1 : bits, quality }, memory, each);
+  }
   for (let i = 0; i < node.targets.length; i++) {
     const found = node.targets[i] as TagTarget;
     if (found.bit !== null) continue;
@@ -259,27 +271,36 @@ export function conditionReadings(node: TagNode, word: ConditionWord | null, mem
   }
 }
 
+/** [TM4] What was last said is not what is: the next word tells all its bits. */
+export function forgetWords(memory: WordMemory, isAbout: (node: TagNode) => boolean = () => true): void {
+  for (const [node, word] of memory) if (typeof word === 'bigint' && isAbout(node)) memory.delete(node);
+}
+
 /** [TM4] */
-function wordReadings(node: TagNode, raw: RawTagValue, quality: Quality, memory: WordMemory, each: EachValue): void {
-  const word = quality === 'bad' ? undefined : wordOf(raw);
-  if (word === undefined) {
-    memory.delete(node);
-    for (const found of node.targets) if (found.bit !== null) each(found, null, 'bad');
-    return;
-  }
+function wordReadings(node: TagNode, { word, bits, quality }: Word, memory: WordMemory, each: EachValue): void {
   const before = memory.get(node);
-  const changed = typeof before === 'bigint' ? before ^ word : -1n;
+  const isTrusted = word !== undefined && quality === 'good';
+  const changed = isTrusted && typeof before === 'bigint' ? before ^ word : -1n;
+  const hasAll = node.targets.every(({ bit }) => bit === null || bit < bits);
+  if (isTrusted && hasAll) memory.set(node, word);
+  else memory.delete(node);
   if (changed === 0n) return;
-  memory.set(node, word);
   for (const found of node.targets) {
     if (found.bit === null) continue;
     const bit = BigInt(found.bit);
-    if ((changed >> bit) & 1n) each(found, ((word >> bit) & 1n) === 1n, quality);
+    const value = word === undefined || found.bit >= bits ? undefined : found.convert(((word >> bit) & 1n) === 1n);
+    if (value === undefined) each(found, null, 'bad');
+    else if ((changed >> bit) & 1n) each(found, value, quality);
   }
 }
 
+/** `word`: undefined where it is bad or no whole number. */
+type Word = { readonly word: bigint | undefined; readonly bits: number; readonly quality: Quality };
+
+const WIDEST = 64;
+
 function wordOf(raw: RawTagValue): bigint | undefined {
   if (typeof raw === 'boolean') return raw ? 1n : 0n;
-  if (typeof raw === 'bigint') return BigInt.asUintN(64, raw);
-  return Number.isSafeInteger(raw) ? BigInt.asUintN(64, BigInt(raw as number)) : undefined;
+  if (typeof raw === 'bigint') return BigInt.asUintN(WIDEST, raw);
+  return Number.isSafeInteger(raw) ? BigInt.asUintN(WIDEST, BigInt(raw as number)) : undefined;
 }

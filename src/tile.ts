@@ -18,6 +18,7 @@ import { ALARM_PRIORITIES } from './equipment.ts';
 import type { EquipmentState } from './equipment.ts';
 import { finishedRun, runningRun } from './estimate.ts';
 import type { ReasonEvent } from './event.ts';
+import { plasmaStepCount } from './plasma-step.ts';
 
 export type TileQuestion = {
   readonly rules: ChamberRules;
@@ -50,7 +51,7 @@ export function chamberTile(question: TileQuestion): ChamberTile {
     phase,
     phaseSince: since(state.phaseSince),
     step,
-    stepCount: phase === 'plasma' ? (state.run?.stepCount ?? state.inputs.stepCount) : null,
+    stepCount: phase === 'plasma' ? (state.run?.stepCount ?? plasmaStepCount(state.inputs, rules)) : null,
     recipe: shownRun?.recipe ?? state.inputs.recipe,
     need: needOf(question, shown, standing),
     waitingSince: phase === 'wait-unload' && equipment.state !== 'unobserved' ? state.phaseSince : null,

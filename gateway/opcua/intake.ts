@@ -3,11 +3,11 @@
  * nothing is allocated per value beyond the outbox's columns.
  */
 import type { DataValue } from 'node-opcua';
-import { conditionReadings, qualityOf, readingsOf } from '../../src/tag-map.ts';
+import { conditionReadings, forgetWords, qualityOf, readingsOf } from '../../src/tag-map.ts';
 import type { ConditionWord, EachValue, TagNode, TagTarget, WordMemory } from '../../src/tag-map.ts';
 import type { EventStamps, EventTime } from './event-time.ts';
 import type { Outbox } from './outbox.ts';
-import { rawValue } from './raw-value.ts';
+import { bitsOf, rawValue } from './raw-value.ts';
 import { BAD, FROM_ARCHIVE, FROM_RECEIPT, FROM_SOURCE, GOOD, packTag, QUALITIES } from './wire.ts';
 
 /** OPC 10000-4 7.39: info type DataValue (0x400) with the Overflow bit (0x80): values before this one were lost in the server's queue. */
@@ -67,8 +67,13 @@ export class Intake {
       this.values++;
       this.#at = stamp(value.sourceTimestamp);
       this.#lastAt[tag] = this.#at;
-      readingsOf(node, rawValue(value.value), qualityOf(value.statusCode.value), this.#words, this.#emit);
+      this.#read(node, value);
     }
+  }
+
+  /** A silence is a gap in every signal: the next word tells all its bits. */
+  forgetWords(): void {
+    forgetWords(this.#words);
   }
 
   /** A tag that the server will not read: said once, at our receipt. */
@@ -92,7 +97,11 @@ export class Intake {
     if (fresh) clock.fresh(source, server, receivedAt);
     this.#judge(clock, source, server, receivedAt);
     this.#lastAt[tag] = this.#at;
-    readingsOf(this.#parts.nodes[tag] as TagNode, rawValue(value.value), qualityOf(value.statusCode.value), this.#words, this.#emit);
+    this.#read(this.#parts.nodes[tag] as TagNode, value);
+  }
+
+  #read(node: TagNode, { value, statusCode }: DataValue): void {
+    readingsOf(node, rawValue(value), qualityOf(statusCode.value), this.#words, this.#emit, bitsOf(value.dataType));
   }
 
   #judge(clock: EventTime, sourceMs: number, serverMs: number, receivedAt: number): void {

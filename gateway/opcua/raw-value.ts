@@ -28,3 +28,20 @@ function joined(value: unknown): bigint {
 
 const wide = (value: bigint): number | bigint =>
   value <= BigInt(Number.MAX_SAFE_INTEGER) && value >= BigInt(Number.MIN_SAFE_INTEGER) ? Number(value) : value;
+
+const BITS: Partial<Record<DataType, number>> = {
+  [DataType.Boolean]: 1,
+  [DataType.SByte]: 8,
+  [DataType.Byte]: 8,
+  [DataType.Int16]: 16,
+  [DataType.UInt16]: 16,
+  [DataType.Int32]: 32,
+  [DataType.UInt32]: 32,
+  [DataType.Int64]: 64,
+  [DataType.UInt64]: 64,
+  [DataType.Float]: 24,
+  [DataType.Double]: 53,
+};
+
+/** How many bits a word of this type has (OPC 10000-6 5.1.2), or how many of a whole number it holds exactly; 0 for what is no number. */
+export const bitsOf = (dataType: DataType): number => BITS[dataType] ?? 0;

@@ -132,6 +132,7 @@ export class Reception {
   }
 
   #tellPresence(alive: boolean, at: number): void {
+    if (!alive) this.#intake.forgetWords();
     for (const target of this.#parts.presenceNode.targets) this.#parts.outbox.add(target, at, alive, packTag(GOOD, FROM_RECEIPT));
   }
 }

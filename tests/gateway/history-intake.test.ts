@@ -85,6 +85,23 @@ describe('taking a past into the books', () => {
     expect([...(await store.snapshots()).keys()].sort()).toEqual(['PC-01', 'alert-watch', 'demo']);
   });
 
+  test('a bit of a word is told anew after the server was away, though it did not change', async () => {
+    const text = readFileSync(FILE, 'utf8').replace("s={path}/DoorClosed' }", "s={path}/Inputs', bit: 2 }");
+    const recorder = new TraceRecorder({ store });
+    const own = parseSite(FILE, text);
+    const past = new HistoryIntake({ site: own, core: siteCore(own), store, recorder, from: START, tracesFrom: START });
+    const INPUTS = 'nsu=urn:plant;s=PC-01/Inputs';
+    await past.take(batch([INPUTS, 0, 5], [INPUTS, 10, 4], ['link:amber', 60, false], ['link:amber', 90, true], [INPUTS, 90, 4]));
+    await past.end(START + 120 * MINUTE, new Map());
+    const query = { chamber: 'PC-01', signals: ['chamber.doorClosed'], from: START, to: START + 120 * MINUTE };
+    const { at = [], value = [] } = (await recorder.read(query)).signals[0] ?? {};
+    expect(at.map((each, i) => [(each - START) / MINUTE, value[i]])).toEqual([
+      [0, 1],
+      [60, null],
+      [90, 1],
+    ]);
+  });
+
   test('names that the site does not bind are passed over', async () => {
     const past = intake();
     await past.intake.take(batch(['nsu=urn:plant;s=PC-77/Pressure', 1, 5]));

@@ -31,6 +31,7 @@ export const rulesBySignals: ChamberRules = {
   rfMaxW: 4000,
   basePressurePa: 13.3,
   phaseCodes: null,
+  stepCounts: 'plasma-steps',
 };
 
 export const rulesByTag: ChamberRules = {

@@ -4,6 +4,7 @@
  *   # remark                                       first lines: the title
  *   start 2026-11-25T06:00:00Z                     all other times count from here: m:ss or h:mm:ss
  *   rules signals | tag                            without or with the controller's phase tag
+ *   steps plasma-steps | all-steps | unsaid        what recipe.step counts by the site file; plasma-steps where this line is not
  *   beat 0:00..40:00                               the controller's heartbeat, every second
  *   silence 10:00..12:00                           nothing is heard in between; told once the word is back
  *   chamber.doorClosed  true@0:00 false@1:00       a series: values of one signal; a flow may say sccm, a pressure mTorr
@@ -32,6 +33,7 @@ export type Scenario = { readonly rules: ChamberRules; readonly readings: readon
 export function readScenario(text: string): Scenario {
   let startAt = 0;
   let rules = rulesBySignals;
+  let stepCounts: ChamberRules['stepCounts'] = rules.stepCounts;
   let silences: { from: number; to: number }[] = [];
   const readings: Reading[] = [];
   const expected: string[] = [];
@@ -51,12 +53,13 @@ export function readScenario(text: string): Scenario {
     if (word === '' || word === '#') continue;
     else if (word === 'start') startAt = Date.parse(rest[0] ?? '');
     else if (word === 'rules') rules = rest[0] === 'tag' ? rulesByTag : rulesBySignals;
+    else if (word === 'steps') stepCounts = rest[0] === 'unsaid' ? null : rest[0] === 'all-steps' ? 'all-steps' : 'plasma-steps';
     else if (word === 'beat') rest.forEach((span) => beats(span, startAt, push));
     else if (word === 'silence') silences = [...silences, ...rest.map((span) => spanOf(span, startAt))];
     else if (word === 'expect') expected.push(rest.join(' '));
     else rest.forEach((item) => series(word, item, startAt, push));
   }
-  return { rules, readings: heard(readings, silences, startAt), expected };
+  return { rules: { ...rules, stepCounts }, readings: heard(readings, silences, startAt), expected };
 }
 
 type Push = (signal: string, value: SignalValue, at: number) => void;

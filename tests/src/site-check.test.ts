@@ -140,6 +140,35 @@ describe('what one part of a site file says about another', () => {
     expect(paths({ utilities: [water, water] })).toEqual(['utilities.1.name']);
   });
 
+  test('[SC13] a bit is for a yes-or-no signal without words', () => {
+    const tags = {
+      'chamber.doorClosed': { node: node('W'), bit: 3, inverted: true },
+      'pump.running': { node: node('W'), bit: 4, words: { '1': 'true' } },
+      'recipe.step': { node: node('W'), bit: 5 },
+    };
+    expect(siteFaults(site({ templates: { small: template({ tags }) } }))).toEqual([
+      {
+        path: ['templates', 'small', 'tags', 'pump.running', 'bit'],
+        text: 'saw 4 beside words; a bit has none, take the words out and turn it around with inverted',
+      },
+      {
+        path: ['templates', 'small', 'tags', 'recipe.step', 'bit'],
+        text: 'saw 5; a bit is a yes or a no, and this signal is none, take it out',
+      },
+    ]);
+    expect(() => site({ templates: { small: template({ tags: { 'pump.running': { node: node('W'), bit: 64 } } }) } })).toThrow();
+  });
+
+  test('[SC14] only the step number is told what it counts', () => {
+    const tags = { 'recipe.step': { node: node('S'), counts: 'all-steps' }, 'meter.cycles': { node: node('C'), counts: 'plasma-steps' } };
+    expect(siteFaults(site({ templates: { small: template({ tags }) } }))).toEqual([
+      {
+        path: ['templates', 'small', 'tags', 'meter.cycles', 'counts'],
+        text: 'saw "plasma-steps"; only recipe.step counts steps, take it out',
+      },
+    ]);
+  });
+
   test('[SC12] a chamber never bears a name under which the gateway keeps something of its own', () => {
     for (const id of ['alert-watch', 'demo', 'heartbeat']) expect(paths({ chambers: [chamber(id, 1)] })).toEqual(['chambers.0.id']);
     expect(paths({ chambers: [chamber('Demo', 1)] })).toEqual([]);

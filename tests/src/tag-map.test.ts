@@ -3,7 +3,7 @@ import { siteFile } from '../../src/config.ts';
 import type { SiteFile } from '../../src/config.ts';
 import type { Quality } from '../../src/reading.ts';
 import { chamberRules } from '../../src/site-rules.ts';
-import { conditionReadings, qualityOf, readingsOf, tagTable } from '../../src/tag-map.ts';
+import { conditionReadings, qualityOf, forgetWords, readingsOf, tagTable } from '../../src/tag-map.ts';
 import type { ConditionWord, RawTagValue, TagNode, WordMemory } from '../../src/tag-map.ts';
 import { toSi } from '../../src/units.ts';
 
@@ -23,6 +23,9 @@ const site: SiteFile = siteFile.parse({
         'chamber.pressure': { node: at('{path}/Pressure'), unit: 'mTorr' },
         'chamber.temperature': { node: at('{path}/Temperature'), unit: 'degC', scale: 0.1, offset: -5 },
         'chamber.doorClosed': { node: at('{path}/DoorOpen'), inverted: true },
+        'pump.running': { node: at('{path}/Word'), bit: 3 },
+        'vent.valveOpen': { node: at('{path}/Inputs'), bit: 2 },
+        'pump.chamberValveOpen': { node: at('{path}/Inputs'), bit: 15, inverted: true },
         'gas.1.flow': { node: at('{path}/Gas1'), unit: 'sccm' },
         'gas.1.flowSetPoint': { node: at('{path}/Gas1Percent'), unit: 'percent-of-full-scale' },
         'sequence.mode': { node: at('{path}/Mode'), words: { '0': 'manual', '1': 'auto' } },
@@ -162,7 +165,7 @@ describe('alarms', () => {
   test('[TM4] a word tells all its bits at first sight, then only what changed, and all again after it was bad', () => {
     const memory: WordMemory = new Map();
     const bits = (raw: RawTagValue, quality: Quality = 'good') =>
-      told('A1/Word', raw, quality, memory).map(([, signal, v, q]) => [signal, v, q]);
+      told('A1/Word', raw, quality, memory).flatMap(([, signal, v, q]) => (signal === 'pump.running' ? [] : [[signal, v, q]]));
     expect(bits(1)).toEqual([
       ['alarm.WATER', true, 'good'],
       ['alarm.DOOR', false, 'good'],
@@ -180,11 +183,55 @@ describe('alarms', () => {
   });
 
   test('[TM4] a negative 32-bit word and a 64-bit word keep their bits', () => {
-    expect(told('A1/Word', -1).map(([, , v]) => v)).toEqual([true, true]);
-    expect(told('A1/Word', 2n ** 63n + 1n).map(([, , v]) => v)).toEqual([true, false]);
+    expect(told('A1/Word', -1).map(([, , v]) => v)).toEqual([true, true, true]);
+    expect(told('A1/Word', 2n ** 63n + 1n).map(([, , v]) => v)).toEqual([false, true, false]);
   });
 
-  test('[TM4] a fraction is no word', () => expect(told('A1/Word', 0.5).map(([, , , q]) => q)).toEqual(['bad', 'bad']));
+  test('[TM4] [TM6] a bit of a word is a yes-or-no signal, turned around where it is inverted, beside alarms in the same word', () => {
+    expect(told('A1/Inputs', 0b100)).toEqual([
+      ['PC-01', 'vent.valveOpen', true, 'good'],
+      ['PC-01', 'pump.chamberValveOpen', true, 'good'],
+    ]);
+    expect(told('A1/Inputs', 0x8000).map(([, , v]) => v)).toEqual([false, false]);
+    expect(told('A1/Word', 9).map(([, signal, v]) => [signal, v])).toEqual([
+      ['pump.running', true],
+      ['alarm.WATER', true],
+      ['alarm.DOOR', false],
+    ]);
+  });
+
+  test('[TM4] a bit that the type does not have, and any bit of a text or nothing, is bad; of a yes or no only bit 0 is there', () => {
+    const inputs = (raw: RawTagValue, bits?: number) => {
+      const all: unknown[] = [];
+      readingsOf(nodeAt('A1/Inputs'), raw, 'good', new Map(), (_, v, q) => all.push([v, q]), bits);
+      return all;
+    };
+    const bad = [null, 'bad'];
+    expect(inputs(-1, 8)).toEqual([[true, 'good'], bad]);
+    expect(inputs(-1, 16)).toEqual([
+      [true, 'good'],
+      [false, 'good'],
+    ]);
+    for (const raw of ['4', null, true, Number.NaN, 2 ** 60]) expect(inputs(raw)).toEqual([bad, bad]);
+  });
+
+  test('[TM4] all bits are told while a word is uncertain, when it is good again, and after a silence', () => {
+    const memory: WordMemory = new Map();
+    const inputs = (raw: RawTagValue, quality: Quality = 'good') => told('A1/Inputs', raw, quality, memory).map(([, , v, q]) => [v, q]);
+    const [sure, unsure] = ['good', 'uncertain'].map((quality) => [
+      [true, quality],
+      [true, quality],
+    ]);
+    expect([inputs(4), inputs(4)]).toEqual([sure, []]);
+    expect([inputs(4, 'uncertain'), inputs(4), inputs(4)]).toEqual([unsure, sure, []]);
+    expect([inputs(4, 'uncertain'), inputs(4, 'uncertain'), inputs(4)]).toEqual([unsure, unsure, sure]);
+    forgetWords(memory, ({ server }) => server === 'another');
+    expect(inputs(4)).toEqual([]);
+    forgetWords(memory);
+    expect(inputs(4)).toEqual(sure);
+  });
+
+  test('[TM4] a fraction is no word', () => expect(told('A1/Word', 0.5).map(([, , , q]) => q)).toEqual(['bad', 'bad', 'bad']));
 
   test('[TM1] a condition is addressed by its notifier and name', () => {
     const condition = nodeAt(`${at('A1')}#Overpressure`);

@@ -15,10 +15,10 @@ import { siteWith } from './heard.ts';
 const NOW = Date.UTC(2026, 10, 25, 10);
 const OVERFLOW = StatusCode.makeStatusCode(StatusCodes.Good, 'InfoTypeDataValue | Overflow');
 
-function intake() {
-  const table = tagTable(
-    siteWith(1, { tags: { 'chamber.pressure': { node: nodeText('{path}/P') }, 'rf.forward': { node: nodeText('{path}/W') } } }),
-  );
+const TAGS: Record<string, unknown> = { 'chamber.pressure': { node: nodeText('{path}/P') }, 'rf.forward': { node: nodeText('{path}/W') } };
+
+function intake(tags = TAGS) {
+  const table = tagTable(siteWith(1, { tags }));
   const nodes = [...table.values()].filter(({ kind }) => kind === 'value');
   const batches: Batch[] = [];
   const outbox = new Outbox((batch, done) => (batches.push(batch), done()));
@@ -54,6 +54,35 @@ test('a value is told with its signal, source time, quality and clock', () => {
     ['PC-01\tchamber.pressure', -200, 5, 'good', 'source'],
     ['PC-01\trf.forward', -100, null, 'bad', 'source'],
   ]);
+});
+
+test('a bit of a word is told by the width of its type, read back as live, and anew after a silence', () => {
+  const bit = (bit: number) => ({ node: nodeText('{path}/Inputs'), bit });
+  const { taken, told } = intake({ 'chamber.doorClosed': { ...bit(3), inverted: true }, 'vent.valveOpen': bit(20) });
+  const word = (dataType: DataType, value: unknown, atMs: number) => [
+    { tag: 0, value: new DataValue({ value: new Variant({ dataType, value }), sourceTimestamp: new Date(NOW + atMs) }) },
+  ];
+  const values = () => told().map(([name, at, value, quality]) => [String(name).split('\t')[1], at, value, quality]);
+  taken.message(word(DataType.Int16, -1, -300), NOW, true);
+  expect(values()).toEqual([
+    ['chamber.doorClosed', -300, false, 'good'],
+    ['vent.valveOpen', -300, null, 'bad'],
+  ]);
+  taken.message(word(DataType.UInt32, 0x100000, -200), NOW, true);
+  expect(values().map(([, , value]) => value)).toEqual([true, true]);
+  taken.message(word(DataType.String, '8', -150), NOW, true);
+  expect(values().map(([, , value]) => value)).toEqual([null, null]);
+  taken.archived([...word(DataType.UInt32, 8, -140), ...word(DataType.UInt32, 0, -130)], new Set(['PC-01']));
+  expect(values()).toEqual([
+    ['chamber.doorClosed', -140, false, 'good'],
+    ['vent.valveOpen', -140, false, 'good'],
+    ['chamber.doorClosed', -130, true, 'good'],
+  ]);
+  taken.message(word(DataType.UInt32, 0, -100), NOW, true);
+  expect(values()).toEqual([]);
+  taken.forgetWords();
+  taken.message(word(DataType.UInt32, 0, -50), NOW, true);
+  expect(values()).toHaveLength(2);
 });
 
 // OPC 10000-4 5.13.1.5: the value after the loss bears Overflow. The hole runs from the value before it to the value after it.
