@@ -74,7 +74,7 @@ describe('acts', () => {
   it('an alert that closes while it is muted is closed on every page', async () => {
     const alert = (await store.alerts({ ids: ['a'] }))[0] as Alert;
     answers.board.note([alert]);
-    const { mutes } = store;
+    const mutes = store.mutes.bind(store);
     // Its end is committed and told while the mute is made; who reads the store a moment later may still read it as it was.
     store.mutes = async (at) => {
       answers.board.note([{ ...alert, state: 'closed', closedAt: NOW }]);

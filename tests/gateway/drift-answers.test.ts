@@ -139,7 +139,7 @@ describe('drift', () => {
 });
 
 test('a store that could not be read is asked again, and what was committed meanwhile ends nothing', async () => {
-  const { events } = store;
+  const events = store.events.bind(store);
   const answer = Promise.withResolvers<never>();
   store.events = () => answer.promise;
   const asked = history.of('PC-07');

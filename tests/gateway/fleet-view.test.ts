@@ -111,7 +111,7 @@ describe('the fleet view', () => {
   it('what is committed while it starts is shown as it was committed', async () => {
     const alert = exampleAlert({ id: 'a', state: 'open' });
     const made = await started((view) => {
-      const { alerts } = store;
+      const alerts = store.alerts.bind(store);
       store.alerts = async (filter) => {
         const found = [alert, ...(await alerts(filter))];
         view.committed({ stored: [], chambers: [], alerts: [{ ...alert, state: 'closed', closedAt: NOW }] });
@@ -123,7 +123,7 @@ describe('the fleet view', () => {
 
   it('a shift that ended while nobody looked is let go of with the next commit', async () => {
     const asked: number[] = [];
-    const { events } = store;
+    const events = store.events.bind(store);
     store.events = (query) => (asked.push(query.from ?? 0), events(query));
     await commit('PC-03', 'alarm.RF_FAULT', true);
     expect(asked).toEqual([]);
