@@ -82,7 +82,7 @@ function withRecords(rules: ChamberRules, { state, events }: Observed, samples: 
 }
 
 function recordOf(rules: ChamberRules, state: ChamberState, run: EventOf<'run-ended'>, samples: RunSamples): EventOf<'run-record'> {
-  const told = { series: samples.series(run.chamber), alarms: samples.alarms(run.chamber) };
+  const told = { series: samples.series(run.chamber), alarms: samples.alarms(run.chamber), findings: samples.findings(run.chamber) };
   const record = runRecord({ run, rules, ...told, counts: countsAt(state, run.at) });
   return { kind: 'run-record', chamber: run.chamber, at: run.at, run: run.run, record, digest: runDigest(run, record) };
 }

@@ -20,11 +20,7 @@ export async function refillRuns({ samples, store, recorder }: RefillParts): Pro
     // What held when the run began was told within the hour before.
     const trace = await recorder.read({ chamber, signals: RECORD_SIGNALS, from: from - HOUR_MS, to: state.now + 1 });
     const knownTo = trace.signals.reduce((last, { at }) => Math.max(last, at.at(-1) ?? 0), from);
-    const events = await store.events({ chambers: [chamber], kinds: ['alarm'], from });
-    samples.refill(chamber, {
-      trace,
-      knownTo,
-      alarms: events.flatMap((event) => (event.kind === 'alarm' && event.change === 'activated' ? [event] : [])),
-    });
+    const told = await store.events({ chambers: [chamber], kinds: ['alarm', 'finding'], from });
+    samples.refill(chamber, { trace, knownTo, told });
   }
 }

@@ -15,15 +15,17 @@ import type { Signal, SignalName } from '../src/signal.ts';
 import { sampleOf, standsAt } from './trace-recorder.ts';
 
 type Alarm = EventOf<'alarm'>;
+type Finding = EventOf<'finding'>;
 /** `value` NaN is a gap. */
 type Column = { at: number[]; value: number[]; receivedAt: number };
-type Kept = { readonly columns: Map<Signal, Column>; alarms: Alarm[]; samples: number; trimAt: number };
+type Kept = { readonly columns: Map<Signal, Column>; alarms: Alarm[]; findings: Finding[]; samples: number; trimAt: number };
 
 const WANTED: ReadonlySet<string> = new Set(RECORD_SIGNALS);
 const KEEP_MS = 5 * 60_000;
 const TRIM_EVERY_MS = 60_000;
 export const MOST_SAMPLES = 200_000;
 const MOST_ALARMS = 2_000;
+const MOST_FINDINGS = 200;
 
 export class RunSamples {
   readonly #chambers = new Map<string, Kept>();
@@ -46,15 +48,16 @@ export class RunSamples {
 
   hear(chamber: string, events: readonly ChamberEvent[]): void {
     for (const event of events) {
-      if (event.kind !== 'alarm' || event.change !== 'activated') continue;
       const kept = this.#of(chamber);
+      if (event.kind === 'finding') kept.findings = [...kept.findings.slice(-MOST_FINDINGS), event];
+      if (event.kind !== 'alarm' || event.change !== 'activated') continue;
       kept.alarms.push(event);
       if (kept.alarms.length > MOST_ALARMS) kept.alarms = kept.alarms.slice(-MOST_ALARMS / 2);
     }
   }
 
   /** What was recorded before a restart: `trace` up to `knownTo`, from there nobody knows. Only for a chamber nothing was taken of yet. */
-  refill(chamber: string, past: { readonly trace: Trace; readonly knownTo: number; readonly alarms: readonly Alarm[] }): void {
+  refill(chamber: string, past: { readonly trace: Trace; readonly knownTo: number; readonly told: readonly ChamberEvent[] }): void {
     if (this.#chambers.has(chamber)) return;
     const kept = this.#of(chamber);
     for (const { signal, at, value } of past.trace.signals) {
@@ -63,7 +66,7 @@ export class RunSamples {
       if (at.length > 0) kept.columns.set(signal as Signal, column);
     }
     gap(kept, past.knownTo);
-    kept.alarms = [...past.alarms];
+    this.hear(chamber, past.told);
   }
 
   /** Whether anything was taken of this chamber since the start. */
@@ -80,6 +83,10 @@ export class RunSamples {
     return this.#chambers.get(chamber)?.alarms ?? [];
   }
 
+  findings(chamber: string): readonly Finding[] {
+    return this.#chambers.get(chamber)?.findings ?? [];
+  }
+
   /** To be called after each reading, when all that it ended is made: lets go of what is too old or too much. */
   tidy(chamber: string, { now, run }: ChamberState): void {
     const kept = this.#chambers.get(chamber);
@@ -88,6 +95,7 @@ export class RunSamples {
       kept.trimAt = now;
       for (const column of kept.columns.values()) kept.samples -= cut(column, now - KEEP_MS);
       kept.alarms = kept.alarms.filter(({ at }) => at >= now - KEEP_MS);
+      kept.findings = kept.findings.filter(({ at }) => at >= now - KEEP_MS);
     }
     if (kept.samples > this.#most) halve(kept);
   }
@@ -95,7 +103,7 @@ export class RunSamples {
   #of(chamber: string): Kept {
     const known = this.#chambers.get(chamber);
     if (known !== undefined) return known;
-    const kept: Kept = { columns: new Map(), alarms: [], samples: 0, trimAt: 0 };
+    const kept: Kept = { columns: new Map(), alarms: [], findings: [], samples: 0, trimAt: 0 };
     this.#chambers.set(chamber, kept);
     return kept;
   }

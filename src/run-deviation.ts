@@ -7,7 +7,8 @@
  * [DV5] Plasma that certainly took longer than 10 s to light (shorter delays are the drift chart's); three dropouts, or more than 2 % of plasma time without it.
  * [DV6] Gas not in its band when RF came, or stabilised for less than 10 s.
  * [DV7] Lowest pressure before gas above the chamber's base pressure.
- * [DV8] Pumped for less time after the last fluorinated gas than the chamber's shortest purge.
+ * [DV8] Pumped for less time after the last fluorinated gas than the chamber's shortest purge: as measured, or, where a hole or a standstill hides that, as
+ *       the process check told while it was vented (finding.ts [FN1]).
  * [DV9] Time of the run that nobody observed.
  * (Limits: trade practice, no source. What is not known deviates from nothing.)
  */
@@ -153,8 +154,10 @@ function base({ view, record: { basePressurePa } }: Findings): Deviation[] {
 /** [DV8] */
 function purge({ view, purgedMs }: Findings): Deviation[] {
   const least = view.rules.shortestPurgeMs;
-  if (purgedMs === null || purgedMs >= least) return [];
-  return [told('purge-short', `pumped ${seconds(purgedMs)} after the last fluorinated gas, least ${seconds(least)}`)];
+  if (purgedMs !== null && purgedMs < least)
+    return [told('purge-short', `pumped ${seconds(purgedMs)} after the last fluorinated gas, least ${seconds(least)}`)];
+  const check = view.findings.find(({ code }) => code === 'purge-short');
+  return check === undefined ? [] : [told('purge-short', `told while it was vented: ${check.text}`)];
 }
 
 /** [DV9] */

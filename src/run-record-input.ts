@@ -30,6 +30,8 @@ export type RunRecordInput = {
   readonly rules: ChamberRules;
   /** Activations on this chamber; those outside the run are passed over. */
   readonly alarms: readonly EventOf<'alarm'>[];
+  /** Process checks told on this chamber; those of other runs are passed over. */
+  readonly findings: readonly EventOf<'finding'>[];
   readonly counts: RunRecord['counts'];
 };
 
@@ -39,13 +41,15 @@ export type RunView = {
   readonly rules: ChamberRules;
   readonly whole: Span;
   readonly plasma: readonly PhaseSpan[];
+  /** Told while it went on. */
+  readonly findings: readonly EventOf<'finding'>[];
   readonly has: (signal: SignalName) => boolean;
   readonly samples: (signal: SignalName) => readonly Sample[];
   readonly pieces: (signal: SignalName, span: Span) => readonly Piece[];
 };
 
 /** A value told again is no change, and begins nothing anew. */
-export function runView({ run, series, rules }: RunRecordInput): RunView {
+export function runView({ run, series, rules, findings }: RunRecordInput): RunView {
   const changes = new Map([...series].map(([signal, told]) => [signal, told.filter(({ value }, i) => value !== told[i - 1]?.value)]));
   const samples = (signal: SignalName): readonly Sample[] => changes.get(signal) ?? [];
   return {
@@ -53,6 +57,7 @@ export function runView({ run, series, rules }: RunRecordInput): RunView {
     rules,
     whole: { from: run.startedAt, to: run.at },
     plasma: run.phases.filter(({ phase }) => phase === 'plasma'),
+    findings: findings.filter((one) => one.run === run.run),
     has: (signal) => samples(signal).some(({ value }) => value !== null),
     samples,
     pieces: (signal, span) => heldPieces(samples(signal), span),

@@ -78,10 +78,10 @@ async function fromTraces(
       times.map((time, i): Sample => ({ at: time, value: value[i] ?? null })),
     ]),
   );
-  const alarms = (await store.events({ chambers: [chamber], kinds: ['alarm'], from: startedAt, to: at })).filter(
-    (event) => event.kind === 'alarm',
-  );
-  return runRecord({ run, series, rules: chamberRules(site, chamber), alarms, counts });
+  const told = await store.events({ chambers: [chamber], kinds: ['alarm', 'finding'], from: startedAt, to: at + 1 });
+  const alarms = told.filter((event) => event.kind === 'alarm');
+  const findings = told.filter((event) => event.kind === 'finding');
+  return runRecord({ run, series, rules: chamberRules(site, chamber), alarms, findings, counts });
 }
 
 test(

@@ -1,7 +1,11 @@
+import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
 import { RunSamples } from '../../gateway/run-samples.ts';
-import { initialChamber } from '../../src/chamber.ts';
+import { initialChamber, observe } from '../../src/chamber.ts';
 import type { ChamberState } from '../../src/chamber-state.ts';
+import { countsAt } from '../../src/run-counts.ts';
+import { runRecord } from '../../src/run-record.ts';
+import { readScenario } from '../scenarios/scenario.ts';
 import { RULES } from '../src/run-example.ts';
 import { reading } from '../src/story.ts';
 
@@ -84,13 +88,51 @@ test('a run that never ends costs so many samples and no more: the oldest fall o
 test('what was recorded before a restart is taken up once, and ends in a gap', () => {
   const samples = new RunSamples();
   const trace = { chamber: 'PC-01', from: 0, to: 100, signals: [{ signal: PRESSURE, at: [10, 20], value: [1, 2] }] };
-  samples.refill('PC-01', { trace, knownTo: 20, alarms: [] });
-  samples.refill('PC-01', { trace, knownTo: 99, alarms: [] });
+  samples.refill('PC-01', { trace, knownTo: 20, told: [] });
+  samples.refill('PC-01', { trace, knownTo: 99, told: [] });
   samples.take(reading(PRESSURE, 2, 15, { receivedAt: 70 }));
   expect(shown(samples)).toEqual([
     [10, 1],
     [20, 2],
     [20, null],
     [70, 2],
+  ]);
+});
+
+test('process checks are kept with the run, those told before a restart as well', () => {
+  const finding = (at: number, code: 'purge-short' | 'gas-with-door-open') => {
+    return { kind: 'finding', chamber: 'PC-01', at, code, text: 'x', run: 'PC-01/x' } as const;
+  };
+  const samples = new RunSamples();
+  const trace = { chamber: 'PC-01', from: 0, to: 100, signals: [] };
+  samples.refill('PC-01', { trace, knownTo: 20, told: [finding(5, 'gas-with-door-open')] });
+  samples.hear('PC-01', [finding(30, 'purge-short')]);
+  expect(samples.findings('PC-01').map(({ at, code }) => [at, code])).toEqual([
+    [5, 'gas-with-door-open'],
+    [30, 'purge-short'],
+  ]);
+  samples.tidy('PC-01', idle(10 * MINUTE));
+  expect(samples.findings('PC-01')).toEqual([]);
+});
+
+test('a run interrupted by a power failure and vented by hand has its short purge in its record', () => {
+  const text = readFileSync(new URL('../scenarios/power-fail-in-plasma.txt', import.meta.url), 'utf8');
+  const { rules, readings } = readScenario(text);
+  const samples = new RunSamples();
+  let state = initialChamber(rules);
+  const records = readings.flatMap((each) => {
+    const step = observe(rules, state, each);
+    state = step.state;
+    samples.take(each);
+    samples.hear('PC-01', step.events);
+    const told = { series: samples.series('PC-01'), alarms: samples.alarms('PC-01'), findings: samples.findings('PC-01') };
+    return step.events.flatMap((event) =>
+      event.kind === 'run-ended'
+        ? [{ run: event, record: runRecord({ run: event, rules, ...told, counts: countsAt(state, event.at) }) }]
+        : [],
+    );
+  });
+  expect(records.map(({ run, record }) => [run.outcome, record.deviations.map(({ code }) => code)])).toEqual([
+    ['interrupted', expect.arrayContaining(['purge-short', 'not-fully-observed'])],
   ]);
 });

@@ -122,9 +122,10 @@ export type Change = {
   readonly without?: readonly SignalName[];
   readonly run?: Partial<RunEnded>;
   readonly alarms?: readonly EventOf<'alarm'>[];
+  readonly findings?: readonly EventOf<'finding'>[];
 };
 
-export function runExample({ tell = {}, without = [], run = {}, alarms = [] }: Change = {}): RunRecordInput {
+export function runExample({ tell = {}, without = [], run = {}, alarms = [], findings = [] }: Change = {}): RunRecordInput {
   const words = Object.entries({ ...WORDS, ...tell }).filter(([signal]) => !without.includes(signal as SignalName));
   const series = new Map(words.map(([signal, told]) => [signal as SignalName, told.map(([s, value]): Sample => ({ at: at(s), value }))]));
   const phases = PHASES.map(([phase, step, from, to]) => ({ phase, step, from: at(from), to: at(to), source: 'tag' as const }));
@@ -143,7 +144,7 @@ export function runExample({ tell = {}, without = [], run = {}, alarms = [] }: C
     observedMs: 455_000,
     ...run,
   };
-  return { run: fact, series, rules: RULES, alarms, counts: { pumpMs: 1, rfMs: 2, runs: 3, unobservedMs: 4 } };
+  return { run: fact, series, rules: RULES, alarms, findings, counts: { pumpMs: 1, rfMs: 2, runs: 3, unobservedMs: 4 } };
 }
 
 /** Other words of one signal in [from, to); at `to` it says again what it says without them. */

@@ -359,6 +359,18 @@ test('[GS5] [DV8] pumped too briefly after fluorinated gas is told; without such
   expect(codesOf({ run: { phases: short, observedMs: 400_000 } })).toEqual(['not-fully-observed']);
 });
 
+test('[DV8] a run that a hole interrupted has the short purge that was told while it was vented; one told of another run is not its own', () => {
+  const { run } = runExample();
+  const text = 'Vented after only 0 s of pumping since the last fluorinated gas; the shortest purge is 20 s.';
+  const finding = { kind: 'finding', chamber: run.chamber, at: at(400), code: 'purge-short', text, run: run.run } as const;
+  const interrupted = { outcome: 'interrupted', observedMs: 400_000 } as const;
+  expect(codesOf({ run: interrupted })).toEqual(['not-fully-observed']);
+  expect(codesOf({ run: interrupted, findings: [finding] })).toEqual(['purge-short', 'not-fully-observed']);
+  expect(textsOf({ run: interrupted, findings: [finding] })).toContain('Vented after only 0 s');
+  expect(codesOf({ run: interrupted, findings: [{ ...finding, run: 'another' }] })).toEqual(['not-fully-observed']);
+  expect(codesOf({ run: interrupted, findings: [{ ...finding, code: 'gas-with-door-open' }] })).toEqual(['not-fully-observed']);
+});
+
 test('[RV1] the pump-down is split where its logarithm passes 1.9 and 0.3 Torr, and ends when gas comes', () => {
   const { pumpDown } = recordOf();
   const fallsTo = (torr: number): number => 40_000 + (60_000 * Math.log(2 / torr)) / Math.log(2 / 0.09);
