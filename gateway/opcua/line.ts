@@ -57,6 +57,8 @@ export type LineEvents = {
   readonly recreated: (line: Line) => void;
   /** The server answers so that the library never comes to an end: only a new session helps. */
   readonly stuck: (line: Line, reason: string) => void;
+  /** A message could not be taken in: what it said is lost. */
+  readonly spoilt: (line: Line, error: unknown) => void;
   readonly failed: (line: Line, error: unknown) => void;
 };
 
@@ -236,7 +238,7 @@ export class Line {
         parts.flatMap((part) => this.#eventsOf(part)),
       );
     } catch (error) {
-      this.#events.failed(this, error);
+      this.#events.spoilt(this, error);
     }
   }
 

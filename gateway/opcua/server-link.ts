@@ -202,6 +202,10 @@ export class ServerLink {
         reception.unreadable([...faults.keys()].filter((tag) => !this.#standing.unread.has(tag)));
         this.#standing.unread = new Map([...faults].map(([tag, status]) => [tag, tagReason(status)]));
       },
+      spoilt: (line, error) => {
+        reception.presence.lose(line.name);
+        this.#trouble(error);
+      },
       failed: (_line, error) => this.#trouble(error),
       trouble: (error) => this.#trouble(error),
     };
