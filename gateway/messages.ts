@@ -127,8 +127,8 @@ export class Messages {
   }
 
   #tellOf(): TellSetting['tellOf'] {
-    const { alerts } = this.#parts.site();
-    return (kind, severity) => tellPlan(alerts, kind, severity);
+    const { alerts, calendar } = this.#parts.site();
+    return (kind, severity) => tellPlan({ ...alerts, calendar }, kind, severity);
   }
 
   /** Looked at when a sign of life is due: the pipeline turns, and something is really written. */

@@ -17,7 +17,7 @@ const minutes = z
 export const tell = z.strictObject({
   /** Names of `alerts.routes`; without it all of them. */
   to: z.array(name).optional(),
-  /** Names of shifts in which it is told; outside them it waits for the next, or `otherwise` says who is told instead. */
+  /** Names of shifts in which it is told; outside them it waits for the next, or `otherwise` says who is told instead. Left out: low severity waits for the day shift. */
   shifts: z.union([z.literal('always'), z.array(name).min(1)], 'always, or a list of shift names').optional(),
   otherwise: z.array(name).min(1).optional(),
   /** Alerts of one kind within so many minutes leave as one message. */
