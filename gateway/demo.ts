@@ -171,12 +171,7 @@ class PlantProcess {
     child.stderr?.setEncoding('utf8').on('data', (text: string) => (this.#words = (this.#words + text).slice(-2000)));
     return new Promise((resolve, reject) => {
       child.on('message', (news: History | Ready) => {
-        this.#work = this.#work
-          .then(() => this.#hear(news, onHistory, resolve))
-          .catch((error: unknown) => {
-            reject(error);
-            this.#fail(error);
-          });
+        this.#work = this.#work.then(() => this.#hear(news, onHistory, resolve)).catch((error: unknown) => reject(this.#fail(error)));
       });
       child.once('exit', () => {
         const fault = new Fault(
@@ -206,13 +201,14 @@ class PlantProcess {
   }
 
   /** A past with a hole would be told as if it were whole. */
-  #fail(error: unknown): void {
-    if (this.#stopping) return;
+  #fail(error: unknown): Fault {
     const fault =
       error instanceof Fault ? error : new Fault('internal', `The past of the plant could not be taken: ${String(error)}`, error);
+    if (this.#stopping) return fault;
     this.#pastEnded.reject(fault);
     this.#pastEnded.promise.catch(() => undefined);
     this.#options.onEnd(fault);
+    return fault;
   }
 
   #send(message: object): void {
