@@ -171,6 +171,12 @@ function settled(state: CauseState, chamber: string, code: string | null, at: nu
   return { ...state, causes, alerts: [] };
 }
 
+/** [CM4] The site file has this chamber no more: nobody observes it. */
+export const causesWithout = (state: CauseState, chamber: string, at: number): CauseState => {
+  const { recent, causes } = settled(state, chamber, null, at);
+  return { recent: recent.filter((one) => one.chamber !== chamber), causes };
+};
+
 /** [CM4] */
 export function causeOver(state: CauseState, cause: Cause): CauseNews {
   const at = cause.lastAt + TRAILING_MS;

@@ -5,7 +5,6 @@
  *       later word of its chamber, and before one of another chamber that is later by more than facts may trail.
  * [AX2] What began and was over before anybody could know, more than ten minutes ago, wakes nobody.
  * [AX3] Reasons that people tell and findings are taken when they are told, whatever time they speak of.
- * [AX4] What a chamber holds that the site file has no more is over.
  * The state is plain JSON. Who acknowledged an alert is the store's knowledge, never this reducer's.
  */
 import { TRAILING_MS } from './alarm-stats.ts';
@@ -25,11 +24,11 @@ import {
 import { chatterDue, chatterOnAlarm, chatterOver, type Chatters } from './alert-chatter.ts';
 import { covered } from './alert-cover.ts';
 import { foundNow, type Findings, type FindingsInput } from './alert-finding.ts';
-import { ended } from './alert-form.ts';
+import { withoutFormer } from './alert-former.ts';
 import type { Hold } from './alert-hold.ts';
 import { fired, holdsOnAlarm, holdsOnReason, holdsOnState, holdsOnWithdrawn, uncovered, type Holds } from './alert-holds.ts';
 import { checkOnEnd, checkOnFinding, checkOnRecord, type CheckedRuns } from './alert-run.ts';
-import { heard, silenceFired, silenceOnState, silencesRenewed, type Silences } from './alert-silence.ts';
+import { silenceFired, silenceOnState, silencesRenewed, type Silences } from './alert-silence.ts';
 import type { Alert, AlertAlarms } from './contract.ts';
 import type { AlarmEvent, ChamberEvent, EventOf } from './event.ts';
 import type { WatchRules } from './watch-rules.ts';
@@ -262,21 +261,6 @@ function ticked(rules: WatchRules, state: WatchState, at: number): Watched {
     (s) => dueUntil(rules, s, { at }),
     (s) => merged(s, burstTick(s, at)),
   );
-}
-
-/** [AX4] */
-function withoutFormer(rules: WatchRules, state: WatchState, at: number): Watched {
-  const gone = Object.entries(state.holds).filter(([, { chamber }]) => !rules.chambers.includes(chamber));
-  if (gone.length === 0) return { state, alerts: [] };
-  const holds = Object.fromEntries(Object.entries(state.holds).filter(([key]) => !gone.some(([other]) => other === key)));
-  const words = (chamber: string) => ({ headline: `${chamber}: over. The site file has this chamber no more.` });
-  const alerts = gone.flatMap(([, { alert, chamber }]) => (alert === null ? [] : [ended(alert, at, words(chamber))]));
-  const former = [...new Set(gone.map(([, { chamber }]) => chamber))];
-  const heardSteps = former.map((chamber): Step => (s) => {
-    const step = heard(s, chamber, at);
-    return { state: { ...s, silences: step.silences }, alerts: step.alerts };
-  });
-  return chained({ ...state, holds }, (s) => ({ state: s, alerts }), ...heardSteps);
 }
 
 /** [AX2] */

@@ -359,7 +359,21 @@ describe('all rules together', () => {
       ['down', 'PC-01', 'closed'],
       ['no-data', 'PC-03', 'closed'],
     ]);
-    expect([later.holds, later.silences]).toEqual([{}, {}]);
+    expect([later.holds, later.silences, later.classes]).toEqual([{}, {}, {}]);
+  });
+
+  test('[AX4] so is a process check of it, and what it shared with others goes on and ends without it', () => {
+    const rules = rulesWith({}, ['process-check', 'common-cause']);
+    const purge = { kind: 'finding', at: START, code: 'purge-short', text: 'x', run: null } as const;
+    const water = (chamber: string) => alarm(0, chamber, 'WATER');
+    const { state } = run([...rules.chambers.map(water), { ...purge, chamber: 'PC-01' }, tick(60)], rules);
+    const { state: later, alerts } = watch({ ...rules, chambers: ['PC-03'] }, state, tick(120));
+    expect(alerts.map(({ kind, headline }) => [kind, headline])).toEqual([
+      ['process-check', 'PC-01: over. The site file has this chamber no more.'],
+    ]);
+    expect([later.runs, later.causes.causes[0]?.standing]).toEqual([{}, ['PC-03|WATER']]);
+    const end = watch({ ...rules, chambers: ['PC-03'] }, later, tick(120 + 601));
+    expect(end.alerts.map(({ kind, state: is }) => [kind, is])).toEqual([['common-cause', 'closed']]);
   });
 
   test('[AX3] a reason is taken when it is told, whatever time it speaks of', () => {
