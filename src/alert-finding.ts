@@ -2,7 +2,7 @@
  * Alerts about what is not in the chambers' own facts: drift, maintenance that falls due, certificates, the gateway itself. Whoever finds such
  * things tells, from time to time, all that hold at present; the watch keeps one alert for each.
  * [FD1] A finding that holds for as long as its kind asks opens an alert. One that changed is told in the same alert; one that is gone for as long
- *       as its kind asks ends it.
+ *       as its kind asks ends it. What is open when the site file turns its rule off ends.
  * [FD2] Of one chamber, a drift that points to the same cause as one already told is part of that alert.
  */
 import { ended, newAlert } from './alert-form.ts';
@@ -54,13 +54,24 @@ const PATIENCE: Readonly<Record<FindingKind, { readonly holdMs: number; readonly
 /** [FD1] */
 export function foundNow(rules: WatchRules, found: Findings, input: FindingsInput): FindingNews {
   const { of, at, findings } = input;
-  if (!rules.settings[of].on) return { found, alerts: [] };
+  if (!rules.settings[of].on) return turnedOff(found, of, at);
   let news: FindingNews = { found, alerts: [] };
   for (const finding of findings) news = together(news, stepped(rules, news.found, { of, at, finding }));
   const present = new Set(findings.map(({ subject }) => `${of}/${subject}`));
   for (const key of Object.keys(news.found))
     if (key.startsWith(`${of}/`) && !present.has(key)) news = together(news, missing(news.found, { key, of, at }));
   return news;
+}
+
+/** [FD1] */
+function turnedOff(found: Findings, of: FindingKind, at: number): FindingNews {
+  const own = Object.entries(found).filter(([key]) => key.startsWith(`${of}/`));
+  if (own.length === 0) return { found, alerts: [] };
+  const headline = (was: string): string => `Told no more: the site file turned alerts of this kind off. It was: ${was}`;
+  return {
+    found: Object.fromEntries(Object.entries(found).filter(([key]) => !key.startsWith(`${of}/`))),
+    alerts: own.flatMap(([, { alert }]) => (alert === null ? [] : [ended(alert, at, { headline: headline(alert.headline) })])),
+  };
 }
 
 const together = (before: FindingNews, { found, alerts }: FindingNews): FindingNews => ({ found, alerts: [...before.alerts, ...alerts] });

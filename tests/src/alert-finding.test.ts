@@ -1,4 +1,5 @@
 import { expect, test } from 'vitest';
+import { watch } from '../../src/alert-watch.ts';
 import type { Finding, FindingKind, FindingsInput } from '../../src/alert-finding.ts';
 import { at, MIN, ran, rulesWith, told } from './watch-fixture.ts';
 
@@ -48,6 +49,15 @@ test('[FD1] a trouble of the gateway is told once it held for a minute, and over
 test('[FD1] kinds do not end each other’s findings, and a rule that is off opens none', () => {
   expect(run([look(0, 'meter-due', finding('oil')), look(1, 'certificate')]).last[0]?.state).toBe('open');
   expect(run([look(0, 'meter-due', finding('oil'))], rulesWith({}, ['drift'])).all).toEqual([]);
+});
+
+test('[FD1] what is open when its rule is turned off ends and says why; other kinds stay', () => {
+  const { state } = run([look(0, 'meter-due', finding('oil')), look(0, 'drift', finding('pump'))]);
+  const { state: later, alerts } = watch(rulesWith({}, ['drift']), state, look(5, 'meter-due', finding('oil')));
+  expect(alerts.map(({ headline, state: is }) => [headline, is])).toEqual([
+    ['Told no more: the site file turned alerts of this kind off. It was: oil is', 'closed'],
+  ]);
+  expect(Object.keys(later.found)).toEqual(['drift/pump']);
 });
 
 test('[FD2] of one chamber, a drift of the same cause is part of the first; one of another cause, or chamber, is not', () => {
