@@ -3,8 +3,11 @@
  * then. A person goes through it before it is used; what could not be found is said, not guessed.
  */
 import type { Candidate, FoundAlarm, FoundChamber, FoundVariable } from '../src/found.ts';
+import { isWordOfBits } from '../src/found-alarms.ts';
 import { wordsOf } from '../src/name-words.ts';
 import { SIGNALS, type SiUnit } from '../src/signal.ts';
+import type { SeenCounts } from '../src/step-counts.ts';
+import { stepCountsFound } from '../src/step-counts-found.ts';
 import { isUnit, siUnitOf } from '../src/units.ts';
 import { pathed, type Pathed } from './site-draft-path.ts';
 
@@ -77,7 +80,7 @@ function template(name: string, alike: readonly Pathed[]): string[] {
       ? ['    # {path} stands for what differs between the nodes of these chambers; it is their path, below.']
       : []),
     '    tags:',
-    ...candidates.flatMap((candidate) => tag(candidate, first)),
+    ...candidates.flatMap((candidate) => tag(candidate, first, stepCountsFound(candidates))),
     ...missing.map((signal) => `      # CHECK: nothing found for ${signal}; look among the lines not used, below`),
     ...alarmLines(first),
     ...alarmWordLines(first),
@@ -85,7 +88,8 @@ function template(name: string, alike: readonly Pathed[]): string[] {
   ];
 }
 
-function tag({ signal, variable, reason, inverted, others }: Candidate, { nodeOf }: Pathed): string[] {
+function tag({ signal, variable, reason, inverted, others }: Candidate, { nodeOf }: Pathed, seen: SeenCounts | null): string[] {
+  const isStep = signal === 'recipe.step';
   const unit = unitFor(signal, variable.unit);
   const words = signal === 'sequence.mode' ? modeWords(variable) : signal === 'machine.itemState' ? ITEM_STATES : null;
   const parts = [
@@ -93,14 +97,21 @@ function tag({ signal, variable, reason, inverted, others }: Candidate, { nodeOf
     ...(unit === null ? [] : [`unit: ${unit}`]),
     ...(inverted ? ['inverted: true'] : []),
     ...(words === null ? [] : [`words: ${words}`]),
+    ...(isStep && seen !== null ? [`counts: ${seen.counts}`] : []),
   ];
   const isUnitUnsure = SIGNALS[signal].kind === 'analog' && (variable.unit === null || variable.isUnitFromDescription === true);
-  const isStep = signal === 'recipe.step';
   const isUnsure =
     isStep || isUnitUnsure || inverted || others.length > 0 || words !== null || variable.unread !== undefined || variable.value === 'NaN';
   const or = others.length > 0 ? `; or ${others.map(plain).join(', ')}` : '';
-  const only = isStep ? '; it must count the steps of the plasma alone, not of the whole sequence' : '';
+  const only = isStep ? `; ${countsWords(seen)}` : '';
   return [`      ${signal}: { ${parts.join(', ')} } #${isUnsure ? ' CHECK:' : ''} ${plain(reason)}; ${shown(variable)}${or}${only}`];
+}
+
+function countsWords(seen: SeenCounts | null): string {
+  const kinds =
+    'plasma-steps where it counts the steps of the plasma alone, all-steps where it counts the whole sequence or never begins anew';
+  if (seen === null) return `add counts: ${kinds}; without it no run is told aborted by this number`;
+  return `counts: ${seen.counts} because ${seen.reason}; it is ${kinds}`;
 }
 
 /** Its value then, and what the server itself says of it. */
@@ -114,10 +125,15 @@ function unusedLines({ chamber, nodeOf }: Pathed): string[] {
   if (unused.length === 0) return [];
   const lines = unused.slice(0, MOST_UNUSED).map((variable) => {
     const unit = variable.unitText === null ? '' : ` ${plain(variable.unitText)}`;
-    return `    #   ${plain(variable.path.slice(path.length).join('/'))}: { node: ${quoted(nodeOf(variable.node))} } ${variable.type}${unit}, ${shown(variable)}`;
+    return `    #   ${plain(variable.path.slice(path.length).join('/'))}: { node: ${quoted(nodeOf(variable.node))}${isWordOfBits(variable) ? ', bit: 0' : ''} } ${variable.type}${unit}, ${shown(variable)}`;
   });
   const more = unused.length > MOST_UNUSED ? [`    #   and ${unused.length - MOST_UNUSED} more`] : [];
-  return ['    # Not used. To bind one, write its node beside the name of the signal under tags:', ...lines, ...more];
+  const words = unused.some(isWordOfBits)
+    ? [
+        '    # Numbers with bit: 0 look like words whose bits are doors, valves and switches. Bind each bit that is one; its meaning only the machine’s book tells.',
+      ]
+    : [];
+  return ['    # Not used. To bind one, write its node beside the name of the signal under tags:', ...words, ...lines, ...more];
 }
 
 /** A bit without its meaning would be an alarm without its name: a line to be filled in, not an alarm. */

@@ -2,6 +2,7 @@
  * Which variables of an unknown server are alarms.
  * [DS6] Booleans under alarm words become alarms; their code is their name in capitals. Whole numbers named as alarm words carry alarms by bit:
  *       they are told apart, because only a person knows what a bit means.
+ * [DS11] A whole number that is named as a word, or whose description numbers bits, may carry doors, valves and switches by bit. Which, a person knows.
  */
 import type { FoundAlarm, FoundVariable } from './found.ts';
 import { termsOf, wordsOf } from './name-words.ts';
@@ -18,6 +19,11 @@ export function isAlarm({ type, path }: FoundVariable, depth: number): boolean {
       .flatMap(termsOf)
       .some((word) => ALARM_WORDS.includes(word))
   );
+}
+
+/** [DS11] */
+export function isWordOfBits({ type, path, description }: FoundVariable): boolean {
+  return type === 'integer' && (/\bbit ?\d/i.test(description) || termsOf(path.at(-1) ?? '').some((word) => WORD_WORDS.includes(word)));
 }
 
 /** [DS6] */

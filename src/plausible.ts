@@ -3,14 +3,16 @@
  * The bounds are wide, of vacuum practice, from memory, no source: they find an order of magnitude, not a drift.
  * [PL1] A quantity outside what can be there is in the wrong unit or from the wrong node.
  * [PL2] Door, switches, valves and pressure that exclude each other are told, on each of the tags that contradict.
- * [PL3] A recipe step that counts while nothing can burn may count the whole sequence, where only steps of the plasma are meant.
+ * [PL3] A step number that shows another count than the site file says (step-counts.ts), and one of which the file does not say it, is told.
  * [PL4] What is not known excludes nothing.
  */
+import type { StepCounts } from './chamber-rules.ts';
 import type { SignalValue } from './reading.ts';
 import type { SignalName } from './signal.ts';
+import { burnsNow, stepCountsSeen } from './step-counts.ts';
 
 export type Doubt = { readonly signals: readonly SignalName[]; readonly text: string };
-export type ChamberLimits = { readonly rfMaxW: number };
+export type ChamberLimits = { readonly rfMaxW: number; readonly stepCounts: StepCounts | null };
 
 const UNIT = 'Compare with the screen of the machine, and correct the unit or the node.';
 const SENSE = 'Correct the node, or turn one around with inverted.';
@@ -27,14 +29,12 @@ const BOUNDS: readonly (readonly [signal: SignalName, from: number, to: number, 
 ];
 /** Between the two nothing is said: chambers are vented a little above or below the day's air pressure. */
 const SURELY_VACUUM_PA = 0.5 * BAR;
-/** Low-pressure plasma chambers burn at some hundred pascals at most. */
-const BURNS_BELOW_PA = 1_000;
 const SURELY_AIR_PA = 0.8 * BAR;
 
 type Values = ReadonlyMap<SignalName, SignalValue>;
 
 export function doubtsOf(values: Values, limits: ChamberLimits): readonly Doubt[] {
-  return [...outOfBounds(values), ...overPower(values, limits), ...contradictions(values), ...wholeSequence(values)];
+  return [...outOfBounds(values), ...overPower(values, limits), ...contradictions(values), ...stepCounts(values, limits)];
 }
 
 const numberOf = (values: Values, signal: SignalName): number | null => {
@@ -59,15 +59,32 @@ function overPower(values: Values, { rfMaxW }: ChamberLimits): Doubt[] {
   ];
 }
 
-/** [PL3] A controller may also keep its last number until the next run: a doubt, for a person to judge. */
-function wholeSequence(values: Values): Doubt[] {
-  const step = numberOf(values, 'recipe.step') ?? 0;
-  const canBurn = values.get('vent.valveOpen') !== true && (numberOf(values, 'chamber.pressure') ?? 0) < BURNS_BELOW_PA;
-  if (step < 1 || canBurn) return [];
-  const cure = 'take recipe.step, recipe.stepCount and recipe.stepDuration out, and bind the number as sequence.phaseCode with phases';
-  const text = `It counts while nothing can burn. If it counts the whole sequence, not the steps of the plasma alone, every run would be told aborted: ${cure}.`;
-  return [{ signals: ['recipe.step'], text }];
+/** [PL3] */
+function stepCounts(values: Values, { rfMaxW, stepCounts: said }: ChamberLimits): Doubt[] {
+  const step = numberOf(values, 'recipe.step');
+  if (step === null) return [];
+  const vent = values.get('vent.valveOpen');
+  const burns = burnsNow({
+    pressurePa: numberOf(values, 'chamber.pressure'),
+    ventOpen: typeof vent === 'boolean' ? vent : null,
+    forwardW: numberOf(values, 'rf.forward'),
+    rfMaxW,
+  });
+  const seen = stepCountsSeen({ step, stepCount: numberOf(values, 'recipe.stepCount'), burns, words: [] });
+  const doubt = (text: string): Doubt[] => [{ signals: ['recipe.step'], text }];
+  const because = seen === null ? '' : ` Now ${seen.reason}: ${seen.counts} is likely.`;
+  if (said === null)
+    return doubt(
+      `The site file does not say what it counts, so no run is told aborted by it. Say counts: plasma-steps or all-steps.${because}`,
+    );
+  if (seen === null || seen.counts === said) return [];
+  const cost = said === 'plasma-steps' ? 'every run would be told aborted' : 'a run that was cut short may be told completed';
+  return doubt(
+    `The site file says counts: ${said}, but ${seen.reason}. If it counts ${MEANS[seen.counts]}, say counts: ${seen.counts}; else ${cost}.`,
+  );
 }
+
+const MEANS: Readonly<Record<StepCounts, string>> = { 'plasma-steps': 'the steps of the plasma alone', 'all-steps': 'the whole sequence' };
 
 /** [PL2] */
 function contradictions(values: Values): Doubt[] {

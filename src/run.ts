@@ -3,7 +3,8 @@
  * [RN1] A run begins with pump-down (or, where that was missed, with gas or plasma; where nobody heard it before, with purge or vent delay, which
  *       only a run has) in automatic mode; manual valve work is no run.
  * [RN2] A run ends when the chamber is back at atmosphere, opened, parked or idle, or is pumped down anew; clock and calendar never cut it.
- * [RN3] It was completed when every plasma step ran its time (98 %, as the recipe tags tell; else 97 % of this chamber's own median for that
+ * [RN3] It was completed when every plasma step ran its time (98 %, as the recipe tags tell, where their number counts plasma steps alone, as
+ *       plasma-step.ts says; else 97 % of this chamber's own median for that
  *       recipe, from three runs on), or when a leak test was done; otherwise aborted.
  * [RN4] Interrupted: it stood still under vacuum with the pump valve shut, unfinished. Not fully observed: its beginning or its end of plasma was not seen.
  * [RN5] A run's stretches follow one another from start to end; those without length are left out, and at most 200 are kept.

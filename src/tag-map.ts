@@ -288,10 +288,18 @@ function wordReadings(node: TagNode, { word, bits, quality }: Word, memory: Word
   for (const found of node.targets) {
     if (found.bit === null) continue;
     const bit = BigInt(found.bit);
-    const value = word === undefined || found.bit >= bits ? undefined : found.convert(((word >> bit) & 1n) === 1n);
+    const value = bitOf(word, found, bits);
     if (value === undefined) each(found, null, 'bad');
     else if ((changed >> bit) & 1n) each(found, value, quality);
   }
+}
+
+/** What a raw value means to one target, undefined where it cannot be its value: for who looks once, and remembers no word. */
+export const valueFor = (target: TagTarget, raw: RawTagValue, bits = WIDEST): SignalValue | undefined =>
+  target.bit === null ? target.convert(raw) : bitOf(wordOf(raw), target, typeof raw === 'boolean' ? 1 : bits);
+
+function bitOf(word: bigint | undefined, { bit, convert }: TagTarget, bits: number): SignalValue | undefined {
+  return word === undefined || bit === null || bit >= bits ? undefined : convert(((word >> BigInt(bit)) & 1n) === 1n);
 }
 
 /** `word`: undefined where it is bad or no whole number. */

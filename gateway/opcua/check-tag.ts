@@ -2,10 +2,10 @@
 import type { DataValue } from 'node-opcua';
 import type { SiteFile, TagBinding } from '../../src/config.ts';
 import { isSignalName } from '../../src/signal.ts';
-import { qualityOf, templateOf, type TagNode, type TagTarget } from '../../src/tag-map.ts';
+import { qualityOf, templateOf, valueFor, type TagNode, type TagTarget } from '../../src/tag-map.ts';
 import { siUnitOf } from '../../src/units.ts';
 import type { CheckLine } from './check-table.ts';
-import { rawValue } from './raw-value.ts';
+import { bitsOf, rawValue } from './raw-value.ts';
 import { WANTED_MS } from './sampling-rates.ts';
 import type { unitOf } from './unit-of.ts';
 
@@ -35,7 +35,9 @@ export function tagLine(site: SiteFile, { node, nodeId, target, seen }: Tag & { 
     return { verdict: 'warning', text: `Bad at the moment (${status}). Look at the instrument.` };
   if (typeof raw === 'number' && !Number.isFinite(raw))
     return { verdict: 'warning', text: `${shown} at the moment. Look at the instrument; if none is fitted, take the tag out.` };
-  const converted = target.bit === null ? target.convert(raw) : true;
+  const bits = bitsOf(value.value.dataType);
+  const converted = valueFor(target, raw, bits);
+  if (converted === undefined && target.bit !== null) return fault(noBit(shown, target.bit, bits));
   if (converted === undefined) return fault(`Its value "${shown}" cannot be this signal. Correct the node, or give it words or a scale.`);
   const wrongUnit = unitFault(site, target, unit);
   if (wrongUnit !== null) return fault(wrongUnit);
@@ -48,8 +50,14 @@ export function tagLine(site: SiteFile, { node, nodeId, target, seen }: Tag & { 
       verdict: 'warning',
       text: `${shown} ${unit.text}: this unit is not known here, and it is taken as ${own.unit}. Compare with the machine's screen.`,
     };
+  if (target.bit !== null) return { verdict: 'ok', text: `bit ${target.bit} of ${shown}, taken as ${String(converted)}` };
   const takenAs = own?.words !== undefined || own?.inverted === true ? String(converted) : unit?.text ? undefined : own?.unit;
   return { verdict: 'ok', text: `${shown}${unit?.text ? ` ${unit.text}` : ''}${takenAs === undefined ? '' : `, taken as ${takenAs}`}` };
+}
+
+function noBit(shown: string, bit: number, bits: number): string {
+  if (bit < bits) return `Its value "${shown}" is no whole number, so it has no bits. Correct the node.`;
+  return `Its value "${shown}" has ${bits === 0 ? 'no bits' : `${bits} bit${bits === 1 ? '' : 's'}`}, and bit ${bit} is asked for; the lowest is 0. Correct the bit or the node.`;
 }
 
 const shownValue = (raw: ReturnType<typeof rawValue>): string =>

@@ -7,10 +7,10 @@ import type { SiteFile } from '../../src/config.ts';
 import { doubtsOf } from '../../src/plausible.ts';
 import type { SignalValue } from '../../src/reading.ts';
 import { isSignalName, type SignalName } from '../../src/signal.ts';
-import { qualityOf, templateOf } from '../../src/tag-map.ts';
+import { bindingsOf, qualityOf, templateOf, valueFor } from '../../src/tag-map.ts';
 import { readValues } from './browse.ts';
 import type { Tag } from './check-tag.ts';
-import { rawValue } from './raw-value.ts';
+import { bitsOf, rawValue } from './raw-value.ts';
 
 /** A heartbeat steps about once a second. */
 const HEARTBEAT_MS = 3000;
@@ -39,14 +39,17 @@ export function allDoubts(site: SiteFile, tags: readonly Tag[], values: Readonly
     const value = values.get(nodeId ?? '');
     const isGood = value !== undefined && qualityOf(value.statusCode.value) !== 'bad';
     return node.targets.flatMap((target) => {
-      const converted = isGood && isSignalName(target.signal) ? target.convert(rawValue(value.value)) : undefined;
+      const converted =
+        isGood && isSignalName(target.signal) ? valueFor(target, rawValue(value.value), bitsOf(value.value.dataType)) : undefined;
       return converted === undefined ? [] : [{ target, converted }];
     });
   });
   const doubts = site.chambers.flatMap((chamber) => {
     const own = all.filter(({ target }) => target.chamber === chamber.id);
     const known = new Map(own.map(({ target, converted }): [SignalName, SignalValue] => [target.signal as SignalName, converted]));
-    return doubtsOf(known, templateOf(site, chamber)).flatMap(({ signals, text }) =>
+    const template = templateOf(site, chamber);
+    const stepCounts = bindingsOf(template, chamber)['recipe.step']?.counts ?? null;
+    return doubtsOf(known, { rfMaxW: template.rfMaxW, stepCounts }).flatMap(({ signals, text }) =>
       signals.map((signal) => [`${chamber.id}\t${signal}`, text] as const),
     );
   });

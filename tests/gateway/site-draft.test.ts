@@ -118,6 +118,8 @@ const FOREIGN: readonly (readonly [path: string, type: FoundVariable['type'], mo
   ['Gas/MFC1/Ist', 'number', { unit: 'percent', unitText: '%', description: 'Durchfluss O2' }],
   ['Meldungen/StoerWort_1', 'integer', { description: 'Bit 0 Wasser' }],
   ['Diag/Service_Code', 'text', { value: 'BadNotReadable', unread: 'BadNotReadable' }],
+  ['Rezept/Schritt_Nr', 'integer', { value: '6' }],
+  ['Diag/E_Karte_3', 'integer', { description: 'Bit 0 Tuer zu, Bit 1 Ventil V2' }],
 ];
 const foreign = ['Kammer_A', 'Kammer_B'].flatMap((name, n) =>
   FOREIGN.map(([path, type, more], i): FoundVariable => ({
@@ -131,7 +133,7 @@ test('chambers with numbered nodes share one template, and every node comes out 
   const site = siteFile.parse(parse(foreignDraft()));
   expect([Object.keys(site.templates), site.chambers.map(({ path }) => path)]).toEqual([['kind-1'], ['1', '2']]);
   const nodes = [...tagTable(site, 'plc-1').values()].filter(({ kind }) => kind === 'value').map(({ node }) => node);
-  expect(nodes.length).toBe(12);
+  expect(nodes.length).toBe(14);
   expect(nodes.filter((node) => !foreign.some((variable) => variable.node === node))).toEqual([]);
 });
 
@@ -144,5 +146,12 @@ test('a unit from a description, an inverted contact and words of alarm bits are
   expect(line('chamber.doorClosed:')).toMatch(/inverted: true } # CHECK:/);
   expect(line('STOER_WORT_1_BIT_0')).toMatch(/^ {4}# .*node: "nsu=urn:other:plc;i={path}006", bit: 0 .*"Bit 0 Wasser"$/);
   expect(line('Diag/Service_Code')).toMatch(/^ {4}# .*node: "nsu=urn:other:plc;i={path}007" } text, now BadNotReadable$/);
+  expect(line('Diag/E_Karte_3')).toMatch(/^ {4}# .*node: "nsu=urn:other:plc;i={path}009", bit: 0 } integer, .*"Bit 0 Tuer zu/);
+  // It stands at 6 while the chamber is at atmosphere.
+  expect(line('recipe.step:')).toMatch(/counts: all-steps } # CHECK: .*because it counts while nothing can burn; it is plasma-steps where/);
+  const atRest = discover(foreign.map((one) => (one.path.at(-1) === 'Schritt_Nr' ? { ...one, value: '0' } : one)));
+  expect(siteDraft({ endpoint: 'opc.tcp://h:1', security: 'none', policy: '', chambers: atRest })).toMatch(
+    /recipe\.step: { node: "[^"]*" } # CHECK: .*add counts: plasma-steps where .*without it no run is told aborted/,
+  );
   expect(line('calendar:')).toContain('CHECK');
 });

@@ -2,6 +2,7 @@
 import { expect, test } from 'vitest';
 import { discover } from '../../src/discovery.ts';
 import type { FoundVariable } from '../../src/found.ts';
+import { isWordOfBits } from '../../src/found-alarms.ts';
 import { wordsOf } from '../../src/name-words.ts';
 
 type Row = readonly [name: string, type: FoundVariable['type'], unit?: FoundVariable['unit']];
@@ -241,4 +242,11 @@ test('[DS8] a name goes before a description that says more', () => {
   expect(assigned([...chamberAt('Station1'), noted])['chamber.pressure']).toBe('ProcessPressure_PV');
   const alone = chamberAt('Station1').filter(({ path }) => path.at(-1) !== 'ProcessPressure_PV');
   expect(assigned([...alone, noted])['chamber.pressure']).toBe('B17');
+});
+
+test('[DS11] a word is known by its name or by bits numbered in its description, and only where it is a whole number', () => {
+  const is = (name: string, description = '', type: FoundVariable['type'] = 'integer'): boolean =>
+    isWordOfBits({ path: ['PC', name], node: '', type, unit: null, unitText: null, range: null, value: '0', description });
+  expect([is('StatusWord'), is('Inputs', 'bit0: door closed; bit1: valve'), is('InputRegister')]).toEqual([true, true, true]);
+  expect([is('Pressure'), is('StatusWord', '', 'text'), is('Inputs', '16 bit')]).toEqual([false, false, false]);
 });

@@ -1,9 +1,9 @@
 /** Values that cannot be true at once. Bounds: vacuum practice, from memory, no source. */
 import { expect, test } from 'vitest';
-import { doubtsOf } from '../../src/plausible.ts';
+import { doubtsOf, type ChamberLimits } from '../../src/plausible.ts';
 import type { SignalName } from '../../src/signal.ts';
 
-const LIMITS = { rfMaxW: 600 };
+const LIMITS: ChamberLimits = { rfMaxW: 600, stepCounts: 'plasma-steps' };
 const doubted = (values: Partial<Record<SignalName, number | boolean | string>>): (readonly SignalName[])[] =>
   doubtsOf(new Map(Object.entries(values) as [SignalName, number | boolean][]), LIMITS).map(({ signals }) => signals);
 
@@ -32,11 +32,33 @@ test('[PL2] door, switches and valves are held against the pressure and each oth
   ).toEqual([]);
 });
 
-test('[PL3] a step that counts while the chamber is vented or far from vacuum is doubted; in the plasma, and at 0, it is not', () => {
-  expect(doubted({ 'recipe.step': 5, 'vent.valveOpen': true })).toEqual([['recipe.step']]);
-  expect(doubted({ 'recipe.step': 1, 'chamber.pressure': 50_000 })).toEqual([['recipe.step']]);
-  expect(doubted({ 'recipe.step': 0, 'vent.valveOpen': true, 'chamber.pressure': 50_000 })).toEqual([]);
-  expect(doubted({ 'recipe.step': 1, 'chamber.pressure': 20 })).toEqual([]);
+test('[PL3] a step number that shows another count than the site file says is doubted, with what to say; one that fits it, or says nothing, is not', () => {
+  const of = (stepCounts: ChamberLimits['stepCounts'], values: Partial<Record<SignalName, number | boolean>>): string =>
+    doubtsOf(new Map(Object.entries(values) as [SignalName, number | boolean][]), { rfMaxW: 600, stepCounts })
+      .map(({ signals, text }) => `${signals.join()}: ${text}`)
+      .join('\n');
+  const vented = { 'recipe.step': 5, 'vent.valveOpen': true };
+  const burning = { 'recipe.step': 1, 'chamber.pressure': 20, 'rf.forward': 300 };
+  expect(of('plasma-steps', vented)).toBe(
+    'recipe.step: The site file says counts: plasma-steps, but it counts while nothing can burn. If it counts the whole sequence, say counts: all-steps; else every run would be told aborted.',
+  );
+  expect(of('plasma-steps', { 'recipe.step': 1031, 'recipe.stepCount': 7, 'chamber.pressure': 20 })).toMatch(
+    /is 1031, and the recipe has 7/,
+  );
+  expect(of('plasma-steps', { 'recipe.step': 1, 'chamber.pressure': 50_000 })).toMatch(/say counts: all-steps/);
+  expect(of('all-steps', burning)).toMatch(/but it is 1 while plasma burns. .* say counts: plasma-steps; else a run that was cut short/);
+  for (const [counts, values] of [
+    ['plasma-steps', burning],
+    ['all-steps', vented],
+    ['plasma-steps', { 'recipe.step': 0, 'vent.valveOpen': true, 'chamber.pressure': 50_000 }],
+    ['plasma-steps', { 'recipe.step': 1, 'chamber.pressure': 20 }],
+    [null, {}],
+  ] as const)
+    expect(of(counts, values)).toBe('');
+  expect(of(null, { 'recipe.step': 0 })).toMatch(
+    /does not say what it counts, so no run is told aborted by it. Say counts: plasma-steps or all-steps.$/,
+  );
+  expect(of(null, vented)).toMatch(/Now it counts while nothing can burn: all-steps is likely.$/);
 });
 
 test('[PL4] what is not known excludes nothing', () => {

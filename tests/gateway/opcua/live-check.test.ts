@@ -115,6 +115,50 @@ test('a heartbeat that stands, and a door open under vacuum, are warnings that n
   expect(lineOf(await checked(site), 'controller.heartbeat')).toMatchObject({ verdict: 'ok' });
 }, 30_000);
 
+test('bits of a word are shown as they are taken, and held against the word: too narrow, no whole number; the door by its bit against the pressure', async () => {
+  const tags: readonly FixtureTag[] = [{ path: 'A1/Inputs', type: 'UInt16', value: 0b1001 }];
+  const server = await startFixture({ tags: [...TAGS, ...tags] });
+  undo.push(() => server.close());
+  const inputs = (bit: number, inverted = false) => ({ node: nodeText('{path}/Inputs'), bit, inverted });
+  const lines = await checked(
+    siteWith(
+      server.port,
+      tagsOf({
+        'chamber.doorClosed': inputs(3, true),
+        'pump.running': inputs(0),
+        'vent.valveOpen': inputs(16),
+        'rf.enabled': { node: nodeText('{path}/Recipe'), bit: 0 },
+      }),
+    ),
+  );
+  const said = (signal: string) => [lineOf(lines, signal)?.verdict, lineOf(lines, signal)?.text];
+  expect(said('pump.running')).toEqual(['ok', 'bit 0 of 9, taken as true']);
+  expect(said('chamber.doorClosed')).toEqual([
+    'warning',
+    expect.stringMatching(/^bit 3 of 9, taken as false: The door is open and the chamber under/),
+  ]);
+  expect(said('vent.valveOpen')).toEqual(['fault', expect.stringMatching(/^Its value "9" has 16 bits, and bit 16 is asked for/)]);
+  expect(said('rf.enabled')).toEqual(['fault', expect.stringMatching(/has no bits/)]);
+});
+
+test('a step number is held against what the site file says that it counts', async () => {
+  const server = await startFixture({
+    tags: [...TAGS, { path: 'A1/Step', type: 'Int32', value: 12 }, { path: 'A1/Steps', type: 'Int32', value: 7 }],
+  });
+  undo.push(() => server.close());
+  const step = async (counts?: string) => {
+    const more = { 'recipe.step': { node: nodeText('{path}/Step'), counts }, 'recipe.stepCount': { node: nodeText('{path}/Steps') } };
+    const line = lineOf(await checked(siteWith(server.port, tagsOf(more))), 'recipe.step');
+    return [line?.verdict, line?.text];
+  };
+  expect(await step('plasma-steps')).toEqual([
+    'warning',
+    expect.stringMatching(/but it is 12, and the recipe has 7 steps.*say counts: all-steps/),
+  ]);
+  expect(await step()).toEqual(['warning', expect.stringMatching(/does not say what it counts.*all-steps is likely/)]);
+  expect(await step('all-steps')).toEqual(['ok', '12']);
+});
+
 test('a server that does not answer is one line, and the table puts what is off first', async () => {
   const lines = await checked(siteWith(9, tagsOf()));
   expect(lines).toMatchObject([
