@@ -95,7 +95,8 @@ export function bunching(times: readonly number[], periods: number): AlarmLoad['
   const counts = [...Map.groupBy(times, (time) => Math.floor(time / TRAILING_MS)).values()].map(({ length }) => length);
   if (times.length === 0 || periods < 2) return { dispersion: null, aboveTenAlone: null, aboveTenBunched: null };
   const mu = times.length / periods;
-  const variance = (counts.reduce((sum, count) => sum + count ** 2, 0) - periods * mu ** 2) / (periods - 1);
+  // A broken number of periods may lie below the number of fixed ones that hold alarms: no less than none.
+  const variance = Math.max(0, (counts.reduce((sum, count) => sum + count ** 2, 0) - periods * mu ** 2) / (periods - 1));
   const dispersion = variance / mu;
   const aboveTenAlone = poissonTail(FLOOD_ABOVE + 1, mu);
   const k = mu / (dispersion - 1);

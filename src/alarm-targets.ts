@@ -4,7 +4,8 @@
  * [AT1] Targets are per operator position: over the chambers that one person watches. A site that names no positions has one, the whole hall.
  * [AT2] Rates are over the mean observed time of the position's chambers; without any observed time nothing is known.
  * [AT3] The shares of ten-minute periods and of hours are of fixed ones aligned to UTC; the most in ten minutes is of any trailing ten minutes.
- * [AT5] These shares, and that of time in flood, are of the time in which at least one of the chambers was observed.
+ * [AT5] These shares, and that of time in flood, are of the time in which at least one of the chambers was observed; a period that is crowded in
+ *       less observed time than its length makes no share above one.
  * [AT4] Stale is an alarm that stood for more than 24 hours of observed time, counted where it stood in the window.
  */
 import { chatterIndex, chattersSlowly, fleetingCount } from './alarm-chatter.ts';
@@ -70,7 +71,7 @@ export function loadLines(position: string, subjects: readonly AlarmSubject[], w
     { name: 'most in any 10 min', value: known(peakCount(wide, window.from).peak), target: MOST_IN_TEN, most: null, unit: 'count' },
     {
       name: '10-minute periods above 10',
-      value: known((crowded(times, TRAILING_MS, MOST_IN_TEN) * TRAILING_MS) / anyMs),
+      value: known(Math.min(1, (crowded(times, TRAILING_MS, MOST_IN_TEN) * TRAILING_MS) / anyMs)),
       target: 0.01,
       most: null,
       unit: 'share',
@@ -95,7 +96,7 @@ export function closerLines(position: string, subjects: readonly AlarmSubject[],
   const spans = subjects.flatMap(({ facts, intervals }) =>
     [...facts.alarmsByCode.values()].map((alarms) => activeSpans(alarms, window, unseenOf(intervals))),
   );
-  const hours = (crowded(times, HOUR_MS, MOST_IN_HOUR) * HOUR_MS) / anyMs;
+  const hours = Math.min(1, (crowded(times, HOUR_MS, MOST_IN_HOUR) * HOUR_MS) / anyMs);
   const slow = spans.filter(chattersSlowly).length;
   const byIndex = byCode(subjects, window).filter((own) => chatterIndex(own).byIndex).length;
   const fleeting = spans.reduce((sum, own) => sum + fleetingCount(own), 0);

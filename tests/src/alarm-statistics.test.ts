@@ -86,6 +86,9 @@ describe('alarm statistics of a window', () => {
     expect(valueOf(load, 'alarms per day')).toBeCloseTo(13 / 4, 12);
     const both = loadOf([...events, dark, state(2 * DAY, 'unobserved')], ['PC-01', 'PC-02']);
     expect(valueOf(both, '10-minute periods above 10')).toBeCloseTo(1 / 288, 12);
+    const few = Array.from({ length: 40 }, (_, i) => alarm(i * S));
+    const short = loadOf(few, ['PC-01'], { from: 0, to: 5 * MIN });
+    expect([valueOf(short, '10-minute periods above 10'), valueOf(short, 'hours above 30')]).toEqual([1, 1]);
   });
 
   test('[AT4] stale is what stood for more than a day of observed time; a day of it unseen is none', () => {
@@ -118,6 +121,8 @@ describe('alarm statistics of a window', () => {
     expect(found.dispersion).toBeCloseTo((84 * 144 - 1008) / 1007, 10);
     expect(found.aboveTenBunched).toBeGreaterThan(0.01);
     expect(bunching([], 100).dispersion).toBeNull();
+    // Five alarms in five fixed periods, of which only four and a half were observed.
+    expect(bunching(even.slice(0, 5), 4.5).dispersion).toBe(0);
   });
 
   test('[AN4] notices, suppressed alarms and those found standing are told beside the rates and are in none', () => {
