@@ -71,7 +71,7 @@ export class Line {
   readonly #events: LineEvents;
   #subscription: ClientSubscription | null = null;
   /** Our number of an item, by the library's handle. */
-  readonly #tagOf: number[] = [];
+  readonly #tagOf = new Map<number, number>();
   readonly #inOrder = new InOrder<NotificationMessage>({
     again: (sequenceNumber) => this.#again(sequenceNumber),
     deliver: (message) => this.#delivered(message),
@@ -155,6 +155,7 @@ export class Line {
         TimestampsToReturn.Both,
       );
       if (this.name === 'events') this.#groups.push(group);
+      else letGo(subscription, group);
     }
   }
 
@@ -162,7 +163,7 @@ export class Line {
   #added(item: ClientMonitoredItemBase): void {
     const tag = this.#adding.shift();
     if (tag === undefined) return;
-    this.#tagOf[item.monitoringParameters.clientHandle] = tag;
+    this.#tagOf.set(item.monitoringParameters.clientHandle, tag);
     this.#items.set(tag, item);
     // Values are taken from the message as a whole; the listener that the library's group sets per item would only cost time.
     setImmediate(() => item.removeAllListeners('changed'));
@@ -181,7 +182,10 @@ export class Line {
   forget(tag: number): void {
     const item = this.#items.get(tag);
     this.#items.delete(tag);
-    if (item && this.#subscription) delete this.#subscription.monitoredItems[item.monitoringParameters.clientHandle];
+    if (!item || !this.#subscription) return;
+    const { clientHandle } = item.monitoringParameters;
+    this.#tagOf.delete(clientHandle);
+    delete this.#subscription.monitoredItems[clientHandle];
   }
 
   /** What each item said of its filter. */
@@ -246,7 +250,7 @@ export class Line {
     if (!(part instanceof DataChangeNotification)) return [];
     const values: TagValue[] = [];
     for (const { clientHandle, value } of part.monitoredItems ?? []) {
-      const tag = this.#tagOf[clientHandle];
+      const tag = this.#tagOf.get(clientHandle);
       if (tag !== undefined) values.push({ tag, value });
     }
     return values;
@@ -255,8 +259,13 @@ export class Line {
   #eventsOf(part: unknown): EventFields[] {
     if (!(part instanceof EventNotificationList)) return [];
     return (part.events ?? []).flatMap(({ clientHandle, eventFields }) => {
-      const item = this.#tagOf[clientHandle];
+      const item = this.#tagOf.get(clientHandle);
       return item === undefined ? [] : [{ item, fields: eventFields ?? [] }];
     });
   }
+}
+
+/** The library keeps every group with its items until the subscription ends, also those of items that were refused and asked for again. */
+function letGo(subscription: ClientSubscription, group: ClientMonitoredItemGroup): void {
+  (subscription as unknown as { _removeGroup(group: ClientMonitoredItemGroup): void })._removeGroup(group);
 }
