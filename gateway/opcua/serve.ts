@@ -30,10 +30,16 @@ export class FleetServer {
   #child: ChildProcess | null = null;
   #rev = -1;
   #timers: NodeJS.Timeout[] = [];
+  #retry: NodeJS.Timeout | undefined;
   #stopping = false;
 
   constructor(parts: ServeParts) {
     this.#parts = parts;
+  }
+
+  /** Of its process; null when none runs. */
+  get pid(): number | null {
+    return this.#child?.pid ?? null;
   }
 
   /** Its address and the thumbprint of its certificate. Fails `unavailable` when its port is taken. */
@@ -46,6 +52,7 @@ export class FleetServer {
   async stop(): Promise<void> {
     this.#stopping = true;
     for (const timer of this.#timers) clearInterval(timer);
+    clearTimeout(this.#retry);
     const child = this.#child;
     if (child === null || child.exitCode !== null) return;
     const gone = new Promise<void>((resolve) => child.once('exit', () => resolve()));
@@ -85,8 +92,18 @@ export class FleetServer {
     this.#child = null;
     if (this.#stopping) return;
     this.#parts.log('The OPC UA server of the fleet ended; it is started again.');
-    const again = (): void => void this.#launch().catch((error: unknown) => this.#parts.log('It could not be started again', error));
-    this.#timers.push(setTimeout(again, AGAIN_MS));
+    this.#again();
+  }
+
+  /** As often as it takes: its port may be held for a while. */
+  #again(): void {
+    const launch = (): void =>
+      void this.#launch().catch((error: unknown) => {
+        if (this.#stopping) return;
+        this.#parts.log('It could not be started again; the next try follows', error);
+        this.#again();
+      });
+    this.#retry = setTimeout(launch, AGAIN_MS);
   }
 
   #feed(): void {

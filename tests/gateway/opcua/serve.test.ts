@@ -35,17 +35,18 @@ const numbersOf = (chamber: string, value: number | null): WindowNumbers =>
 
 async function serving(tiles: readonly ChamberTile[], setting: Partial<ServeSetting> = {}) {
   const seen = view(tiles);
+  const log: string[] = [];
   const server = new FleetServer({
     setting: { host: '127.0.0.1', port: 0, security: 'none', ...setting },
     pkiFolder: newFolder(),
     version: '9.9.9',
     view: seen,
     numbers: () => Promise.resolve(tiles.map(({ chamber }, i) => numbersOf(chamber, i === 0 ? 0.75 : null))),
-    log: () => undefined,
+    log: (line) => void log.push(line),
   });
   const ready = await server.start();
   undo.push(() => server.stop());
-  return { seen, server, ...ready };
+  return { seen, server, log, ...ready };
 }
 
 async function client(endpoint: string, security = MessageSecurityMode.None): Promise<ClientSession> {
@@ -126,6 +127,26 @@ test('a client that nobody trusted is refused where security is asked for', asyn
   expect(thumbprint).toMatch(/^([0-9A-F]{2}:)+[0-9A-F]{2}$/);
   await expect(client(endpoint, MessageSecurityMode.SignAndEncrypt)).rejects.toThrow(/Bad|rejected/);
   await expect(client(endpoint)).rejects.toThrow();
+});
+
+test('its process dies while its port is taken by another: it is tried until it is served again', { timeout: 90_000 }, async () => {
+  const holder = createServer((socket) => socket.destroy());
+  const hold = (port: number) => new Promise<void>((done) => holder.listen(port, '127.0.0.1', done));
+  await hold(0);
+  const { port } = holder.address() as AddressInfo;
+  await new Promise((done) => holder.close(done));
+  const { endpoint, server, log } = await serving([HEARD], { port });
+  process.kill(server.pid ?? 0, 'SIGKILL');
+  await expect.poll(() => server.pid, { timeout: 20_000, interval: 5 }).toBeNull();
+  await hold(port);
+  undo.push(() => new Promise((done) => holder.close(done)));
+  await expect.poll(() => log.some((line) => /could not be started again/.test(line)), { timeout: 40_000 }).toBe(true);
+  await new Promise((done) => holder.close(done));
+  const state = async (): Promise<unknown> => {
+    const { read } = await reader(endpoint);
+    return (await read('PC-01.EquipmentState')).value.value;
+  };
+  await expect.poll(() => state().catch(() => null), { timeout: 40_000, interval: 500 }).toBe('productive');
 });
 
 test('a port in use is said in one sentence with the cure', async () => {
