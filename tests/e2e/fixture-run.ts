@@ -11,7 +11,12 @@ export function recordOf(): RunRecordAnswer {
   const good = Array.from({ length: 6 }, () => ({ run, record: runRecord(runExample()) }));
   const { kind: _kind, at: endedAt, ...row } = run;
   return {
-    run: { ...row, endedAt, deviations: record.deviations.map(({ code }) => code) },
+    run: {
+      ...row,
+      endedAt,
+      holes: [{ from: row.startedAt + 120_000, to: row.startedAt + 160_000 }],
+      deviations: record.deviations.map(({ code }) => code),
+    },
     fact: run,
     record,
     verdict: verdictOf({ run, record }),

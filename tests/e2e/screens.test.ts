@@ -430,7 +430,20 @@ test('a search for runs is in the address, and a run opens on its record', async
   await page.getByText('outside limits').waitFor();
   await page.getByText('O2 flow out of its band for 20 s on end in plasma step 2').waitFor();
   await page.getByText('Record unchanged since the run ended, SHA-256').waitFor();
+  expect((await page.locator('.ribbon .hole').boundingBox())?.width).toBeGreaterThan(20);
+  expect((await page.locator('.ribbon .hole').boundingBox())?.height).toBeGreaterThan(20);
   expect(await page.getByRole('link', { name: 'PDF' }).getAttribute('href')).toMatch(/^\/api\/runs\/PC-01%2F.*\/record\.pdf$/);
+});
+
+test('a run of which no trace is kept says so and why, instead of an empty chart', async () => {
+  const { page } = await open(`${(await mockOf(12)).url}/`, SIZES[3]);
+  await page.route('**/trace?*', async (route) => {
+    const answer = (await (await route.fetch()).json()) as { signals: object[] };
+    await route.fulfill({ json: { ...answer, signals: answer.signals.map((one) => ({ ...one, at: [], value: [] })) } });
+  });
+  await page.goto(new URL('/run/PC-01%2F2026-11-25T06%3A00%3A00.000Z', page.url()).href);
+  await page.getByText('No trace of this run is kept, so there is nothing to draw.').waitFor();
+  expect(await page.getByRole('region', { name: 'Signals during the run' }).locator('canvas').count()).toBe(0);
 });
 
 test('a list of runs that was cut says so, and reads on a click what it left out', async () => {
