@@ -117,28 +117,40 @@ export class ServerLink {
   async #run(): Promise<void> {
     let pauseMs = FIRST_PAUSE_MS;
     while (!this.#stopping.signal.aborted) {
-      const session = await this.#newSession();
-      try {
-        await this.#parts.handshakes.run(() => this.#openUnlessStopped(session));
-        pauseMs = FIRST_PAUSE_MS;
-        this.#isOpen = true;
-        this.#noteCertificates();
-        if (this.#reception.presence.alive === true) this.#standing.say('live', '');
-        this.#minuteNow(session);
-        const reason = await session.ended;
-        this.#standing.counters.rebuilds++;
-        this.#standing.say('connecting', `${this.#parts.server.name}: ${reason}; connecting again.`);
-      } catch (error) {
-        this.#noteCertificates();
-        if (!this.#stopping.signal.aborted) this.#standing.say('refused', this.#sentence(error));
-      }
-      this.#session = null;
-      this.#isOpen = false;
-      await session.close();
-      this.#reception.endSession();
+      if (await this.#live()) pauseMs = FIRST_PAUSE_MS;
       await this.#pause(pauseMs);
       pauseMs = Math.min(pauseMs * 2, LONGEST_PAUSE_MS);
     }
+  }
+
+  /** One session from its opening to its end; true when it was open. Never rejects: what harms this server must not end the others. */
+  async #live(): Promise<boolean> {
+    let session: ServerSession | null = null;
+    try {
+      session = await this.#newSession();
+      await this.#open(session);
+      const reason = await session.ended;
+      this.#standing.counters.rebuilds++;
+      this.#standing.say('connecting', `${this.#parts.server.name}: ${reason}; connecting again.`);
+      return true;
+    } catch (error) {
+      this.#noteCertificates();
+      if (!this.#stopping.signal.aborted) this.#standing.say('refused', this.#sentence(error));
+      return false;
+    } finally {
+      this.#session = null;
+      this.#isOpen = false;
+      await session?.close();
+      this.#reception.endSession();
+    }
+  }
+
+  async #open(session: ServerSession): Promise<void> {
+    await this.#parts.handshakes.run(() => this.#openUnlessStopped(session));
+    this.#isOpen = true;
+    this.#noteCertificates();
+    if (this.#reception.presence.alive === true) this.#standing.say('live', '');
+    this.#minuteNow(session);
   }
 
   async #openUnlessStopped(session: ServerSession): Promise<void> {

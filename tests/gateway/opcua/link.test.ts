@@ -1,4 +1,5 @@
-import { dirname } from 'node:path';
+import { rmSync, writeFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
 import { StatusCodes } from 'node-opcua';
 import { afterEach, expect, test } from 'vitest';
 import { systemClock } from '../../../gateway/clock.ts';
@@ -295,6 +296,22 @@ test('a server that offers only no security is not read when security is asked f
   await heard.until('refused', () => heard.status?.state === 'refused', 20_000);
   expect(heard.of('chamber.pressure')).toEqual([]);
 }, 30_000);
+
+test('a folder of certificates that cannot be read ends no process, is said, and read again once it is mended', async () => {
+  const before = await startFixture({ tags: [PRESSURE] });
+  await before.close();
+  const pkiFolder = newFolder();
+  const { heard, link: opened } = await link(siteWith(before.port, { tags: pressureTag }), { pkiFolder });
+  await heard.until('nothing answers', () => heard.status?.state === 'refused');
+  const pids = opened.pids;
+  rmSync(join(pkiFolder, 'trusted'), { recursive: true });
+  writeFileSync(join(pkiFolder, 'trusted'), 'a file where a folder must be');
+  await heard.until('told', () => heard.status?.message.includes('trusted') === true, 40_000);
+  rmSync(join(pkiFolder, 'trusted'));
+  await fixture({ tags: [PRESSURE], port: before.port });
+  await heard.until('value', () => heard.last('chamber.pressure')?.quality === 'good', 60_000);
+  expect(opened.pids).toEqual(pids);
+}, 120_000);
 
 test('a port where nothing answers is said in a sentence', async () => {
   const { heard } = await link(siteWith(48799, { tags: pressureTag }));
