@@ -49,6 +49,7 @@ export class Intake {
 
   /** One message. `fresh` values changed just now, so their stamps also tell how the clocks go. */
   message(values: readonly TagValue[], receivedAt: number, fresh: boolean): void {
+    if (!fresh) this.#glimpse(values, receivedAt);
     const holes = this.#findHoles(values, receivedAt);
     for (let i = 0; i < values.length; i++) {
       const { tag, value } = values[i] as TagValue;
@@ -85,8 +86,16 @@ export class Intake {
 
   condition(node: TagNode, word: ConditionWord, stamps: EventStamps, receivedAt: number): void {
     const clock = this.#parts.clocks.get((node.targets[0] as TagTarget).chamber) as EventTime;
-    this.#judge(clock, stamps.deviceMs, stamps.serverMs, receivedAt);
+    clock.judgeEvent(stamps, receivedAt);
+    this.#at = clock.at;
+    this.#origin = clock.origin;
     conditionReadings(node, word, this.#words, this.#emit);
+  }
+
+  /** The clocks as far as values tell that may have changed long ago: all of a message before any of them is judged. */
+  #glimpse(values: readonly TagValue[], receivedAt: number): void {
+    for (const { tag, value } of values)
+      (this.#clockOfTag[tag] as EventTime).glimpsed(stamp(value.sourceTimestamp), stamp(value.serverTimestamp), receivedAt);
   }
 
   #value(tag: number, value: DataValue, receivedAt: number, fresh: boolean): void {
@@ -94,8 +103,12 @@ export class Intake {
     const source = stamp(value.sourceTimestamp);
     const server = stamp(value.serverTimestamp);
     const clock = this.#clockOfTag[tag] as EventTime;
-    if (fresh) clock.fresh(source, server, receivedAt);
-    this.#judge(clock, source, server, receivedAt);
+    if (fresh) {
+      clock.fresh(source, server, receivedAt);
+      clock.judgeFresh(source, server, receivedAt);
+    } else clock.judge(source, server, receivedAt);
+    this.#at = clock.at;
+    this.#origin = clock.origin;
     this.#lastAt[tag] = this.#at;
     this.#read(this.#parts.nodes[tag] as TagNode, value);
   }

@@ -48,7 +48,7 @@ export class Reception {
     this.#parts = parts;
     const { nodes, presenceNode, clock, outbox, toleranceMs } = parts;
     const presence = new Map<string, TagTarget>(presenceNode.targets.map((target) => [target.chamber, target]));
-    this.#clocks = new Map([...presence.keys()].map((chamber) => [chamber, new EventTime(toleranceMs)]));
+    this.#clocks = new Map([...presence.keys()].map((chamber) => [chamber, new EventTime(toleranceMs, clock.speed)]));
     this.presence = new Presence((alive, at) => this.#tellPresence(alive, at));
     this.#intake = new Intake({ nodes, clocks: this.#clocks, outbox, presence });
     this.conditions = new Conditions(
@@ -59,6 +59,7 @@ export class Reception {
   }
 
   opened(line: Line): void {
+    for (const each of this.#clocks.values()) each.unsure();
     const steadyMs = this.#parts.clock.steadyMs();
     this.#heardAt.set(line, steadyMs);
     this.presence.expect(line.name, line.keepAliveMs, steadyMs);
@@ -66,6 +67,7 @@ export class Reception {
   }
 
   recreated(line: Line): void {
+    for (const each of this.#clocks.values()) each.unsure();
     this.#unsettle();
     this.presence.lose(line.name);
   }

@@ -85,6 +85,47 @@ test('a bit of a word is told by the width of its type, read back as live, and a
   expect(values()).toHaveLength(2);
 });
 
+test('first values of a session are timed by receipt until the newest of them shows that the clock goes right; a contact with a clock that stands never', () => {
+  const { taken, told } = intake();
+  const times = () => told().map(([name, at, , , origin]) => [String(name).split('.')[1], at, origin]);
+  taken.message(
+    [
+      { tag: 0, value: double(5, -40_000) },
+      { tag: 1, value: double(0, -90_000) },
+    ],
+    NOW,
+    false,
+  );
+  expect(times()).toEqual([
+    ['pressure', 0, 'receipt'],
+    ['forward', 0, 'receipt'],
+  ]);
+  taken.message(
+    [
+      { tag: 1, value: double(0, -90_000) },
+      { tag: 0, value: double(6, -20) },
+    ],
+    NOW,
+    false,
+  );
+  expect(times()).toEqual([
+    ['forward', -90_000, 'source'],
+    ['pressure', -20, 'source'],
+  ]);
+  taken.message(
+    [
+      { tag: 0, value: double(7, -10) },
+      { tag: 1, value: double(0, -10_800_000) },
+    ],
+    NOW,
+    true,
+  );
+  expect(times()).toEqual([
+    ['pressure', -10, 'source'],
+    ['forward', 0, 'receipt'],
+  ]);
+});
+
 // OPC 10000-4 5.13.1.5: the value after the loss bears Overflow. The hole runs from the value before it to the value after it.
 test('values lost in the server are one hole per chamber, from the last value before to the last value after', () => {
   const { taken, told } = intake();
