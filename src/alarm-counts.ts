@@ -1,8 +1,8 @@
 /**
  * How many alarms came in each period of a window, for a chart.
- * [AO1] Periods are of ten minutes up to two days, of an hour beyond, aligned to UTC as the share of periods is; the first and the last are cut by
+ * [AR1] Periods are of ten minutes up to two days, of an hour beyond, aligned to UTC as the share of periods is; the first and the last are cut by
  *       the window.
- * [AO2] A period in which none of the chambers was observed has no count: nothing heard is not none.
+ * [AR2] A period in which none of the chambers was observed has no count: nothing heard is not none.
  */
 import type { AlarmCounts } from './alarm-answer.ts';
 import { type AlarmSubject, activationTimes, TRAILING_MS } from './alarm-stats.ts';
@@ -11,7 +11,7 @@ import { DAY_MS, HOUR_MS } from './zone.ts';
 
 const FINE_UP_TO_MS = 2 * DAY_MS;
 
-/** [AO1] [AO2] */
+/** [AR1] [AR2] */
 export function alarmCounts(subjects: readonly AlarmSubject[], { from, to }: Span): AlarmCounts {
   const periodMs = to - from <= FINE_UP_TO_MS ? TRAILING_MS : HOUR_MS;
   const first = Math.floor(from / periodMs);

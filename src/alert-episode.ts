@@ -27,7 +27,7 @@ export const NOTHING: Subject = { recent: [], episode: null };
 const TOP_SHOWN = 5;
 
 /**
- * [AW1] Chatter: the activation adds to the raw count of one in the last ten minutes that has not kept quiet for a minute since, or of the last one
+ * Chatter [AW1]: the activation adds to the raw count of one in the last ten minutes that has not kept quiet for a minute since, or of the last one
  * where that alarm counted twice already ([BU1]); null where it counts itself.
  */
 export function collapsedInto(subject: Subject, { at, chamber, code }: AlarmEvent): Subject | null {

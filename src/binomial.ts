@@ -1,10 +1,10 @@
 /**
  * Chance of counts.
- * [BN1] Binomial: P(at least k of n) = the sum over i from k to n of C(n, i) p^i (1 - p)^(n - i) (NIST e-Handbook 1.3.6.6.18). For counts of some
+ * [BI1] Binomial: P(at least k of n) = the sum over i from k to n of C(n, i) p^i (1 - p)^(n - i) (NIST e-Handbook 1.3.6.6.18). For counts of some
  *       dozens, summed from the smallest term.
  */
 
-/** [BN1] */
+/** [BI1] */
 export function atLeast(count: number, { of, share }: { readonly of: number; readonly share: number }): number {
   let sum = 0;
   for (let i = of; i >= Math.max(0, count); i--) sum += choose(of, i) * share ** i * (1 - share) ** (of - i);

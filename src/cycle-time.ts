@@ -40,7 +40,7 @@ export const isLoad = (run: RunEnded): boolean => run.outcome === 'completed' &&
 export type TimedRun = { readonly run: RunEnded; readonly cycleMs: number | null; readonly waitMs: number | null };
 
 /**
- * [CT1] [CT3] The loads of one chamber in the window. `runs` (ascending) may reach beyond the window: the run after the last one closes its cycle.
+ * The loads of one chamber in the window [CT1] [CT3]. `runs` (ascending) may reach beyond the window: the run after the last one closes its cycle.
  * `intervals` are the chamber's state intervals, covering at least the cycles.
  */
 export function timedRuns(runs: readonly RunEnded[], window: Span, intervals: readonly StateInterval[]): readonly TimedRun[] {

@@ -1,13 +1,13 @@
 /**
  * The figures that a chamber's runs leave behind, laid out for the drift charts.
- * [DS1] A run is good, fit to teach a baseline, when it was completed, wholly observed and without a deviation.
- * [DS2] Figures of what comes after the pump-down are taken from completed runs only: a run broken off has no energy to compare.
- * [DS3] What happens before gas comes on in the first two parts of the pump-down, and what is no recipe's doing (rate of rise, flow controller
+ * [DF1] A run is good, fit to teach a baseline, when it was completed, wholly observed and without a deviation.
+ * [DF2] Figures of what comes after the pump-down are taken from completed runs only: a run broken off has no energy to compare.
+ * [DF3] What happens before gas comes on in the first two parts of the pump-down, and what is no recipe's doing (rate of rise, flow controller
  *       zeros), is of the chamber; all else is of chamber and recipe, its base and tail too, because boards of different recipes hold more water or less.
- * [DS4] Runs without a load (engineering, no load told) tell nothing of loaded ones: they give the tail of an empty pump-down, and nothing else
+ * [DF4] Runs without a load (engineering, no load told) tell nothing of loaded ones: they give the tail of an empty pump-down, and nothing else
  *       but rate of rise and flow zeros.
- * [DS5] A figure seen in few runs, such as one of leak tests and of empty runs, is rare (drift.ts).
- * [DS6] Of a long record the newest runs are kept, and those after every beginning of a baseline: what is forgotten moves no baseline.
+ * [DF5] A figure seen in few runs, such as one of leak tests and of empty runs, is rare (drift.ts).
+ * [DF6] Of a long record the newest runs are kept, and those after every beginning of a baseline: what is forgotten moves no baseline.
  */
 import type { MeasuredRun } from './drift.ts';
 import type { SymptomName } from './drift-cause.ts';
@@ -25,7 +25,7 @@ type Kind = { readonly scope: 'chamber' | 'recipe'; readonly from: 'loaded' | 'e
 const recipe: Kind = { scope: 'recipe', from: 'loaded', isRare: false };
 const chamber: Kind = { ...recipe, scope: 'chamber' };
 
-/** In the order in which they are shown. [DS3] [DS4] [DS5] */
+/** In the order in which they are shown. [DF3] [DF4] [DF5] */
 export const SERIES_KINDS: Readonly<Record<SymptomName, Kind>> = {
   'pump-down': recipe,
   'pump-down-first': chamber,
@@ -68,7 +68,7 @@ export type RunFigures = {
   readonly figures: Float64Array;
 };
 
-/** [DS1] [DS2] */
+/** [DF1] [DF2] */
 export function runFigures(run: RecordedRun): RunFigures {
   const { record } = run;
   const isSeen = run.observedMs >= run.at - run.startedAt;
@@ -85,7 +85,7 @@ export function runFigures(run: RecordedRun): RunFigures {
 
 const seconds = (ms: number | null): number | null => (ms === null ? null : ms / 1000);
 
-/** [DS2] */
+/** [DF2] */
 function figureOf({ name, line }: SeriesKey, record: RunRecord, isComplete: boolean): number | null {
   const { pumpDown } = record;
   switch (name) {
@@ -133,7 +133,7 @@ function completedFigure({ name, line }: SeriesKey, record: RunRecord): number |
 const shareOf = (list: readonly { readonly line: number; readonly share: number }[], line: number | null): number | null =>
   list.find((each) => each.line === line)?.share ?? null;
 
-/** [DS3] [DS4] Runs ascending in time; `recipe` matters for figures of a recipe only. Runs of another kind are not in it, gaps are. */
+/** [DF3] [DF4] Runs ascending in time; `recipe` matters for figures of a recipe only. Runs of another kind are not in it, gaps are. */
 export function measuredRuns(runs: readonly RunFigures[], key: SeriesKey, recipe: string | null): readonly MeasuredRun[] {
   const kind = SERIES_KINDS[key.name];
   const place = placeOf(key);
@@ -160,7 +160,7 @@ export function recipesOf(runs: readonly RunFigures[]): readonly string[] {
 
 const HEAD_RUNS = 400;
 
-/** [DS6] At most about `most` runs, ascending in time; `beginnings`: the instants after which a baseline was learned anew. */
+/** [DF6] At most about `most` runs, ascending in time; `beginnings`: the instants after which a baseline was learned anew. */
 export function trimmed<T extends { readonly at: number }>(runs: readonly T[], most: number, beginnings: readonly number[]): readonly T[] {
   if (runs.length <= most) return runs;
   const first = runs.length - most;

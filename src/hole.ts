@@ -90,7 +90,7 @@ export function hear(change: Change, reading: Reading): boolean {
 }
 
 /**
- * [HO3] A value counts from its receipt; one measured before the silence says nothing of it. The link's own word says since when nothing is
+ * A value counts from its receipt; one measured before the silence says nothing of it [HO3]. The link's own word says since when nothing is
  * missing: what it read back came late, but is complete.
  */
 function heardFrom({ signal, at, receivedAt }: Reading, heardAt: number): number | null {

@@ -1,10 +1,10 @@
 /**
  * Do a chamber's values of one moment go together? What cannot be true at once is a tag bound to the wrong node, inverted, or in the wrong unit.
  * The bounds are wide, of vacuum practice, from memory, no source: they find an order of magnitude, not a drift.
- * [PL1] A quantity outside what can be there is in the wrong unit or from the wrong node.
- * [PL2] Door, switches, valves and pressure that exclude each other are told, on each of the tags that contradict.
- * [PL3] A step number that shows another count than the site file says (step-counts.ts), and one of which the file does not say it, is told.
- * [PL4] What is not known excludes nothing.
+ * [PB1] A quantity outside what can be there is in the wrong unit or from the wrong node.
+ * [PB2] Door, switches, valves and pressure that exclude each other are told, on each of the tags that contradict.
+ * [PB3] A step number that shows another count than the site file says (step-counts.ts), and one of which the file does not say it, is told.
+ * [PB4] What is not known excludes nothing.
  */
 import type { StepCounts } from './chamber-rules.ts';
 import type { SignalValue } from './reading.ts';
@@ -42,7 +42,7 @@ const numberOf = (values: Values, signal: SignalName): number | null => {
   return typeof value === 'number' ? value : null;
 };
 
-/** [PL1] */
+/** [PB1] */
 function outOfBounds(values: Values): Doubt[] {
   return BOUNDS.flatMap(([signal, from, to, words]) => {
     const value = numberOf(values, signal);
@@ -50,7 +50,7 @@ function outOfBounds(values: Values): Doubt[] {
   });
 }
 
-/** [PL1] */
+/** [PB1] */
 function overPower(values: Values, { rfMaxW }: ChamberLimits): Doubt[] {
   const power = numberOf(values, 'rf.forward');
   if (power === null || power <= 1.2 * rfMaxW) return [];
@@ -59,7 +59,7 @@ function overPower(values: Values, { rfMaxW }: ChamberLimits): Doubt[] {
   ];
 }
 
-/** [PL3] */
+/** [PB3] */
 function stepCounts(values: Values, { rfMaxW, stepCounts: said }: ChamberLimits): Doubt[] {
   const step = numberOf(values, 'recipe.step');
   if (step === null) return [];
@@ -86,7 +86,7 @@ function stepCounts(values: Values, { rfMaxW, stepCounts: said }: ChamberLimits)
 
 const MEANS: Readonly<Record<StepCounts, string>> = { 'plasma-steps': 'the steps of the plasma alone', 'all-steps': 'the whole sequence' };
 
-/** [PL2] */
+/** [PB2] */
 function contradictions(values: Values): Doubt[] {
   const pressurePa = numberOf(values, 'chamber.pressure');
   const [isVacuum, isAir] = [pressurePa !== null && pressurePa < SURELY_VACUUM_PA, pressurePa !== null && pressurePa > SURELY_AIR_PA];

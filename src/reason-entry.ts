@@ -1,9 +1,9 @@
 /**
  * What a person may enter.
- * [RN1] Nothing is told of the future: a span begins and ends by now, or it has no end.
- * [RN2] A span is at least a second and at most 60 days long; one without an end begins at most 60 days ago.
- * [RN3] The reason is one of the site's for that state; what it stands for comes from the list, what was worked on from the person if given.
- * [RN4] The same words entered again within ten seconds are a second click, not a second entry; after taking back they are a new one.
+ * [RT1] Nothing is told of the future: a span begins and ends by now, or it has no end.
+ * [RT2] A span is at least a second and at most 60 days long; one without an end begins at most 60 days ago.
+ * [RT3] The reason is one of the site's for that state; what it stands for comes from the list, what was worked on from the person if given.
+ * [RT4] The same words entered again within ten seconds are a second click, not a second entry; after taking back they are a new one.
  */
 import type { ToldState, WorkedOn } from './equipment.ts';
 import type { ReasonEvent } from './event.ts';
@@ -38,7 +38,7 @@ export function entryOf(
   return { kind: 'reason', chamber, at: from, entry, ...told, enteredAt: now };
 }
 
-/** [RN1] [RN2] */
+/** [RT1] [RT2] */
 function spanFault({ from, to }: ReasonDraft, now: number): string | null {
   if (from > now) return 'The span begins in the future: nothing has happened there yet.';
   if (to === null) return now - from > LONGEST_ENTRY_MS ? 'The span begins more than 60 days ago. Give it an end.' : null;
@@ -48,14 +48,14 @@ function spanFault({ from, to }: ReasonDraft, now: number): string | null {
   return to - from > LONGEST_ENTRY_MS ? 'The span is longer than 60 days. Enter it in parts.' : null;
 }
 
-/** [RN3] */
+/** [RT3] */
 function unknownReason({ state }: ReasonDraft, reasons: readonly Reason[]): string {
   const words = reasons.filter((one) => one.state === state).map(({ reason }) => reason);
   if (words.length === 0) return 'The site has no reasons for that state. /api/reason-list lists them.';
   return `The site has no such reason for that state; it has ${words.join(', ')}.`;
 }
 
-/** [RN4] The entry of which a draft is the second click. `speed` is plant time per real time. */
+/** [RT4] The entry of which a draft is the second click. `speed` is plant time per real time. */
 export function firstClick(
   draft: ReasonDraft,
   effective: readonly ReasonEvent[],

@@ -1,8 +1,8 @@
 /**
  * What the site file says of messages, held against its routes and shifts.
- * [SM1] Every route that a `tell` names exists, and every shift; what waits outside its shifts needs shifts to wait for.
- * [SM2] What repeats does so less often than it is put together.
- * [SM3] A receiver inside the plant's own network says that this is meant.
+ * [SF1] Every route that a `tell` names exists, and every shift; what waits outside its shifts needs shifts to wait for.
+ * [SF2] What repeats does so less often than it is put together.
+ * [SF3] A receiver inside the plant's own network says that this is meant.
  */
 import { GROUP_MIN } from './alert-tell.ts';
 import type { SiteFile } from './config.ts';
@@ -16,7 +16,7 @@ export function alertFaults(site: SiteFile): AlertFault[] {
   return [...tellFaults(site, ['alerts', 'tell'], alerts.tell), ...rules, ...privateFaults(site)];
 }
 
-/** [SM1] */
+/** [SF1] */
 function tellFaults(site: SiteFile, path: AlertFault['path'], tell: Tell): AlertFault[] {
   const routes = site.alerts.routes.map(({ name }) => name);
   const { calendar } = site;
@@ -37,7 +37,7 @@ function unknown(path: AlertFault['path'], seen: string, known: readonly string[
   return [{ path, text: `saw "${seen}"; the file has ${known.length === 0 ? 'none' : known.join(', ')}` }];
 }
 
-/** [SM2] */
+/** [SF2] */
 function repeatFaults(path: AlertFault['path'], { repeatMin, groupMin }: Tell, all: Tell): AlertFault[] {
   const together = groupMin ?? all.groupMin ?? GROUP_MIN;
   if (repeatMin === undefined || repeatMin === 'never' || repeatMin > together) return [];
@@ -47,7 +47,7 @@ function repeatFaults(path: AlertFault['path'], { repeatMin, groupMin }: Tell, a
 /** RFC 1918, RFC 6890, RFC 4193: as far as the address itself shows it. Names are resolved when something is sent. */
 const PRIVATE = /^https?:\/\/(localhost|127\.|10\.|192\.168\.|172\.(1[6-9]|2\d|3[01])\.|\[::1\]|\[f[cd])/i;
 
-/** [SM3] */
+/** [SF3] */
 function privateFaults({ alerts: { routes, heartbeat } }: SiteFile): AlertFault[] {
   const receivers = [
     ...routes.map((one, i) => ({ path: ['alerts', 'routes', i, 'url'], one: one.type === 'webhook' ? one : null })),

@@ -1,5 +1,5 @@
 /**
- * [SN4] What the step number of a chamber found in an unknown server counts, by the values that its variables showed in the same look, each in its
+ * [SX4] What the step number of a chamber found in an unknown server counts, by the values that its variables showed in the same look, each in its
  *       own unit; one that could not be read or names no unit says nothing.
  */
 import type { Candidate } from './found.ts';

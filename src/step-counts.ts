@@ -1,9 +1,9 @@
 /**
  * What a controller's step number counts, as far as one look can tell: a proposal for a person, and a doubt about what the site file says.
- * [SN1] A number above the recipe's number of steps, and one that counts while nothing can burn, counts all steps (or is the last one, left
+ * [SX1] A number above the recipe's number of steps, and one that counts while nothing can burn, counts all steps (or is the last one, left
  *       standing: hence a proposal).
- * [SN2] A number that is 1 while plasma burns counts plasma steps: pump-down and gas come before.
- * [SN3] A name that speaks of the sequence or of the plasma tells it where the numbers do not. Else it is not known, and nothing is proposed.
+ * [SX2] A number that is 1 while plasma burns counts plasma steps: pump-down and gas come before.
+ * [SX3] A name that speaks of the sequence or of the plasma tells it where the numbers do not. Else it is not known, and nothing is proposed.
  */
 import type { StepCounts } from './chamber-rules.ts';
 
@@ -21,7 +21,7 @@ export function stepCountsSeen(seen: StepsSeen): SeenCounts | null {
   return byNumber(seen) ?? byName(seen);
 }
 
-/** [SN1] [SN2] */
+/** [SX1] [SX2] */
 function byNumber({ step, stepCount, burns }: StepsSeen): SeenCounts | null {
   if (step === null || step < 1) return null;
   if (stepCount !== null && stepCount >= 1 && step > stepCount)
@@ -30,7 +30,7 @@ function byNumber({ step, stepCount, burns }: StepsSeen): SeenCounts | null {
   return burns === true && step === 1 ? { counts: 'plasma-steps', reason: 'it is 1 while plasma burns' } : null;
 }
 
-/** [SN3] */
+/** [SX3] */
 function byName({ words }: StepsSeen): SeenCounts | null {
   if (words.includes('plasma')) return { counts: 'plasma-steps', reason: 'its name says plasma' };
   return words.includes('sequence') ? { counts: 'all-steps', reason: 'its name says sequence' } : null;

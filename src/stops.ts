@@ -1,21 +1,21 @@
 /**
  * Unscheduled downtime as stretches, and what of it nobody explained.
- * [ST1] A stop is unscheduled downtime without a break, whatever its sub-reasons; nonscheduled and told time break it, and so does an unobserved
+ * [SP1] A stop is unscheduled downtime without a break, whatever its sub-reasons; nonscheduled and told time break it, and so does an unobserved
  *       hole of more than ten minutes (own choice: a restart or a short silence makes no second stop). Unobserved time in it is no downtime.
- * [ST2] Unexplained is a stop longer than a minute for which no person gave a reason.
- * [ST3] Of a stop that reaches beyond the window only the part inside counts in the hours; it is listed whole.
- * [ST4] The share is of all unscheduled downtime in the window, told or not; null where there was none.
+ * [SP2] Unexplained is a stop longer than a minute for which no person gave a reason.
+ * [SP3] Of a stop that reaches beyond the window only the part inside counts in the hours; it is listed whole.
+ * [SP4] The share is of all unscheduled downtime in the window, told or not; null where there was none.
  */
 import type { Span } from './calendar.ts';
 import type { StateInterval, Stop, StopsPage } from './contract.ts';
 import { MINUTE_MS } from './zone.ts';
 
-/** [ST2] */
+/** [SP2] */
 export const SHORTEST_STOP_MS = MINUTE_MS;
 
 const LONGEST_HOLE_MS = 10 * MINUTE_MS;
 
-/** [ST1] The stops of one chamber without a person's reason, in order. `until` is when it was last heard: a stop that reaches it goes on. */
+/** [SP1] The stops of one chamber without a person's reason, in order. `until` is when it was last heard: a stop that reaches it goes on. */
 export function untoldStops(intervals: readonly StateInterval[], until: number): readonly Stop[] {
   const stops: Stop[] = [];
   let reached = -Infinity;
@@ -42,7 +42,7 @@ const longer = (stop: Stop, { to, isOn, reason, downMs }: { to: number; isOn: bo
 
 export type StoppedChamber = { readonly intervals: readonly StateInterval[]; readonly heardUntil: number };
 
-/** [ST2] [ST3] [ST4] The to-do list of a window, newest first. The intervals may reach beyond it. */
+/** [SP2] [SP3] [SP4] The to-do list of a window, newest first. The intervals may reach beyond it. */
 export function stopsPage(chambers: readonly StoppedChamber[], window: Span): StopsPage {
   const isInside = ({ from, to }: Span): boolean => from < window.to && to > window.from;
   const stops = chambers.flatMap(({ intervals, heardUntil }) => untoldStops(intervals, heardUntil).filter(isInside));
@@ -61,6 +61,6 @@ export function stopsPage(chambers: readonly StoppedChamber[], window: Span): St
 
 const holds = (stop: Stop, { chamber, from, to }: StateInterval): boolean => stop.chamber === chamber && stop.from <= from && to <= stop.to;
 
-/** [ST3] */
+/** [SP3] */
 const insideMs = (spans: readonly Span[], window: Span): number =>
   spans.reduce((sum, { from, to }) => sum + Math.min(to, window.to) - Math.max(from, window.from), 0);

@@ -1,8 +1,8 @@
 /**
  * A reducer state read back from a store, perhaps written by an older program.
- * [ST1] What an older program did not know begins as for a chamber never watched; what it knew stays as it was, and what is no longer known is dropped.
- * [ST2] A field whose meaning changed raises the version and brings a step here; a state without a version is of version 1.
- * [ST3] A state of a newer program is refused: its fields may mean something this program does not know.
+ * [SV1] What an older program did not know begins as for a chamber never watched; what it knew stays as it was, and what is no longer known is dropped.
+ * [SV2] A field whose meaning changed raises the version and brings a step here; a state without a version is of version 1.
+ * [SV3] A state of a newer program is refused: its fields may mean something this program does not know.
  */
 import { UNHEARD } from './alarm.ts';
 import { Fault } from './fault.ts';
@@ -14,7 +14,7 @@ const STEPS: readonly ((state: Plain) => Plain)[] = [alarmsApart, holesKept];
 
 type Plain = { readonly [name: string]: unknown };
 
-/** [ST1]-[ST3] `initial` is of the present version; its shape decides. Throws `unreadable` for a state that is newer or no state at all. */
+/** [SV1]-[SV3] `initial` is of the present version; its shape decides. Throws `unreadable` for a state that is newer or no state at all. */
 export function restoredState<State extends { readonly version: number }>(stored: unknown, initial: State): State {
   if (!isPlain(stored)) throw new Fault('unreadable', 'A stored state is damaged. Put back the last backup of the data folder.');
   const version = typeof stored['version'] === 'number' ? stored['version'] : 1;
@@ -26,7 +26,7 @@ export function restoredState<State extends { readonly version: number }>(stored
   return filled({ ...upgraded, version: STATE_VERSION }, initial) as State;
 }
 
-/** [ST1] Objects of fixed shape are filled one by one; lists, dictionaries (empty at first) and what may be null are taken as they are. */
+/** [SV1] Objects of fixed shape are filled one by one; lists, dictionaries (empty at first) and what may be null are taken as they are. */
 function filled(stored: Plain, initial: Plain): Plain {
   return Object.fromEntries(
     Object.entries(initial).map(([name, first]) => {

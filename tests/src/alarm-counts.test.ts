@@ -34,20 +34,20 @@ function subjects(
 }
 
 describe('alarms per period', () => {
-  test('[AO1] ten minutes up to two days, aligned to UTC, each alarm in its period, and all of them', () => {
+  test('[AR1] ten minutes up to two days, aligned to UTC, each alarm in its period, and all of them', () => {
     const window = { from: 5 * MIN, to: 65 * MIN };
     const found = alarmCounts(subjects([2, 5, 9, 10, 19.9, 64, 65], window), window);
     expect(found).toEqual({ from: 0, periodMs: 10 * MIN, counts: [2, 2, 0, 0, 0, 0, 1] });
   });
 
-  test('[AO1] an hour beyond two days', () => {
+  test('[AR1] an hour beyond two days', () => {
     const window = { from: 0, to: 2 * DAY + 1 };
     expect(alarmCounts(subjects([61], window), { from: 0, to: 2 * DAY })).toMatchObject({ periodMs: 10 * MIN });
     const found = alarmCounts(subjects([61], window), window);
     expect([found.periodMs, found.counts.length, found.counts[0], found.counts[1]]).toEqual([HOUR, 49, 0, 1]);
   });
 
-  test('[AO2] a period in which nobody observed anything has no count; one observed in part has', () => {
+  test('[AR2] a period in which nobody observed anything has no count; one observed in part has', () => {
     const window = { from: 0, to: 60 * MIN };
     expect(alarmCounts(subjects([1], window, [[15, 45]]), window).counts).toEqual([1, 0, null, null, 0, 0]);
   });

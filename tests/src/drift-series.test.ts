@@ -12,11 +12,11 @@ describe('figures of a run', () => {
     ['not wholly observed', { observedMs: HOUR / 2 - 1 }, false],
     ['with a deviation', { record: recordOf({ deviations: [{ code: 'energy-low', text: '', step: null }] }) }, false],
     ['completed, wholly observed, nothing wrong', {}, true],
-  ])('[DS1] a run %s may teach a baseline: %s', (_, more, good) => {
+  ])('[DF1] a run %s may teach a baseline: %s', (_, more, good) => {
     expect(runFigures(recordedRun(HOUR, more)).good).toBe(good);
   });
 
-  test('[DS2] a run broken off keeps its pump-down and flow zeros, and has no figure of plasma, purge or vent', () => {
+  test('[DF2] a run broken off keeps its pump-down and flow zeros, and has no figure of plasma, purge or vent', () => {
     const run = runFigures(recordedRun(HOUR, { outcome: 'aborted' }));
     const has = SERIES.filter((each) => !Number.isNaN(figure(run, each))).map(({ name }) => name);
     expect(new Set(has)).toEqual(
@@ -24,7 +24,7 @@ describe('figures of a run', () => {
     );
   });
 
-  test('[DS2] every figure is in SI: seconds, Pa, J, shares', () => {
+  test('[DF2] every figure is in SI: seconds, Pa, J, shares', () => {
     const run = runFigures(recordedRun(HOUR));
     expect(figure(run, key('pump-down-first'))).toBe(103);
     expect(figure(run, key('delivered-energy'))).toBe(4_900_000);
@@ -47,20 +47,20 @@ describe('series', () => {
   const times = (name: SeriesKey['name'], line: number | null = null): number[] =>
     measuredRuns(mixed, key(name, line), 'DSM-PI-25').map(({ at }) => at);
 
-  test('[DS3] the first parts of the pump-down are of the chamber, its tail and what follows of chamber and recipe', () => {
+  test('[DF3] the first parts of the pump-down are of the chamber, its tail and what follows of chamber and recipe', () => {
     expect(times('pump-down-first')).toEqual([1, 2, 6]);
     expect(times('pump-down-tail')).toEqual([1, 6]);
     expect(times('plasma-pressure')).toEqual([1, 6]);
     expect(times('flow-zero', 1)).toEqual([1, 2, 3, 4, 5, 6]);
   });
 
-  test('[DS4] runs without a load give the tail of an empty pump-down and nothing to loaded figures; a trial with a load gives neither', () => {
+  test('[DF4] runs without a load give the tail of an empty pump-down and nothing to loaded figures; a trial with a load gives neither', () => {
     expect(times('empty-tail')).toEqual([3, 5]);
     expect(times('rate-of-rise')).toHaveLength(6);
     expect(measuredRuns(mixed, key('rate-of-rise'), null).filter(({ value }) => value !== null)).toMatchObject([{ at: 5, value: 0.01 }]);
   });
 
-  test('[DS5] leak tests and empty runs are rare, nothing else is', () => {
+  test('[DF5] leak tests and empty runs are rare, nothing else is', () => {
     expect(SYMPTOMS.filter((name) => SERIES_KINDS[name].isRare)).toEqual(['empty-tail', 'rate-of-rise']);
   });
 
@@ -68,7 +68,7 @@ describe('series', () => {
     expect(recipesOf(mixed)).toEqual(['DSM-PI-25', 'DSM-EP-25']);
   });
 
-  test('[DS6] of a long record the newest are kept, and the runs after every beginning of a baseline', () => {
+  test('[DF6] of a long record the newest are kept, and the runs after every beginning of a baseline', () => {
     const long = Array.from({ length: 5000 }, (_, i) => ({ at: i }));
     const kept = trimmed(long, 1000, [1999]).map(({ at }) => at);
     expect(kept.slice(0, 400)).toEqual(Array.from({ length: 400 }, (_, i) => i));

@@ -7,7 +7,7 @@ const LIMITS: ChamberLimits = { rfMaxW: 600, stepCounts: 'plasma-steps' };
 const doubted = (values: Partial<Record<SignalName, number | boolean | string>>): (readonly SignalName[])[] =>
   doubtsOf(new Map(Object.entries(values) as [SignalName, number | boolean][]), LIMITS).map(({ signals }) => signals);
 
-test('[PL1] a quantity beyond what can be there is doubted, one inside is not', () => {
+test('[PB1] a quantity beyond what can be there is doubted, one inside is not', () => {
   expect(
     doubted({ 'chamber.pressure': 100_900, 'utility.compressedAirPressure': 600_000, 'rf.forward': 620, 'pump.bodyTemperature': 335 }),
   ).toEqual([]);
@@ -16,7 +16,7 @@ test('[PL1] a quantity beyond what can be there is doubted, one inside is not', 
   ).toEqual([['chamber.pressure'], ['utility.compressedAirPressure'], ['pump.bodyTemperature'], ['rf.forward']]);
 });
 
-test('[PL2] door, switches and valves are held against the pressure and each other', () => {
+test('[PB2] door, switches and valves are held against the pressure and each other', () => {
   expect(doubted({ 'chamber.pressure': 4, 'chamber.doorClosed': false })).toEqual([['chamber.doorClosed', 'chamber.pressure']]);
   expect(doubted({ 'chamber.pressure': 101_000, 'chamber.vacuumSwitch': true })).toEqual([['chamber.vacuumSwitch', 'chamber.pressure']]);
   expect(doubted({ 'chamber.pressure': 4, 'chamber.atmosphereSwitch': true })).toEqual([['chamber.atmosphereSwitch', 'chamber.pressure']]);
@@ -32,7 +32,7 @@ test('[PL2] door, switches and valves are held against the pressure and each oth
   ).toEqual([]);
 });
 
-test('[PL3] a step number that shows another count than the site file says is doubted, with what to say; one that fits it, or says nothing, is not', () => {
+test('[PB3] a step number that shows another count than the site file says is doubted, with what to say; one that fits it, or says nothing, is not', () => {
   const of = (stepCounts: ChamberLimits['stepCounts'], values: Partial<Record<SignalName, number | boolean>>): string =>
     doubtsOf(new Map(Object.entries(values) as [SignalName, number | boolean][]), { rfMaxW: 600, stepCounts })
       .map(({ signals, text }) => `${signals.join()}: ${text}`)
@@ -61,7 +61,7 @@ test('[PL3] a step number that shows another count than the site file says is do
   expect(of(null, vented)).toMatch(/Now it counts while nothing can burn: all-steps is likely.$/);
 });
 
-test('[PL4] what is not known excludes nothing', () => {
+test('[PB4] what is not known excludes nothing', () => {
   expect(doubted({})).toEqual([]);
   expect(doubted({ 'chamber.doorClosed': false })).toEqual([]);
   expect(doubted({ 'chamber.vacuumSwitch': true, 'chamber.pressure': 65_000 })).toEqual([]);

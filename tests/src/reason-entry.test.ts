@@ -20,7 +20,7 @@ const draft = (change: Partial<ReasonDraft> = {}): ReasonDraft => ({
 const entered = (change: Partial<ReasonDraft> = {}) => entryOf(draft(change), { entry: 'e1', now: NOW, reasons: DEFAULT_REASONS });
 
 describe('what a person may enter', () => {
-  test('[RN3] an entry carries what its reason stands for, and what was worked on unless the person says otherwise', () => {
+  test('[RT3] an entry carries what its reason stands for, and what was worked on unless the person says otherwise', () => {
     expect(reasonEvent.parse(entered())).toEqual({
       kind: 'reason',
       chamber: 'PC-01',
@@ -39,7 +39,7 @@ describe('what a person may enter', () => {
     expect(entered({ workedOn: [] }).workedOn).toEqual([]);
   });
 
-  test('[RN3] a reason the site does not have for that state is refused with those it has', () => {
+  test('[RT3] a reason the site does not have for that state is refused with those it has', () => {
     expect(() => entered({ state: 'standby', reason: 'vacuum pump' })).toThrow(
       'The site has no such reason for that state; it has no operator, no product, no support tool, waiting for laboratory.',
     );
@@ -47,25 +47,25 @@ describe('what a person may enter', () => {
   });
 
   test.each([
-    ['[RN1] a begin in the future', { from: NOW + 1, to: null }, 'begins in the future'],
-    ['[RN1] an end in the future', { to: NOW + 1 }, 'ends in the future'],
-    ['[RN2] an end at the begin', { to: NOW - 2 * HOUR }, 'ends before it begins'],
-    ['[RN2] an end before the begin', { to: NOW - 3 * HOUR }, 'ends before it begins'],
-    ['[RN2] less than a second', { to: NOW - 2 * HOUR + 999 }, 'shorter than a second'],
-    ['[RN2] more than 60 days', { from: NOW - 61 * DAY, to: NOW - DAY + 1 }, 'longer than 60 days'],
-    ['[RN2] no end and a begin more than 60 days ago', { from: NOW - 60 * DAY - 1, to: null }, 'more than 60 days ago'],
+    ['[RT1] a begin in the future', { from: NOW + 1, to: null }, 'begins in the future'],
+    ['[RT1] an end in the future', { to: NOW + 1 }, 'ends in the future'],
+    ['[RT2] an end at the begin', { to: NOW - 2 * HOUR }, 'ends before it begins'],
+    ['[RT2] an end before the begin', { to: NOW - 3 * HOUR }, 'ends before it begins'],
+    ['[RT2] less than a second', { to: NOW - 2 * HOUR + 999 }, 'shorter than a second'],
+    ['[RT2] more than 60 days', { from: NOW - 61 * DAY, to: NOW - DAY + 1 }, 'longer than 60 days'],
+    ['[RT2] no end and a begin more than 60 days ago', { from: NOW - 60 * DAY - 1, to: null }, 'more than 60 days ago'],
   ] as const)('%s is refused with its cure', (_, change, sentence) => {
     expect(() => entered(change)).toThrow(sentence);
   });
 
-  test('[RN1] [RN2] the bounds themselves are taken', () => {
+  test('[RT1] [RT2] the bounds themselves are taken', () => {
     expect(entered({ from: NOW, to: null }).to).toBeNull();
     expect(entered({ to: NOW }).to).toBe(NOW);
     expect(entered({ from: NOW - 60 * DAY, to: NOW }).at).toBe(NOW - 60 * DAY);
     expect(entered({ from: NOW - 60 * DAY, to: null }).to).toBeNull();
   });
 
-  test('[RN4] the same words within ten seconds of real time are the second click of the first', () => {
+  test('[RT4] the same words within ten seconds of real time are the second click of the first', () => {
     const first = entered();
     const click = (change: Partial<ReasonDraft>, afterMs: number, speed = 1) =>
       firstClick(draft(change), [first], { now: NOW + afterMs, speed })?.entry ?? null;

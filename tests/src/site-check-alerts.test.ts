@@ -18,7 +18,7 @@ const faults = (alerts: object, calendar: object = { shifts, changes: [later] })
   ).map(({ path, text }) => `${path.join('.')}: ${text}`);
 
 describe('what the site file says of messages', () => {
-  test('[SM1] every route and every shift that is named exists, those of a later change of the calendar too', () => {
+  test('[SF1] every route and every shift that is named exists, those of a later change of the calendar too', () => {
     const tell = { to: ['hook', 'x'], shifts: ['early', 'weekend', 'late'], otherwise: ['y'], escalate: { afterMin: 5, to: ['z'] } };
     expect(faults({ routes: [hook], tell, rules: { down: { tell: { to: ['w'] } } } })).toEqual([
       'alerts.tell.to.1: saw "x"; the file has hook',
@@ -34,7 +34,7 @@ describe('what the site file says of messages', () => {
     expect(faults({ routes: [hook], tell: { to: ['hook'], shifts: 'always' } })).toEqual([]);
   });
 
-  test('[SM2] a repeat comes less often than messages are put together', () => {
+  test('[SF2] a repeat comes less often than messages are put together', () => {
     expect(faults({ tell: { repeatMin: 5 } })).toEqual(['alerts.tell.repeatMin: saw 5; it must be more than groupMin, which is 5']);
     expect(faults({ tell: { groupMin: 60 }, rules: { down: { tell: { repeatMin: 30 } } } })).toEqual([
       'alerts.rules.down.tell.repeatMin: saw 30; it must be more than groupMin, which is 60',
@@ -43,7 +43,7 @@ describe('what the site file says of messages', () => {
   });
 
   // RFC 1918, RFC 4193, RFC 6890
-  test('[SM3] a receiver inside the plant says so', () => {
+  test('[SF3] a receiver inside the plant says so', () => {
     const inside = [
       'http://localhost:9',
       'http://127.0.0.1',

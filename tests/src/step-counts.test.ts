@@ -7,12 +7,12 @@ import { burnsNow, stepCountsSeen, type StepsSeen } from '../../src/step-counts.
 const counts = (seen: Partial<StepsSeen>): string | undefined =>
   stepCountsSeen({ step: null, stepCount: null, burns: null, words: [], ...seen })?.counts;
 
-test('[SN1] a number beyond the count of steps, or one that counts while nothing can burn, counts all steps', () => {
+test('[SX1] a number beyond the count of steps, or one that counts while nothing can burn, counts all steps', () => {
   expect([counts({ step: 5, stepCount: 4, burns: true }), counts({ step: 2, burns: false })]).toEqual(['all-steps', 'all-steps']);
   expect([counts({ step: 0, burns: false }), counts({ step: 4, stepCount: 4 }), counts({ step: 4, stepCount: 0 })]).toEqual(Array(3));
 });
 
-test('[SN2] 1 while plasma burns counts plasma steps; 2 may be either', () => {
+test('[SX2] 1 while plasma burns counts plasma steps; 2 may be either', () => {
   expect([counts({ step: 1, burns: true }), counts({ step: 2, burns: true }), counts({ step: 1 })]).toEqual([
     'plasma-steps',
     undefined,
@@ -20,20 +20,20 @@ test('[SN2] 1 while plasma burns counts plasma steps; 2 may be either', () => {
   ]);
 });
 
-test('[SN3] a name tells it where the numbers do not', () => {
+test('[SX3] a name tells it where the numbers do not', () => {
   expect(counts({ words: ['plasma', 'step'] })).toBe('plasma-steps');
   expect(counts({ step: 2, burns: true, words: ['sequence', 'step'] })).toBe('all-steps');
   expect(counts({ step: 5, burns: false, words: ['plasma', 'step'] })).toBe('all-steps');
 });
 
-test('[SN1] whether it burns is known only from power, vent valve and pressure that tell it', () => {
+test('[SX1] whether it burns is known only from power, vent valve and pressure that tell it', () => {
   const signs = { pressurePa: null, ventOpen: null, forwardW: null, rfMaxW: 1000 };
   expect(burnsNow(signs)).toBeNull();
   expect([burnsNow({ ...signs, forwardW: 300 }), burnsNow({ ...signs, forwardW: 5 })]).toEqual([true, null]);
   expect([burnsNow({ ...signs, ventOpen: true, forwardW: 300 }), burnsNow({ ...signs, pressurePa: 90_000 })]).toEqual([false, false]);
 });
 
-test('[SN4] found values are read in their own units; what could not be read or names no unit says nothing', () => {
+test('[SX4] found values are read in their own units; what could not be read or names no unit says nothing', () => {
   const found = (signal: SignalName, value: string, more: Partial<FoundVariable> = {}): Candidate => ({
     signal,
     variable: { path: ['PC', 'Step'], node: '', type: 'integer', unit: null, unitText: null, range: null, value, description: '', ...more },

@@ -23,7 +23,7 @@ const spans = (intervals: StateInterval[], until = 1000): [number, number][] =>
   untoldStops(intervals, until * MIN).map(({ from, to }) => [from / MIN, to / MIN]);
 
 describe('stops without a word', () => {
-  test('[ST1] a stop runs through its sub-reasons; nonscheduled, unobserved and told time break it', () => {
+  test('[SP1] a stop runs through its sub-reasons; nonscheduled, unobserved and told time break it', () => {
     expect(
       untoldStops([piece(0, 5, 'standby'), down(5, 8), down(8, 20, { reason: 'repair' }), piece(20, 30, 'standby')], 1000 * MIN),
     ).toEqual([{ chamber: 'PC-01', from: 5 * MIN, to: 20 * MIN, isOn: false, downMs: 15 * MIN, reasons: ['tripped: RF_FAULT', 'repair'] }]);
@@ -42,7 +42,7 @@ describe('stops without a word', () => {
     ]);
   });
 
-  test('[ST1] a short hole makes no second stop, and is no downtime', () => {
+  test('[SP1] a short hole makes no second stop, and is no downtime', () => {
     const intervals = [down(0, 5), piece(5, 10, 'unobserved'), piece(10, 15, 'unobserved'), down(15, 20), piece(20, 60, 'standby')];
     expect(untoldStops(intervals, 1000 * MIN)).toMatchObject([{ from: 0, to: 20 * MIN, downMs: 10 * MIN }]);
     expect(stopsPage([{ intervals, heardUntil: 60 * MIN }], { from: 2 * MIN, to: 60 * MIN })).toMatchObject({
@@ -55,22 +55,22 @@ describe('stops without a word', () => {
     ).toEqual([]);
   });
 
-  test('[ST1] a stop that reaches the last word goes on', () => {
+  test('[SP1] a stop that reaches the last word goes on', () => {
     expect(untoldStops([down(0, 5)], 5 * MIN)[0]?.isOn).toBe(true);
     expect(untoldStops([down(0, 5), piece(5, 6, 'unobserved')], 5 * MIN)[0]?.isOn).toBe(true);
     expect(untoldStops([down(0, 5), piece(5, 6, 'standby')], 6 * MIN)[0]?.isOn).toBe(false);
   });
 
-  test('[ST2] a minute needs no reason, a millisecond more does', () => {
+  test('[SP2] a minute needs no reason, a millisecond more does', () => {
     expect(spans([down(0, 1)])).toEqual([]);
     expect(untoldStops([{ ...down(0, 1), to: MIN + 1 }], 1000 * MIN)).toHaveLength(1);
   });
 
-  test('[ST2] told downtime is explained, and what a person called something else is no stop', () => {
+  test('[SP2] told downtime is explained, and what a person called something else is no stop', () => {
     expect(spans([told(0, 60), piece(60, 90, 'scheduled-downtime', { entry: 'e2' })])).toEqual([]);
   });
 
-  test('[ST3] [ST4] hours count inside the window, a stop is listed whole, newest first, chamber by chamber', () => {
+  test('[SP3] [SP4] hours count inside the window, a stop is listed whole, newest first, chamber by chamber', () => {
     const first = { intervals: [down(0, 30), piece(30, 50, 'standby'), told(50, 60), down(60, 90)], heardUntil: 90 * MIN };
     const second = {
       intervals: [down(20, 40, { chamber: 'PC-02' }), piece(40, 90, 'standby', { chamber: 'PC-02' })],
@@ -87,7 +87,7 @@ describe('stops without a word', () => {
     expect(page.share).toBeCloseTo(60 / 70, 12);
   });
 
-  test('[ST4] where nothing was down there is no share', () => {
+  test('[SP4] where nothing was down there is no share', () => {
     expect(stopsPage([{ intervals: [piece(0, 60, 'standby')], heardUntil: 60 * MIN }], { from: 0, to: 60 * MIN })).toMatchObject({
       unexplainedMs: 0,
       share: null,

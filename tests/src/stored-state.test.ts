@@ -8,28 +8,28 @@ import { runWith, stateAfter } from './story.ts';
 const initial = initialChamber(rules);
 const lived = stateAfter(runWith());
 
-test('[ST1] a state of this program comes back as it was, to the last field', () => {
+test('[SV1] a state of this program comes back as it was, to the last field', () => {
   expect(restoredState(JSON.parse(JSON.stringify(lived)), initial)).toEqual(lived);
 });
 
-test('[ST1] what an older program did not know begins as for a chamber never watched, what it knew stays', () => {
+test('[SV1] what an older program did not know begins as for a chamber never watched, what it knew stays', () => {
   const { doorClosedAt: _unknown, ...older } = JSON.parse(JSON.stringify(lived)) as typeof lived;
   const { blind: _too, ...presence } = older.presence;
   const restored = restoredState({ ...older, presence, forgotten: 1 }, initial);
   expect(restored).toEqual({ ...lived, doorClosedAt: initial.doorClosedAt, presence: { ...lived.presence, blind: false } });
 });
 
-test('[ST2] a state without a version is of the first', () => {
+test('[SV2] a state without a version is of the first', () => {
   const { version: _none, ...unversioned } = lived;
   expect(restoredState(unversioned, initial).version).toBe(STATE_VERSION);
 });
 
-test('[ST3] a state of a newer program is refused, and so is what is none', () => {
+test('[SV3] a state of a newer program is refused, and so is what is none', () => {
   expect(() => restoredState({ ...lived, version: STATE_VERSION + 1 }, initial)).toThrow(/newer Glowfleet/);
   expect(() => restoredState([], initial)).toThrow(/damaged/);
 });
 
-test('[ST2] version 1 had one word for shelved, suppressed and out of service: it stays suppressed, by what is not told', () => {
+test('[SV2] version 1 had one word for shelved, suppressed and out of service: it stays suppressed, by what is not told', () => {
   const stand = { since: 5, heard: true, counted: true, suppressed: true, acknowledged: false };
   const restored = restoredState({ ...lived, version: 1, alarms: { X: stand, Y: { ...stand, suppressed: false } } }, initial);
   const news = { suppressedSince: null, shelvedUntil: null, confirmed: null, branches: [] };
@@ -39,7 +39,7 @@ test('[ST2] version 1 had one word for shelved, suppressed and out of service: i
   });
 });
 
-test('[ST2] version 2 knew only the sum of the holes of a run: it stays, and no place of a hole is made up', () => {
+test('[SV2] version 2 knew only the sum of the holes of a run: it stays, and no place of a hole is made up', () => {
   const run = openRunExample({ unobservedMs: 5_000, holes: [{ from: 1, to: 2 }] });
   const { holes: _unknown, ...older } = run;
   const restored = restoredState({ ...lived, version: 2, run: older, lastRun: null }, initial);
