@@ -11,7 +11,7 @@ import type { Counters } from '../src/counter-answer.ts';
 import type { DriftFleet } from '../src/drift-answer.ts';
 import type { StoredEvent } from '../src/event.ts';
 import { driftFindings } from '../src/finding-drift.ts';
-import { gatewayFindings } from '../src/finding-gateway.ts';
+import { gatewayFindings, type GatewaySight } from '../src/finding-gateway.ts';
 import { certificateFindings, maintenanceFindings } from '../src/finding-upkeep.ts';
 import type { Clock } from './clock.ts';
 import { Recently } from './recently.ts';
@@ -140,7 +140,12 @@ export class Lookout {
   }
 }
 
-async function diskOf(folder: string): Promise<{ freeBytes: number; sizeBytes: number } | null> {
-  const { bavail, blocks, bsize } = await statfs(folder);
-  return { freeBytes: bavail * bsize, sizeBytes: blocks * bsize };
+/** A disk that cannot be looked at for a moment is for a person to hear of: nothing is lost yet, and the store itself says when it is. */
+async function diskOf(folder: string): Promise<GatewaySight['disk']> {
+  try {
+    const { bavail, blocks, bsize } = await statfs(folder);
+    return { freeBytes: bavail * bsize, sizeBytes: blocks * bsize };
+  } catch (error) {
+    return { unread: (error as NodeJS.ErrnoException).code ?? 'no reason given' };
+  }
 }

@@ -1,14 +1,14 @@
 /**
  * The gateway's own troubles, those that a person can do something about before data is lost, or because it was.
- * [GF1] Told are: a disk with little room left, a store that takes long to commit, link processes that died, values that were dropped, and messages
- *       that were given up. A server that is away is told as chambers without data.
+ * [GF1] Told are: a disk with little room left, one that cannot be looked at, a store that takes long to commit, link processes that died, values
+ *       that were dropped, and messages that were given up. A server that is away is told as chambers without data.
  * [GF2] What only counts up is told for as long as it went on counting within the last ten minutes (link processes: the last hour).
  */
 import type { Finding } from './alert-finding.ts';
 
 export type GatewaySight = {
-  /** Null where the system does not say. */
-  readonly disk: { readonly freeBytes: number; readonly sizeBytes: number } | null;
+  /** `unread` is the code with which the system refused to say; a size of nothing says nothing. */
+  readonly disk: { readonly freeBytes: number; readonly sizeBytes: number } | { readonly unread: string };
   /** The longest commit since the last look. */
   readonly slowestCommitMs: number;
   /** Within the last hour. */
@@ -36,7 +36,8 @@ const trouble = (subject: string, headline: string, rest: Pick<Finding, 'rule' |
 });
 
 function diskFull({ disk }: GatewaySight, { diskFreePercent }: Limits): Finding | null {
-  if (disk === null || disk.sizeBytes <= 0) return null;
+  if ('unread' in disk) return diskUnread(disk.unread);
+  if (disk.sizeBytes <= 0) return null;
   const percent = (100 * disk.freeBytes) / disk.sizeBytes;
   if (percent >= diskFreePercent) return null;
   const gigabytes = (disk.freeBytes / 1e9).toFixed(1);
@@ -50,6 +51,13 @@ function diskFull({ disk }: GatewaySight, { diskFreePercent }: Limits): Finding 
     },
   );
 }
+
+const diskUnread = (code: string): Finding =>
+  trouble('disk', `The disk of the data folder cannot be looked at (${code}). Whether there is room on it is not known.`, {
+    rule: `the room on the disk cannot be read (${RULE})`,
+    cure: 'Look whether the disk or the network drive of the data folder is there, and whether the gateway may read it.',
+    over: 'Over: the disk of the data folder can be looked at again.',
+  });
 
 function storeSlow({ slowestCommitMs }: GatewaySight, { storeSlowS }: Limits): Finding | null {
   if (slowestCommitMs < storeSlowS * 1000) return null;

@@ -1,4 +1,5 @@
 import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
 import { Lookout, type LookoutParts } from '../../gateway/lookout.ts';
 import { Recently } from '../../gateway/recently.ts';
@@ -68,6 +69,16 @@ describe('the lookout', () => {
     const gateway = all('gateway');
     one.start();
     expect((await gateway).findings.map(({ subject }) => subject)).toEqual(['link', 'messages mail']);
+  });
+
+  it('a data folder that cannot be looked at is told, and ends nothing', async () => {
+    const { lookout: one, all } = lookout({ folder: join(tmpdir(), 'glowfleet nowhere', 'at all') });
+    const gateway = all('gateway');
+    one.start();
+    const { findings } = await gateway;
+    expect(findings.map(({ subject, headline }) => [subject, headline])).toEqual([
+      ['disk', 'The disk of the data folder cannot be looked at (ENOENT). Whether there is room on it is not known.'],
+    ]);
   });
 
   it('a question that fails ends the process, as any broken store does', async () => {
