@@ -1,7 +1,7 @@
 /**
  * Process checks told at once and kept for ever.
  * [FN1] Vented (at atmosphere, or opened, where nobody reads the vent valve) sooner than the shortest purge after the last fluorinated gas:
- *       purge-short, once per run.
+ *       purge-short, once per run. Gas that ended in a hole may have ended as that began: only what was too short even so is told.
  * [FN2] Vent valve and pump valve open together for more than a second.
  * [FN3] Gas on with the door open, for as long as it takes to tell an open door from a chattering contact. Glowfleet only tells; the machine's interlock is what protects.
  * [FN4] The controller's phase and the signals contradict each other for 30 s: once per contradiction.

@@ -2,7 +2,7 @@
  * Picking up after a hole, hole.ts [HO4] [HO5]: every flag as now seen, the phase afresh, the open run continued or given up.
  */
 import { FLAG_NAMES } from './chamber-state.ts';
-import type { ChamberState, Flags } from './chamber-state.ts';
+import type { ChamberState, FlagName, Flags } from './chamber-state.ts';
 import { takeOutOfService } from './alarm-service.ts';
 import type { Change } from './change.ts';
 import { downByStanding, releaseStops, updateEquipment } from './equipment-state.ts';
@@ -75,9 +75,19 @@ function flagsSeen({ rules, s }: Change, at: number): Flags {
     const flag = s.flags[name];
     const on = wanted(name, s.inputs, rules, flag.on);
     const same = on === null || on === flag.on;
-    return [name, { on: same ? flag.on : on, since: same ? flag.since : at, turningAt: NEVER }];
+    const turned = { on, since: on === false ? endSeen(name, flag, s.presence) : at, turningAt: NEVER };
+    return [name, same ? { ...flag, turningAt: NEVER } : turned];
   });
   return Object.fromEntries(seen) as Flags;
+}
+
+/**
+ * What turned off in the hole is known to be off from the first word on. Fluorine may have ended as the hole began, and what was on its way
+ * off as the hole began ended then: finding.ts [FN1] must not call a purge short that may have been long.
+ */
+function endSeen(name: FlagName, { turningAt }: Flag, { lostAt, firstHeardAt }: ChamberState['presence']): number {
+  if (name === 'fluorine') return Math.min(turningAt, lostAt);
+  return name === 'pumping' ? Math.min(turningAt, firstHeardAt) : firstHeardAt;
 }
 
 /** The mode as last heard; a chamber without a mode tag is in automatic mode. */

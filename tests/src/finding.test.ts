@@ -26,6 +26,24 @@ test('[FN1] where nobody reads the pump valve, nothing but the time since the ga
   expect(told(runWith(...unread, 'vent.valveOpen false@0:00 true@31:00 false@33:20'), 'finding')).toEqual(['finding 31:00 purge-short']);
 });
 
+test('[FN1] gas that ended where nobody listened may have ended at once: only what was too short for sure is told', () => {
+  const ventAt = (at: string, shut: string): string[] => [
+    `pump.chamberValveOpen false@0:00 true@6:05 false@${shut}`,
+    `vent.valveOpen false@0:00 true@${at} false@33:20`,
+    'gas.3.flow 0@0:00',
+  ];
+  expect(told(runWith(...ventAt('31:50', '31:46'), 'silence 30:00..31:30'), 'finding')).toEqual([]);
+  expect(told(runWith(...ventAt('30:58', '30:56'), 'silence 30:40..30:52'), 'finding')).toEqual(['finding 30:58 purge-short']);
+});
+
+test('[FN1] a chamber vented where nobody listened is not told when its door opens', () => {
+  const found = told(
+    runWith('pump.chamberValveOpen false@0:00 true@6:05 false@31:46', 'gas.3.flow 0@0:00', 'silence 30:00..34:00'),
+    'finding',
+  );
+  expect(found).toEqual([]);
+});
+
 test('[FN2] vent valve and pump valve open together are found', () => {
   expect(told(runWith('pump.chamberValveOpen false@0:00 true@6:05 false@31:55'), 'finding')).toEqual([
     'finding 31:50 vent-with-pump-valve-open',
