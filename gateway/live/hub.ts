@@ -12,6 +12,7 @@ import * as z from 'zod/mini';
 import { hello, watch, type ToGateway, type ToPage } from '../../src/contract.ts';
 import { LivePage } from './live-page.ts';
 import type { AlertsView, LiveView } from './live-port.ts';
+import { Refusals } from './refusals.ts';
 
 type HubParts = {
   readonly server: HttpServer;
@@ -69,14 +70,18 @@ export function openHub(parts: HubParts): Hub {
   const connected = new Set<RawSocket>();
   const cuts = new Map<string, number>();
   const context = { view: parts.view, alerts: parts.alerts, steadyMs: parts.steadyMs, limits };
-  const io = openSocketServer({ parts, limits, connected });
+  const refusals = new Refusals(parts);
+  const io = openSocketServer({ parts, limits, connected, refusals });
   io.on('connection', (socket) => {
     const page = new LivePage(socket, context, (reason) => cuts.set(reason, (cuts.get(reason) ?? 0) + 1));
     pages.add(page);
     socket.on('disconnect', () => pages.delete(page));
     listen(socket, page);
   });
-  const timer = setInterval(() => tick(pages, parts.view), limits.tickMs);
+  const timer = setInterval(() => {
+    tick(pages, parts.view);
+    refusals.tell();
+  }, limits.tickMs);
   return {
     pages: () => pages.size,
     cuts: () => cuts,
@@ -90,7 +95,7 @@ export function openHub(parts: HubParts): Hub {
 type PageServer = Server<ToGateway, ToPage>;
 type PageSocket = Socket<ToGateway, ToPage>;
 /** `connected` are the raw sockets let in: a page counts from its upgrade on, not only once it has said something. */
-type Door = { readonly parts: HubParts; readonly limits: HubLimits; readonly connected: Set<RawSocket> };
+type Door = { readonly parts: HubParts; readonly limits: HubLimits; readonly connected: Set<RawSocket>; readonly refusals: Refusals };
 
 function openSocketServer(door: Door): PageServer {
   const io: PageServer = new Server(door.parts.server, {
@@ -111,7 +116,7 @@ function openSocketServer(door: Door): PageServer {
   });
   // Without a listener an error event would end the process.
   io.engine.on('connection_error', (error: { message?: string; context?: { message?: string } }) =>
-    door.parts.log(`A socket was refused: ${error.context?.message ?? error.message ?? 'no reason given'}`),
+    door.refusals.add(error.context?.message ?? error.message ?? 'no reason given'),
   );
   return io;
 }

@@ -16,7 +16,10 @@ test('[GF1] a gateway that is well tells nothing; each trouble is told by itself
   expect(subjects({ disk: { freeBytes: 0, sizeBytes: 0 }, dead: [{ route: 'mail', count: 0, lastError: null }] })).toEqual([]);
   expect(subjects({ disk: { freeBytes: 4.9e9, sizeBytes: 100e9 } })).toEqual(['disk']);
   expect(subjects({ disk: { freeBytes: 5e9, sizeBytes: 100e9 } })).toEqual([]);
-  expect(gatewayFindings({ ...well, disk: { unread: 'EIO' } }, limits)[0]).toMatchObject({ subject: 'disk', headline: expect.stringContaining('(EIO)') as string });
+  expect(gatewayFindings({ ...well, disk: { unread: 'EIO' } }, limits)[0]).toMatchObject({
+    subject: 'disk',
+    headline: expect.stringContaining('(EIO)') as string,
+  });
   expect([subjects({ slowestCommitMs: 4_999 }), subjects({ slowestCommitMs: 5_000 })]).toEqual([[], ['store']]);
   expect(subjects({ linkDeaths: 2, droppedLive: 5 })).toEqual(['link', 'readings']);
   const dead = [

@@ -224,8 +224,11 @@ describe('the door', () => {
     await heard(first, 'connect');
     await heard(page(), 'connect');
     await heard(page(), 'connect_error');
+    // Its place is free when its connection is closed, which is later than its goodbye.
+    const gone = once(connections[0] as RawSocket, 'close');
     first.disconnect();
-    await until(() => hub.pages() === 1);
+    await gone;
+    expect(hub.pages()).toBe(1);
     await heard(page(), 'connect');
   });
 });
