@@ -22,6 +22,8 @@ export type Hold = {
   readonly firstOut: AlertAlarms['firstOut'];
   /** The entry by which a person said why; `to` null: until it is over. */
   readonly told: { readonly entry: string; readonly to: number | null } | null;
+  /** Somebody set it aside: no clock runs, observed or not. Absent in states of an older program. */
+  readonly asleep?: boolean;
 };
 
 /** Null counts all time. */
@@ -53,6 +55,10 @@ export function resumed(hold: Hold, at: number, clock: HoldClock): Hold {
   if (hold.runsFrom !== null) return hold;
   return { ...hold, runsFrom: at, due: hold.alert === null ? dueAt(clock, at, hold.spentMs) : null };
 }
+
+/** Set aside until it is renewed; what was told of it is over. */
+export const asleep = (hold: Hold): Hold => ({ ...hold, spentMs: 0, runsFrom: null, due: null, alert: null, asleep: true });
+export const isAsleep = ({ asleep: is }: Hold): boolean => is === true;
 
 function dueAt({ calendar, limitMs }: HoldClock, from: number, spentMs: number): number | null {
   const left = Math.max(0, limitMs - spentMs);

@@ -4,12 +4,12 @@
  *       That maintenance has the chamber in its hands stops the first clock; given back unrepaired, it begins anew. Waiting is a vented chamber that nobody opens. Both count scheduled time only, and
  *       both are over with the first other state that is observed; time nobody observed is not counted.
  * [HD2] A standing alarm is stale after so many hours observed, in whatever shift (ISA-18.2: 24 h). Notices are none. One that is shelved,
- *       suppressed or out of service is looked after already.
+ *       suppressed or out of service is looked after already: what still stands when that is over has its hours anew.
  * [HD3] What a person told as the reason is known: no alert as long as the entry lasts, and one that is open says who told what.
  * [HD4] A chamber down within a common cause is told with that one; what is still down when it is over has its own time from then.
  */
 import { ended } from './alert-form.ts';
-import { begun, paused, renewed, resumed, type Hold, type HoldClock, type HoldKind } from './alert-hold.ts';
+import { asleep, begun, isAsleep, paused, renewed, resumed, type Hold, type HoldClock, type HoldKind } from './alert-hold.ts';
 import { holdAlert, overHeadline } from './alert-hold-words.ts';
 import type { Alert, AlertAlarms } from './contract.ts';
 import type { AlarmEvent, EventOf } from './event.ts';
@@ -40,7 +40,9 @@ export function holdsOnState(rules: WatchRules, holds: Holds, event: StateEvent,
   const { chamber, at, state, reason } = event;
   if (state === 'unobserved') return { holds: mapped(holds, chamber, (hold) => paused(hold, at, clockFor(rules, hold))), alerts: [] };
   const isWaiting = state === 'standby' && reason === 'waiting for unload';
-  const seen = mapped(holds, chamber, (hold) => (hold.kind === 'stale' ? resumed(hold, at, clockOf(rules, 'stale')) : hold));
+  const seen = mapped(holds, chamber, (hold) =>
+    hold.kind === 'stale' && !isAsleep(hold) ? resumed(hold, at, clockOf(rules, 'stale')) : hold,
+  );
   const down = turned(rules, seen, { kind: 'down', on: state === 'unscheduled-downtime', event, firstOut });
   const waiting = turned(rules, down.holds, { kind: 'waiting', on: isWaiting, event, firstOut: null });
   return { holds: waiting.holds, alerts: [...down.alerts, ...waiting.alerts] };
@@ -76,11 +78,17 @@ function workedOn(rules: WatchRules, hold: Hold, { at, reason }: { readonly at: 
 export function holdsOnAlarm(rules: WatchRules, holds: Holds, event: AlarmEvent): HoldNews {
   const { chamber, code, at, text, change, notice, suppressed } = event;
   const key = `stale/${chamber}/${code}`;
-  const isOver = change === 'cleared' || suppressed;
-  if (isOver) return holds[key] === undefined ? { holds, alerts: [] } : over(holds, key, at);
-  if (change !== 'activated' || notice || holds[key] !== undefined) return { holds, alerts: [] };
-  const fresh = begun({ kind: 'stale', chamber, since: at, what: `${text} (${code})` }, clockOf(rules, 'stale'));
-  return { holds: { ...holds, [key]: fresh }, alerts: [] };
+  const hold = holds[key];
+  const clock = clockOf(rules, 'stale');
+  if (hold === undefined) {
+    if (change !== 'activated' || notice) return { holds, alerts: [] };
+    const fresh = begun({ kind: 'stale', chamber, since: at, what: `${text} (${code})` }, clock);
+    return { holds: { ...holds, [key]: suppressed ? asleep(fresh) : fresh }, alerts: [] };
+  }
+  if (change === 'cleared') return over(holds, key, at);
+  if (suppressed === isAsleep(hold)) return { holds, alerts: [] };
+  if (!suppressed) return { holds: { ...holds, [key]: renewed({ ...hold, asleep: false }, at, clock) }, alerts: [] };
+  return { holds: { ...holds, [key]: asleep(hold) }, alerts: over(holds, key, at).alerts };
 }
 
 function over(holds: Holds, key: string, at: number): HoldNews {

@@ -124,4 +124,31 @@ describe('a stale alarm', () => {
     expect(run([alarm(0, 'X', { notice: true }), tick(1500)]).last).toEqual([]);
     expect(run([alarm(0), alarm(60, 'RF_FAULT', { change: 'suppression', suppressed: true }), tick(1500)]).last).toEqual([]);
   });
+
+  test('[HD2] shelving ends what was told, and what stands when it is over has its day again', () => {
+    const shelved = (minutes: number, is: boolean) => alarm(minutes, 'RF_FAULT', { change: 'suppression', suppressed: is });
+    const { all } = run([
+      alarm(0),
+      tick(1441),
+      shelved(1500, true),
+      tick(3000),
+      shelved(3000, false),
+      tick(4439),
+      tick(4441),
+      cleared(4500),
+    ]);
+    expect(told(all)).toEqual([
+      ['stale', 'PC-01', 1440, null],
+      ['stale', 'PC-01', 1440, 1500],
+      ['stale', 'PC-01', 4440, null],
+      ['stale', 'PC-01', 4440, 4500],
+    ]);
+    expect(all.at(-1)?.headline).toBe('PC-01: over. text of RF_FAULT (RF_FAULT) stood for 75 h.');
+    const hidden = alarm(0, 'RF_FAULT', { suppressed: true });
+    expect(told(run([hidden, silent(30), idle(60), tick(1600), shelved(1600, false), tick(3041)]).last)).toEqual([
+      ['stale', 'PC-01', 3040, null],
+    ]);
+    expect(run([hidden, silent(30), idle(60), tick(1600), shelved(1600, false), cleared(1700), tick(3041)]).last).toEqual([]);
+    expect(run([shelved(0, true), shelved(60, false), tick(1600)]).last).toEqual([]);
+  });
 });
