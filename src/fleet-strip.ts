@@ -5,8 +5,9 @@
  * [FS3] This shift stands beside the same elapsed part of up to 10 earlier shifts of its name. Shifts with under 95 % of their operations time
  *       observed are not compared with: what nobody saw was not counted, the same rule as between weeks.
  * [FS4] A shift's loads are those whose run ended in it.
+ * [FS5] A flood is told until it ends (alarm-stats.ts [AS2]), however long ago it began, as far back as the facts at hand go.
  */
-import { activationTimes, floods } from './alarm-stats.ts';
+import { activationTimes, floods, LOOK_BACK_MS } from './alarm-stats.ts';
 import { type Calendar, nonscheduled, previousShifts, type Shift, shiftAt, type Span } from './calendar.ts';
 import type { ChamberTile, FleetStrip } from './contract.ts';
 import { type ChamberFacts, within } from './facts.ts';
@@ -119,12 +120,14 @@ function shiftNumbers(
   return { loads, utilization: shares(time).operationalUtilization };
 }
 
+/** [FS5] */
 function alarmPart(facts: readonly ChamberFacts[], now: number): FleetStrip['alarms'] {
-  const times = activationTimes(facts, now - HOUR_MS + 1, now + 1);
+  const times = activationTimes(facts, now - LOOK_BACK_MS, now + 1);
   const last = floods(times).at(-1);
+  const since = (ms: number): number => times.filter((at) => at > now - ms).length;
   return {
-    last10Min: times.filter((at) => at > now - 10 * MINUTE_MS).length,
-    lastHour: times.length,
+    last10Min: since(10 * MINUTE_MS),
+    lastHour: since(HOUR_MS),
     flooded: last !== undefined && last.to > now,
   };
 }

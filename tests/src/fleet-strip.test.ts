@@ -182,7 +182,7 @@ describe('fleet strip', () => {
     expect(fleetStrip({ tiles: [], facts: [], calendar, now: day(25, 20), openAlerts: 0, usual: null }).shift).toBeNull();
   });
 
-  test('alarms of the last ten minutes and hour are counted over all chambers, and a flood that still lasts is told', () => {
+  test('[FS5] alarms of the last ten minutes and hour are counted over all chambers, and a flood that still lasts is told', () => {
     const alarm = (secondsAgo: number, chamber: string, seq: number): StoredEvent => ({
       kind: 'alarm',
       chamber,
@@ -213,6 +213,10 @@ describe('fleet strip', () => {
     const eleven = Array.from({ length: 11 }, (_, i) => 300 + i);
     expect(strip(eleven)).toEqual({ last10Min: 11, lastHour: 11, flooded: true });
     expect(strip(eleven.map((ago) => ago + 600))).toMatchObject({ last10Min: 0, flooded: false });
+    // It began 90 minutes ago, and since then six alarms come in ten minutes: never below five, never above ten.
+    const slow = Array.from({ length: 54 }, (_, i) => 100 * i + 50);
+    expect(strip([...slow, ...eleven.map((ago) => ago + 5100)])).toEqual({ last10Min: 6, lastHour: 36, flooded: true });
+    expect(strip(slow)).toMatchObject({ last10Min: 6, flooded: false });
   });
 
   test('[FS3] over a random fleet the shift numbers are those of the same window', () => {
