@@ -15,7 +15,7 @@ import { CYCLE_PARTS } from './kpi.ts';
 import { causeOf, losses, type LoadRates } from './losses.ts';
 import type { Loss } from './numbers.ts';
 import { shiftNameAt } from './shift-loads.ts';
-import { type Cycle, isBusy, savedMs } from './throughput.ts';
+import { type Cycle, isBusy, savedMs, shortenedMs } from './throughput.ts';
 import type { FleetWindow, Part } from './window.ts';
 import { DAY_MS, HOUR_MS } from './zone.ts';
 
@@ -160,15 +160,10 @@ type Minute = { readonly part: CyclePartName; readonly recipe: string | null; re
 /** [XE3] */
 export function explainMinute({ part, recipe, busy, value }: Minute, { parts, fleet }: Pick<FleetWindow, 'parts' | 'fleet'>): Draft {
   const cycles = cyclesIn(parts, recipe);
-  const [place, idle] = [CYCLE_PARTS.indexOf(part), CYCLE_PARTS.indexOf('idle')];
-  const shortened = (cycle: Cycle): number => savedMs(cycle, place);
+  const place = CYCLE_PARTS.indexOf(part);
   const counts = cycles.filter((cycle) => !busy || isBusy(cycle));
-  const saved = term('a minute, or the whole part, in each cycle', counts, shortened);
-  const left = term(
-    'what the cycles then take without idling',
-    cycles,
-    (cycle) => cycle.cycleMs - (cycle.parts[idle] ?? 0) - shortened(cycle),
-  );
+  const saved = term('a minute, or the whole part, in each cycle', counts, (cycle) => savedMs(cycle, place));
+  const left = term('what the cycles then take without idling', cycles, (cycle) => shortenedMs(cycle, place));
   const weeks = (7 * DAY_MS) / (fleet.to - fleet.from);
   const figures = [amountText(saved.amount, 'ms'), `${cycles.length} cycles`, `${weeks.toFixed(2)} windows in a week`];
   return {
@@ -183,7 +178,7 @@ export function explainMinute({ part, recipe, busy, value }: Minute, { parts, fl
     scale: cycles.length * weeks,
     numerator: saved,
     denominator: left,
-    madeOf: counts.map((cycle) => runEvidence(cycle.run, shortened(cycle))),
+    madeOf: counts.map((cycle) => runEvidence(cycle.run, savedMs(cycle, place))),
     madeOfUnit: 'ms',
   };
 }

@@ -135,6 +135,9 @@ const noTally = (): Tally => ({
 export const isBusy = ({ parts }: Cycle): boolean => (parts[placeOf.idle] as number) < MINUTE_MS;
 /** [TP3] Of one part of a cycle, by its place. */
 export const savedMs = ({ parts }: Pick<Cycle, 'parts'>, place: number): number => Math.min(SAVED_MS, parts[place] as number);
+/** [TP3] What a cycle takes without idling once that is saved: saved idling is in it already. */
+export const shortenedMs = (cycle: Cycle, place: number): number =>
+  cycle.cycleMs - (cycle.parts[placeOf.idle] as number) - (place === placeOf.idle ? 0 : savedMs(cycle, place));
 
 function count(tally: Tally, cycle: Cycle): void {
   const { cycleMs, parts } = cycle;
@@ -199,6 +202,7 @@ type Saving = { readonly saved: Float64Array; readonly windowMs: number };
 
 /** [TP3] Saved minutes, in loads of what all cycles take without idling once they are saved. */
 function loadsGained(tally: Tally, part: number, { saved, windowMs }: Saving): number | null {
-  const left = tally.cycleMs - (tally.ms[placeOf.idle] as number) - (tally.saved[part] as number);
+  const shortened = part === placeOf.idle ? 0 : (tally.saved[part] as number);
+  const left = tally.cycleMs - (tally.ms[placeOf.idle] as number) - shortened;
   return left > 0 && windowMs > 0 ? (((saved[part] as number) * tally.cycles) / left) * (WEEK_MS / windowMs) : null;
 }

@@ -78,6 +78,11 @@ describe('throughput', () => {
     expect([whole?.cycles, whole?.busyCycles]).toEqual([2, 1]);
   });
 
+  test('[TP3] a minute less of idling leaves what a cycle takes without idling as it is (own numbers)', () => {
+    const [whole] = throughputs([cycle(60, [HANDLING(7), IDLE(20), HANDLING(5)])], WEEK);
+    expect(whole?.parts.find(({ part }) => part === 'idle')?.minuteLoadsPerWeek).toBeCloseTo(1 / 40, 12);
+  });
+
   test('[TP2] each recipe stands for itself, most cycles first', () => {
     const other = { ...cycle(40, [HANDLING(12)]), recipe: 'ACT-AR-07' };
     const lines = throughputs([other, cycle(40, [HANDLING(12)]), other], WEEK);
