@@ -102,6 +102,8 @@ export type OpenRun = {
   readonly doorClosedAt: number | null;
   /** Closed stretches; the running one is the chamber's phase. */
   readonly phases: readonly PhaseSpan[];
+  /** Of stretches beyond those kept: the last plasma step, its time, and all their plasma. Absent while all are kept. */
+  readonly unkept?: { readonly step: number | null; readonly stepMs: number; readonly plasmaMs: number };
   readonly unobservedMs: number;
   /** The holes that sum is of, in order; the first 200. */
   readonly holes: readonly Span[];

@@ -7,7 +7,8 @@
  *       plasma-step.ts says; else 97 % of this chamber's own median for that
  *       recipe, from three runs on), or when a leak test was done; otherwise aborted.
  * [RN4] Interrupted: it stood still under vacuum with the pump valve shut, unfinished. Not fully observed: its beginning or its end of plasma was not seen.
- * [RN5] A run's stretches follow one another from start to end; those without length are left out, and at most 200 are kept.
+ * [RN5] A run's stretches follow one another from start to end; those without length are left out, and at most 200 are kept. The outcome is
+ *       judged on all of them; a run of which some are missing teaches nothing.
  * [RN6] Observed time is the run's length less every hole inside it, exactly. The holes are kept with the run, 200 at most.
  * [RN7] The door-closed time before the run belongs to it when it was seen since the run before.
  */
@@ -73,9 +74,17 @@ function startRun({ rules, s, events }: Change, at: number, source: BoundarySour
 function closeStretch({ s }: Change, at: number): void {
   const run = s.run as OpenRun;
   const from = Math.max(s.phaseSince, run.startedAt);
-  if (at <= from || !isInRun(s.phase) || run.phases.length >= MOST_STRETCHES) return;
+  if (at <= from || !isInRun(s.phase)) return;
   const span: PhaseSpan = { phase: s.phase, step: s.step, from, to: at, source: s.phaseSource };
-  s.run = { ...run, phases: [...run.phases, span] };
+  s.run = run.phases.length < MOST_STRETCHES ? { ...run, phases: [...run.phases, span] } : { ...run, unkept: alsoUnkept(run.unkept, span) };
+}
+
+/** What the outcome needs of stretches that are not kept: their plasma. */
+function alsoUnkept(before: OpenRun['unkept'], { phase, step, from, to }: PhaseSpan): NonNullable<OpenRun['unkept']> {
+  const known = before ?? { step: null, stepMs: 0, plasmaMs: 0 };
+  if (phase !== 'plasma') return known;
+  const ms = to - from;
+  return { step, stepMs: known.step === step ? known.stepMs + ms : ms, plasmaMs: known.plasmaMs + ms };
 }
 
 /** [RN6] Nobody had word from the chamber from `lostAt` to `at`. */
@@ -105,7 +114,7 @@ export function endRun({ rules, s, events }: Change, at: number): void {
     observedMs: at - run.startedAt - run.unobservedMs,
     holes: [...run.holes],
   });
-  if (outcome === 'completed' && run.unobservedMs === 0) s.learned = learn(s.learned, run);
+  if (outcome === 'completed' && run.unobservedMs === 0 && run.unkept === undefined) s.learned = learn(s.learned, run);
   s.lastRun = run;
   s.run = null;
 }
@@ -115,14 +124,15 @@ export function outcomeOf(run: OpenRun, usualPlasmaMs: number | null): RunOutcom
   if (run.interrupted) return 'interrupted';
   if (run.blind) return 'not-fully-observed';
   const plasma = run.phases.filter(({ phase }) => phase === 'plasma');
-  const last = plasma.at(-1);
+  const more = run.unkept !== undefined && run.unkept.plasmaMs > 0 ? run.unkept : null;
+  const last = more ?? plasma.at(-1);
   if (!last) return run.phases.some(({ phase }) => phase === 'leak-test') ? 'completed' : 'aborted';
   if (run.stepCount !== null && run.stepDurationMs !== null) {
-    const lastMs = totalMs(plasma.filter(({ step }) => step === last.step));
+    const lastMs = totalMs(plasma.filter(({ step }) => step === last.step)) + (more?.stepMs ?? 0);
     return (last.step ?? 0) >= run.stepCount && lastMs >= 0.98 * run.stepDurationMs - 1_000 ? 'completed' : 'aborted';
   }
   if (run.stopped) return 'aborted';
-  return usualPlasmaMs !== null && totalMs(plasma) < 0.97 * usualPlasmaMs ? 'aborted' : 'completed';
+  return usualPlasmaMs !== null && totalMs(plasma) + (more?.plasmaMs ?? 0) < 0.97 * usualPlasmaMs ? 'aborted' : 'completed';
 }
 
 const totalMs = (spans: readonly PhaseSpan[]): number => spans.reduce((sum, { from, to }) => sum + to - from, 0);

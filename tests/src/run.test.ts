@@ -78,6 +78,17 @@ test('[RN5] the stretches follow one another from start to end', () => {
   expect(phases.map(({ phase }) => phase)).toEqual(['pump-down', 'gas-stabilisation', 'plasma', 'plasma', 'purge', 'vent-delay', 'vent']);
 });
 
+test('[RN5] a run of more stretches than are kept is judged on all of them', () => {
+  // A controller that goes back and forth between gas and purge makes 240 stretches before the plasma burns.
+  const flicker = Array.from({ length: 120 }, (_, i) => [`20@${clock(526 + 10 * i)}`, `40@${clock(531 + 10 * i)}`]).flat();
+  const codes = `sequence.phaseCode 0@0:00 5@1:00 0@6:00 10@6:05 ${flicker.join(' ')} 30@28:46 40@30:46 50@31:46 60@31:50 70@33:20`;
+  const steps = ['recipe.step 0@0:00 1@8:45 2@28:46 0@30:46', 'recipe.stepDuration 0@0:00 1080@8:45 120@28:46 0@30:46'];
+  const run = ended(taggedRun(...steps).replace(/^sequence.phaseCode .*$/m, codes));
+  expect([run.phases.length, run.outcome]).toEqual([200, 'completed']);
+});
+
+const clock = (seconds: number): string => `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`;
+
 test('[RN6] observed time is the length less the holes inside, exactly', () => {
   const { startedAt, at, observedMs, holes } = ended(runWith('silence 20:00..23:00'));
   expect(at - startedAt - observedMs).toBe(179_000);
