@@ -89,7 +89,6 @@ export class Gateway {
   readonly #messages: Messages;
   readonly #lookout: Lookout;
   #fleetServer: FleetServer | null = null;
-  #serveTrouble: string | null = null;
   #http: OpenHttp | null = null;
   #hub: Hub | null = null;
 
@@ -175,7 +174,7 @@ export class Gateway {
     this.#hub = openHub({ server, view: this.#view, alerts: this.#answers.board, mayConnect, steadyMs: () => clock.steadyMs(), log });
     this.#messages.open(url);
     if (this.#parts.past == null) await this.#link.start(this.#heardUntil());
-    if (this.#site.file.serve !== undefined) await this.#serve(this.#site.file.serve);
+    await this.#serve();
     this.#site.follow();
     this.#lookout.start();
     this.#every(RECORDER_TICK_MS, () => recorder.tick(clock.now()));
@@ -206,7 +205,8 @@ export class Gateway {
   health(): Health {
     const parts = { servers: this.servers(), intake: this.#pipeline.counters, order: this.#parts.core.orderCounters() };
     const certificates = { ownValidTo: this.#own?.validTo ?? null, now: Date.now() };
-    const ours = [...this.#site.problems(), ...(this.#serveTrouble === null ? [] : [this.#serveTrouble])];
+    const notServed = this.#fleetServer?.trouble ?? null;
+    const ours = [...this.#site.problems(), ...(notServed === null ? [] : [notServed])];
     return {
       ready: this.#isTelling,
       own: this.#own,
@@ -243,20 +243,7 @@ export class Gateway {
     await this.#view.renew();
     const url = this.#http?.url;
     if (url !== undefined && differs('site', 'alerts', 'reports')) await this.#messages.renew(url);
-    if (differs('site', 'chambers', 'serve')) await this.#serveAnew();
-  }
-
-  /** A port that is taken is told, and the rest goes on. */
-  async #serveAnew(): Promise<void> {
-    await this.#fleetServer?.stop();
-    this.#fleetServer = null;
-    this.#serveTrouble = null;
-    const setting = this.#site.file.serve;
-    if (setting === undefined) return;
-    await this.#serve(setting).catch((error: unknown) => {
-      this.#serveTrouble = error instanceof Error ? error.message : String(error);
-      this.#parts.log(this.#serveTrouble);
-    });
+    if (differs('site', 'chambers', 'serve')) await this.#serve();
   }
 
   #listen(): Link {
@@ -280,14 +267,17 @@ export class Gateway {
     });
   }
 
-  /** What other systems of the plant read. */
-  async #serve(setting: NonNullable<SiteFile['serve']>): Promise<void> {
+  /** What other systems of the plant read. Where it cannot be offered that is told, and the rest goes on. */
+  async #serve(): Promise<void> {
+    await this.#fleetServer?.stop();
+    this.#fleetServer = null;
+    const setting = this.#site.file.serve;
+    if (setting === undefined) return;
     const { folder, version, log } = this.#parts;
     const today = { window: { name: 'today' }, chamber: null } as const;
     const numbers = async () => (await this.#answers.numbers(today)).filter(({ chamber }) => chamber !== null);
     this.#fleetServer = new FleetServer({ setting, pkiFolder: join(folder, 'pki'), version, view: this.#view, numbers, log });
-    const { endpoint, thumbprint } = await this.#fleetServer.start();
-    log(`The fleet is served over OPC UA at ${endpoint}${thumbprint === '' ? ', without security' : `, certificate ${thumbprint}`}.`);
+    await this.#fleetServer.start();
   }
 
   /**

@@ -1,8 +1,8 @@
 /** The process in which the gateway's own OPC UA server runs. Ends by itself when the gateway is gone. */
-import { X509Certificate } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { MessageSecurityMode, nodesets, OPCUACertificateManager, OPCUAServer, SecurityPolicy } from 'node-opcua';
+import { certificateFacts } from './certificate-store.ts';
 import { silenceLibrary } from './client.ts';
 import { fleetNodes, type FleetNodes } from './serve-nodes.ts';
 import type { ServeNews, ServeOrder } from './serve-port.ts';
@@ -46,7 +46,7 @@ async function open({ setting, pkiFolder, site, version, chambers }: Extract<Ser
   nodes = fleetNodes(space, { site, chambers });
   await opened.start();
   server = opened;
-  const thumbprint = isSecure ? new X509Certificate(readFileSync(certificateFile)).fingerprint : '';
+  const thumbprint = isSecure ? (certificateFacts(readFileSync(certificateFile))?.thumbprint ?? '') : '';
   tell({ type: 'ready', endpoint: `opc.tcp://${setting.host}:${opened.endpoints[0]?.port ?? setting.port}`, thumbprint });
 }
 

@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { AttributeIds, ClientSubscription, OPCUAClient, TimestampsToReturn, type ClientSession } from 'node-opcua';
 import { afterEach, beforeEach, expect, test } from 'vitest';
-import type { Health } from '../../src/contract.ts';
+import type { Fleet, Health } from '../../src/contract.ts';
 import { NAMESPACE, startFixture } from './opcua/fixture-server.ts';
 import { startGateway } from './running.ts';
 
@@ -143,5 +143,30 @@ test(
     await change(text);
     await soon(() => read(session, 'PC-01.EquipmentState')).toMatch(/^(?!Bad|$)/);
     expect(await taken()).toEqual([]);
+  },
+);
+
+test(
+  'a gateway that starts while the port is in use watches the fleet, tells it, and serves when the port is free',
+  { timeout: 120_000 },
+  async () => {
+    const plc = await startFixture({ tags: tagsOf('PC-01') });
+    undo.push(() => plc.close());
+    const holder = createServer();
+    await new Promise<void>((done) => holder.listen(0, '127.0.0.1', done));
+    const free = () => new Promise((done) => holder.close(done));
+    undo.push(free);
+    const { port } = holder.address() as AddressInfo;
+    const running = await startGateway(folder, site(plc.port, port, [{ id: 'PC-01' }]));
+    undo.push(running.stop);
+    const told = () =>
+      running
+        .get<Health>('/health/ready')
+        .then(({ problems }) => problems.filter((one) => /cannot listen on .*Choose another/.test(one)).length);
+    expect(await told()).toBe(1);
+    await soon(async () => (await running.get<Fleet>('/api/fleet')).chambers[0]?.link).toBe('live');
+    await free();
+    await soon(told, 80_000).toBe(0);
+    expect(await read(await connected(port), 'PC-01.EquipmentState')).toMatch(/^(?!Bad|$)/);
   },
 );
