@@ -2,10 +2,14 @@
  * Something that must not go on for long, with a clock of its own: a chamber down, a load that waits, an alarm that stands, a chamber unheard.
  * [HL1] The clock of a hold counts the time that its rule counts: scheduled time, or all of it. While the hold is not observed it stands still.
  * [HL2] It is due at the moment its time is up. What is told of it says how it was then, whenever the news came.
+ * [HL3] Its time is counted once more when it is due, because calendars and limits change. Where none is planned within sixty days, that is then.
  */
 import type { Calendar } from './calendar.ts';
 import type { Alert, AlertAlarms } from './contract.ts';
 import { afterScheduled, scheduledMs } from './scheduled-time.ts';
+import { DAY_MS } from './zone.ts';
+
+const LOOK_AGAIN_MS = 60 * DAY_MS;
 
 export type HoldKind = 'down' | 'waiting' | 'stale' | 'no-data';
 export type Hold = {
@@ -60,9 +64,17 @@ export function resumed(hold: Hold, at: number, clock: HoldClock): Hold {
 export const asleep = (hold: Hold): Hold => ({ ...hold, spentMs: 0, runsFrom: null, due: null, alert: null, asleep: true });
 export const isAsleep = ({ asleep: is }: Hold): boolean => is === true;
 
-function dueAt({ calendar, limitMs }: HoldClock, from: number, spentMs: number): number | null {
+/** [HL3] It was due, but by its clock of now its time is not up: as it is then. Null when it is up. */
+export function notYet(hold: Hold, at: number, clock: HoldClock): Hold | null {
+  if (hold.runsFrom === null) return null;
+  const spentMs = hold.spentMs + counted(clock.calendar, hold.runsFrom, at);
+  return spentMs >= clock.limitMs ? null : { ...hold, spentMs, runsFrom: at, due: dueAt(clock, at, spentMs) };
+}
+
+/** [HL2] [HL3] */
+function dueAt({ calendar, limitMs }: HoldClock, from: number, spentMs: number): number {
   const left = Math.max(0, limitMs - spentMs);
-  return calendar === null ? from + left : afterScheduled(calendar, from, left);
+  return calendar === null ? from + left : (afterScheduled(calendar, from, left) ?? from + LOOK_AGAIN_MS);
 }
 
 const counted = (calendar: Calendar | null, from: number, to: number): number =>

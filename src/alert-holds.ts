@@ -63,7 +63,8 @@ function turned(rules: WatchRules, holds: Holds, { kind, on, event: { chamber, a
 }
 
 const isRepair = (reason: string): boolean => reason.startsWith('repair');
-const clockFor = (rules: WatchRules, { kind, what }: Hold): HoldClock => clockOf(rules, kind, isRepair(what));
+/** As it stands: of a repair the one of repairs. */
+export const clockFor = (rules: WatchRules, { kind, what }: Hold): HoldClock => clockOf(rules, kind, isRepair(what));
 
 /** [HD1] Another sub-reason, or observed again. */
 function workedOn(rules: WatchRules, hold: Hold, { at, reason }: { readonly at: number; readonly reason: string }): Hold {

@@ -25,8 +25,8 @@ import { chatterDue, chatterOnAlarm, chatterOver, type Chatters } from './alert-
 import { covered } from './alert-cover.ts';
 import { foundNow, type Findings, type FindingsInput } from './alert-finding.ts';
 import { withoutFormer } from './alert-former.ts';
-import type { Hold } from './alert-hold.ts';
-import { fired, holdsOnAlarm, holdsOnReason, holdsOnState, holdsOnWithdrawn, uncovered, type Holds } from './alert-holds.ts';
+import { type Hold, notYet } from './alert-hold.ts';
+import { clockFor, fired, holdsOnAlarm, holdsOnReason, holdsOnState, holdsOnWithdrawn, uncovered, type Holds } from './alert-holds.ts';
 import { checkOnEnd, checkOnFinding, checkOnRecord, type CheckedRuns } from './alert-run.ts';
 import { silenceFired, silenceOnState, silencesRenewed, type Silences } from './alert-silence.ts';
 import type { Alert, AlertAlarms } from './contract.ts';
@@ -239,6 +239,8 @@ function overCause(rules: WatchRules, state: WatchState, cause: Cause): Watched 
 
 function fire(rules: WatchRules, state: WatchState, key: string, hold: Hold): Watched {
   const at = hold.due as number;
+  const later = notYet(hold, at, clockFor(rules, hold));
+  if (later !== null) return { state: { ...state, holds: { ...state.holds, [key]: later } }, alerts: [] };
   if (hold.kind === 'no-data') {
     const { alerts, holds, silences } = silenceFired(rules, state, { hold, at });
     return chained({ ...state, holds, silences }, (s) => ({ state: s, alerts }), reconsidered(at));
