@@ -7,8 +7,8 @@
  * [PL3] A muted alert is not told. Its message stays in the outbox with the reason, and leaves when the mute is over while the alert is
  *       still open and nobody acknowledged it.
  * [PL4] An alert that a wider one tells as well is not told on its own, also when it became part of it while its message was waiting.
- * [PL5] While it is open and nobody acknowledged or took it, it is told again every so many minutes after it was first due; of several that
- *       were missed only the last. What is still on its way is not repeated.
+ * [PL5] While it is open and nobody acknowledged or took it, it is told again every so many minutes after it was first due, and once a day
+ *       after the first day; of several that were missed only the last. What is still on its way is not repeated.
  * [PL6] Nobody acknowledged or took it in time after it was first due: it goes to the routes of the escalation, whatever the shift. Those
  *       hear of the end as well.
  * [PL7] What is due is judged once more when it leaves: a repeat or an escalation of what somebody acknowledged meanwhile, or that is over,
@@ -128,10 +128,16 @@ function repeats(alert: Alert, deliveries: readonly Delivery[], { tell, calendar
   return deliveries.flatMap((opening) => {
     if (opening.stage !== 'opened' || opening.state === 'spared') return [];
     const told = deliveries.filter(({ route, stage }) => route === opening.route && (stage === 'opened' || nthOf(stage) > 0));
-    const nth = Math.floor((now - firstDue(opening, alert)) / everyMs);
+    const nth = repeatsBy(now - firstDue(opening, alert), everyMs);
     if (nth < 1 || nth <= Math.max(...told.map(({ stage }) => nthOf(stage))) || told.some(isOnItsWay)) return [];
     return [newDelivery({ alert: alert.id, route: opening.route, stage: `repeated-${nth}`, at: tellingTime(tell, calendar, now) })];
   });
+}
+
+/** [PL5] How many repeats were due so long after the first message. */
+function repeatsBy(elapsedMs: number, everyMs: number): number {
+  const oftenMs = Math.min(elapsedMs, Math.max(DAY_MS, everyMs));
+  return Math.floor(oftenMs / everyMs) + Math.floor((elapsedMs - oftenMs) / Math.max(DAY_MS, everyMs));
 }
 
 /** [PL6] */

@@ -152,6 +152,19 @@ describe('who is told again', () => {
     expect(rows(followUps(alert, [opening()], at(610)))).toEqual([['mail', 'repeated-10', 'waiting', T0 + 610 * MINUTE]]);
   });
 
+  test('[PL5] after its first day once a day, however long nobody acknowledges it', () => {
+    let rows: readonly Delivery[] = [opening()];
+    for (let minutes = 0; minutes <= 30 * 1440; minutes += 30) {
+      const next = followUps(alert, rows, at(minutes, { tell: { ...again, repeatMin: 30 } }));
+      rows = [...rows, ...next.map((one): Delivery => ({ ...one, state: 'delivered' }))];
+    }
+    const hours = rows.slice(1).map(({ dueAt }) => ((dueAt as number) - T0) / 60 / MINUTE);
+    expect(hours.filter((one) => one <= 24)).toHaveLength(48);
+    expect(hours.filter((one) => one > 24)).toEqual(Array.from({ length: 29 }, (_, i) => 48 + 24 * i));
+    const twoDays = at(4 * 1440, { tell: { ...again, repeatMin: 2 * 1440 } });
+    expect(followUps(alert, [opening()], twoDays).map(({ stage }) => stage)).toEqual(['repeated-2']);
+  });
+
   test('[PL5] not while somebody knows, works on it, or it is still on its way; and at its hours', () => {
     for (const one of [{ acknowledgedBy: 'A. Beck' }, { takenBy: 'A. Beck' }])
       expect(followUps({ ...alert, ...one }, [opening()], at(60))).toEqual([]);
