@@ -8,12 +8,15 @@
 import type { Trace } from '../src/contract.ts';
 import type { Reading } from '../src/reading.ts';
 import { SIGNALS, isSignalName, type Signal } from '../src/signal.ts';
+import { DAY_MS, HOUR_MS, MINUTE_MS } from '../src/zone.ts';
 import { joinTraces, packTrace, unpackTrace, type TraceColumn } from './store/trace-pack.ts';
 import type { TraceSegment, TraceStore } from './store/store.ts';
 
-const MINUTE_MS = 60_000;
-const HOUR_MS = 3_600_000;
-const DAY_MS = 86_400_000;
+/**
+ * With each hour that passes no more than this much of the oldest is forgotten: twice what comes. A machine clock that jumps ahead makes all of it
+ * old at once, and there is time to set it right.
+ */
+const MOST_FORGOTTEN_MS = 2 * HOUR_MS;
 /** An older word tells what holds, not what happens. */
 const FRESH_MS = 60_000;
 /** A chamber that floods the recorder is written early. */
@@ -97,14 +100,15 @@ export class TraceRecorder {
   async #write(now: number): Promise<void> {
     await this.#flush();
     const hour = Math.floor(now / HOUR_MS) * HOUR_MS;
-    this.#mergedTo ??= hour;
-    if (hour <= this.#mergedTo) return;
+    // The clock may have been set back.
+    this.#mergedTo = Math.min(this.#mergedTo ?? hour, hour);
+    if (hour === this.#mergedTo) return;
     const from = Math.max(this.#mergedTo, hour - DAY_MS);
     for (const chamber of this.#buffers.keys()) {
       for (let start = from; start < hour; start += HOUR_MS) await this.#mergeHour(chamber, start);
     }
     this.#mergedTo = hour;
-    await this.#store.forgetTraces(now - this.#keepMs);
+    await this.#store.forgetTraces(now - this.#keepMs, MOST_FORGOTTEN_MS);
   }
 
   #takeSegments(): TraceSegment[] {

@@ -65,7 +65,11 @@ export function memoryStore(): Store {
       }),
     traces: (chamber, from, to) =>
       answer(() => segments.filter((s) => s.chamber === chamber && s.to > from && s.from < to).sort((a, b) => a.from - b.from)),
-    forgetTraces: (before) => answer(() => void (segments = segments.filter((s) => s.to > before))),
+    forgetTraces: (before, mostMs = Infinity) =>
+      answer(() => {
+        const until = Math.min(before, mostMs + segments.reduce((oldest, { to }) => Math.min(oldest, to), Infinity));
+        segments = segments.filter(({ to }) => to > until);
+      }),
     ...alertCalls,
     ...outboxCalls,
     letters: (filter) =>

@@ -9,6 +9,7 @@ import { deliveryWrites } from './sqlite-deliveries.ts';
 export function writeCalls(db: DatabaseSync): WriteCalls {
   const addTrace = db.prepare('insert into trace_segment(chamber, from_at, to_at, packed) values (?, ?, ?, ?)');
   const dropTraces = db.prepare('delete from trace_segment where chamber = ? and to_at > ? and to_at <= ? and from_at >= ?');
+  const forget = db.prepare('delete from trace_segment where to_at <= min(?, (select min(to_at) from trace_segment) + ?)');
   const put = (segment: TraceSegment): unknown => addTrace.run(segment.chamber, segment.from, segment.to, segment.packed);
   const letter = db.prepare('insert into letter(id, week, state, next_at, body) values (?, ?, ?, ?, ?) on conflict(id) do nothing');
   const changeLetter = db.prepare('update letter set state = ?, next_at = ?, body = ? where id = ?');
@@ -19,7 +20,7 @@ export function writeCalls(db: DatabaseSync): WriteCalls {
       dropTraces.run(merged.chamber, merged.from, merged.to, merged.from);
       put(merged);
     },
-    forgetTraces: (before) => void db.prepare('delete from trace_segment where to_at <= ?').run(before),
+    forgetTraces: (before, mostMs) => void forget.run(before, mostMs),
     ...alertWrites(db, addAudit(db)),
     ...deliveryWrites(db, addAudit(db)),
     addLetters: (letters: readonly WeekLetter[]) => letters.forEach((l) => letter.run(l.id, l.week, l.state, l.nextAt, JSON.stringify(l))),

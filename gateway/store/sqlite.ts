@@ -52,7 +52,7 @@ function storeOn(reader: Thread, writer: Thread): Store {
     appendTraces: (segments) => writer.call('appendTraces', segments),
     replaceTraces: (merged) => writer.call('replaceTraces', merged),
     traces: (chamber, from, to) => reader.call('traces', chamber, from, to),
-    forgetTraces: (before) => writer.call('forgetTraces', before),
+    forgetTraces: (before, mostMs = Infinity) => writer.call('forgetTraces', before, mostMs),
     alerts: (filter) => reader.call('alerts', filter),
     actOnAlert: (act) => writer.call('actOnAlert', act),
     acts: (alerts) => reader.call('acts', alerts),

@@ -43,7 +43,7 @@ export type WriteCalls = {
   append(rows: CommitRows): (number | null)[];
   appendTraces(segments: readonly TraceSegment[]): void;
   replaceTraces(merged: TraceSegment): void;
-  forgetTraces(before: number): void;
+  forgetTraces(before: number, mostMs: number): void;
   actOnAlert(act: NewAct): Alert;
   addMute(mute: NewMute): Mute;
   endMute(id: number, by: { readonly at: number; readonly who: string }): Mute;

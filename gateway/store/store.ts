@@ -97,8 +97,8 @@ export interface TraceStore {
   traces(chamber: string, from: number, to: number): Promise<readonly TraceSegment[]>;
   /** One segment in place of all that lie inside its span, at once: how minutes become hours. */
   replaceTraces(merged: TraceSegment): Promise<void>;
-  /** Segments that ended at or before. */
-  forgetTraces(before: number): Promise<void>;
+  /** Segments that ended at or before, but of the oldest that are there no more than those of so many ms. */
+  forgetTraces(before: number, mostMs?: number): Promise<void>;
 }
 
 export type AlertFilter = {

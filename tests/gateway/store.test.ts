@@ -447,6 +447,21 @@ describe.each(Object.entries(STORES))('the %s store', (_, open) => {
     expect(await store.traces('PC-02', 0, 300_000)).toEqual([]);
   });
 
+  test('forgets of the oldest traces no more than it may at once', async () => {
+    const store = await fresh();
+    const minute = (n: number, chamber = 'PC-01') => ({ chamber, from: n * 60_000, to: (n + 1) * 60_000, packed: Uint8Array.of(n) });
+    await store.forgetTraces(600_000, 60_000);
+    await store.appendTraces([minute(0), minute(1, 'PC-02'), minute(2), minute(3), minute(9)]);
+    const left = async (): Promise<number[]> => {
+      const both = await Promise.all(['PC-01', 'PC-02'].map((chamber) => store.traces(chamber, 0, 900_000)));
+      return both.flat().map(({ packed }) => packed[0] as number);
+    };
+    await store.forgetTraces(600_000, 60_000);
+    expect(await left()).toEqual([2, 3, 9]);
+    await store.forgetTraces(180_000, 900_000);
+    expect(await left()).toEqual([3, 9]);
+  });
+
   test('many appends at once all get their own sequences', async () => {
     const store = await fresh();
     const answers = await Promise.all(Array.from({ length: 50 }, (_, i) => store.append(commit([phase('PC-01', i)]))));

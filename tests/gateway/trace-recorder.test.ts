@@ -114,6 +114,28 @@ describe('the trace recorder', () => {
     expect((await recorder.read(pressure(start, start + 26 * HOUR))).signals[0]?.value).toEqual([2]);
   });
 
+  test('a clock that jumps a month ahead takes no more than the oldest hours, and when it is set right all goes on', async () => {
+    const store = memoryStore();
+    const recorder = new TraceRecorder({ store, keepDays: 1 });
+    const begins = async (): Promise<number[]> =>
+      (await store.traces('PC-01', 0, Infinity)).map(({ from }) => Math.floor((from - start) / HOUR));
+    for (let hour = 0; hour < 24; hour += 1) {
+      recorder.record([reading(start + hour * HOUR + 1, hour), reading(start + hour * HOUR + 2, false, 'link.alive')]);
+      await recorder.tick(start + hour * HOUR + 60_000);
+    }
+    const month = 30 * 24;
+    recorder.record([reading(start + month * HOUR, 7)]);
+    await recorder.tick(start + month * HOUR);
+    expect(await begins()).toEqual([...Array.from({ length: 21 }, (_, i) => i + 3), month]);
+    // Back again: the hours of the right time are merged as ever.
+    recorder.record([reading(start + 24 * HOUR + 1, false, 'link.alive'), reading(start + 24 * HOUR + 60_000, 1)]);
+    await recorder.tick(start + 24 * HOUR + 60_000);
+    recorder.record([reading(start + 24.5 * HOUR, 2)]);
+    await recorder.tick(start + 24.5 * HOUR);
+    await recorder.tick(start + 25 * HOUR);
+    expect((await begins()).filter((hour) => hour >= 20)).toEqual([20, 21, 22, 23, 24, month]);
+  });
+
   test('keeps no texts, alarms or heartbeats, and nothing out of order', async () => {
     const recorder = new TraceRecorder({ store: memoryStore() });
     recorder.record([
