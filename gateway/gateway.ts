@@ -9,6 +9,7 @@ import type { WatchState } from '../src/alert-watch.ts';
 import type { SiteFile } from '../src/config.ts';
 import type { Health, ServerLine } from '../src/contract.ts';
 import type { Reading } from '../src/reading.ts';
+import { DAY_MS } from '../src/zone.ts';
 import type { SecretPlace } from './alerts/secret.ts';
 import { openAnswers, type OpenAnswers } from './answers.ts';
 import { burstBaselines } from './baselines.ts';
@@ -35,7 +36,6 @@ import type { SiteSource } from './site-follower.ts';
 import type { Store } from './store/store.ts';
 import type { TraceRecorder } from './trace-recorder.ts';
 
-const DAY_MS = 86_400_000;
 const RECORDER_TICK_MS = 1_000;
 /** Stored states of chambers that are heard alike are at most this far apart. */
 const STATES_APART_MS = 60_000;
@@ -73,7 +73,7 @@ export type GatewayParts = {
 export class Gateway {
   readonly #parts: GatewayParts;
   readonly #site: SiteInForce;
-  readonly #latest = new Latest();
+  readonly #latest: Latest;
   readonly #servers = new Map<string, ServerLine>();
   readonly #refusals = new Map<string, string>();
   readonly #timers: NodeJS.Timeout[] = [];
@@ -95,6 +95,7 @@ export class Gateway {
   constructor(parts: GatewayParts) {
     this.#parts = parts;
     const { store, core, clock, onFatal } = parts;
+    this.#latest = new Latest(clock);
     const site = new SiteInForce({ ...parts, change: (turn) => this.#pipeline.change(turn), renew: (is) => this.#renew(is) });
     this.#site = site;
     this.#pipeline = new Pipeline({
