@@ -5,6 +5,7 @@
  */
 import type { RouteLine } from '../../src/contract.ts';
 import { Fault } from '../../src/fault.ts';
+import { MINUTE_MS } from '../../src/zone.ts';
 import type { Clock } from '../clock.ts';
 import type { Resolve } from './address.ts';
 import { post } from './http-post.ts';
@@ -35,7 +36,6 @@ export type HeartbeatParts = {
 
 const LOOK_MS = 1_000;
 const TIMEOUT_MS = 10_000;
-const MINUTE_MS = 60_000;
 
 export class Heart {
   readonly #parts: HeartbeatParts;

@@ -4,9 +4,9 @@
 import * as z from 'zod';
 import { ALERT_KINDS, SEVERITIES } from '../../src/contract.ts';
 import { Fault } from '../../src/fault.ts';
+import { DAY_MS } from '../../src/zone.ts';
 import { WINDOW_NAMES, type Window } from './answers-port.ts';
 
-const DAY_MS = 86_400_000;
 /** No question reaches further than this: it keeps one request from reading years into memory. */
 const LONGEST_WINDOW_MS = 400 * DAY_MS;
 /** A month and some days: what is computed over a window keeps others waiting meanwhile. */

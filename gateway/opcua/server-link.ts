@@ -4,6 +4,7 @@
 import { setTimeout as wait } from 'node:timers/promises';
 import { alarmSignalOf } from '../../src/signal.ts';
 import type { TagNode, TagTable } from '../../src/tag-map.ts';
+import { MINUTE_MS } from '../../src/zone.ts';
 import { createClient, openCertificates } from './client.ts';
 import type { Certificates, ServerPart } from './client.ts';
 import { notHere } from './acknowledge.ts';
@@ -22,7 +23,6 @@ import type { Measures } from './standing.ts';
 
 const FIRST_PAUSE_MS = 1000;
 const LONGEST_PAUSE_MS = 30_000;
-const MINUTE_MS = 60_000;
 /** A session that the library is repairing keeps its queues; only then is it rebuilt from nothing. */
 const REPAIR_MS = 60_000;
 const STUCK_MS = 20_000;
