@@ -32,7 +32,7 @@ export function alarmAnswers({ plant, store, books, clock, state }: AlarmParts):
     const { alarms } = state(alarm.chamber);
     const stand = Object.hasOwn(alarms, alarm.code) ? alarms[alarm.code] : undefined;
     const isTold = (answer: boolean | null | undefined): boolean => typeof answer === 'boolean';
-    return { acknowledged: isTold(stand?.acknowledged), confirmed: isTold(stand?.confirmed) };
+    return { acknowledged: isTold(stand?.acknowledged), confirmed: isTold(stand?.confirmed), latched: stand?.latched === true };
   };
   const journal = ({ window, chamber, position, ...search }: JournalSearch) =>
     alarmJournal(store, {

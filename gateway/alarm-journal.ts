@@ -30,7 +30,7 @@ export type JournalQuery = JournalFilter & {
   readonly now: number;
   /** Only rows that come after this one: how the next page is asked for. */
   readonly after?: { readonly at: number; readonly seq: number } | undefined;
-  /** Whether the machine tells acknowledgements and confirmations of that alarm. */
+  /** What the machine tells of that alarm at all. */
   readonly tells: (alarm: { readonly chamber: string; readonly code: string }) => Tells;
 };
 

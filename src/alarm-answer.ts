@@ -8,8 +8,11 @@ const at = z.int();
 const ms = z.int();
 const maybe = z.nullable(z.number());
 
-/** Letters in the manner of ISA-18.2; `B/C` stands, and the machine tells no acknowledgement. G shelved, H suppressed by design, I out of service. */
-export const ALARM_STATES = ['A', 'B', 'C', 'D', 'B/C', 'G', 'H', 'I'] as const;
+/**
+ * Letters in the manner of ISA-18.2; `B/C` stands, `E/F` is latched, and the machine tells no acknowledgement. E and F are latched: returned to normal,
+ * held until a reset. G shelved, H suppressed by design, I out of service.
+ */
+export const ALARM_STATES = ['A', 'B', 'C', 'D', 'B/C', 'E', 'F', 'E/F', 'G', 'H', 'I'] as const;
 export type AlarmState = (typeof ALARM_STATES)[number];
 export const ACKNOWLEDGEMENTS = ['acknowledged', 'awaited', 'never', 'not told'] as const;
 export const CONFIRMATIONS = ['confirmed', 'awaited', 'never', 'not told'] as const;
@@ -28,6 +31,8 @@ export const journalRow = z.extend(alarmRow, {
   acknowledgeMs: z.nullable(ms),
   confirmation: z.enum(CONFIRMATIONS),
   confirmedAt: z.nullable(at),
+  /** When somebody reset it at the machine, which held it latched; null where it was not, or that was not told. */
+  resetAt: z.nullable(at),
   /** The machine keeps it as a branch: it waited for an acknowledgement of its own after the alarm came again. */
   branch: z.boolean(),
   /** The alarm that began the episode, null when this one came alone or is a repeat. */
@@ -40,6 +45,7 @@ export const JOURNAL_KINDS = [
   'alarms',
   'counted',
   'standing',
+  'latched',
   'suppressed',
   'shelved',
   'by design',

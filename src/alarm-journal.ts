@@ -16,6 +16,8 @@
  * [AJ8] A branch is an earlier activation that still waits for its own acknowledgement: it stays in D and gets what is told of it. It is the
  *       last activation that began no later than a second after the time the machine names it by.
  * [AJ9] Standing is what did not clear and what no later activation followed; a notice does not stand.
+ * [AJ10] Latched: the last activation has returned to normal, and the machine holds it until somebody resets it there. E unacknowledged, F
+ *       acknowledged, `E/F` where no acknowledgement is told. It does not stand: its standing ended when the process returned.
  */
 import { isActivation } from './activation.ts';
 import type { AlarmState, JournalKind, JournalRow } from './alarm-answer.ts';
@@ -39,6 +41,9 @@ export type Next = {
   readonly clearedAt: number | null;
   readonly acknowledgedAt: number | null;
   readonly confirmedAt: number | null;
+  readonly resetAt: number | null;
+  /** Its last word on being latched after it returned to normal; null where there is none. */
+  readonly latched: boolean | null;
   /** What keeps it from being annunciated since its last word on that. */
   readonly suppressedAs: readonly Suppression[] | null;
   /** Facts about activations further back, newest first. */
@@ -46,7 +51,8 @@ export type Next = {
 };
 /** By chamber and code. */
 export type Nexts = ReadonlyMap<string, Next>;
-const NOTHING: Next = { activatedAt: null, clearedAt: null, acknowledgedAt: null, confirmedAt: null, suppressedAs: null, branches: [] };
+const UNANSWERED = { acknowledgedAt: null, confirmedAt: null, resetAt: null, latched: null };
+const NOTHING: Next = { activatedAt: null, clearedAt: null, ...UNANSWERED, suppressedAs: null, branches: [] };
 
 export const alarmKey = ({ chamber, code }: { readonly chamber: string; readonly code: string }): string => JSON.stringify([chamber, code]);
 
@@ -55,7 +61,11 @@ export function nextBefore(fact: AlarmFact, next: Next = NOTHING): Next {
   if (fact.of !== undefined) return { ...next, branches: [...next.branches, fact] };
   switch (fact.change) {
     case 'cleared':
-      return { ...next, clearedAt: fact.at };
+      return { ...next, clearedAt: fact.at, latched: next.latched ?? fact.latched === true };
+    case 'latched':
+      return { ...next, latched: next.latched ?? true };
+    case 'reset':
+      return { ...next, resetAt: fact.at, latched: next.latched ?? false };
     case 'acknowledged':
       return { ...next, acknowledgedAt: fact.at };
     case 'confirmed':
@@ -63,7 +73,7 @@ export function nextBefore(fact: AlarmFact, next: Next = NOTHING): Next {
     case 'suppression':
       return { ...next, suppressedAs: next.suppressedAs ?? suppressionsOf(fact) };
     case 'activated':
-      return { ...next, activatedAt: fact.at, acknowledgedAt: null, confirmedAt: null, branches: olderThan(fact, next) };
+      return { ...next, activatedAt: fact.at, ...UNANSWERED, branches: olderThan(fact, next) };
     case 'branched':
     case 'branch-ended':
       return next;
@@ -75,12 +85,17 @@ const olderThan = (fact: AlarmFact, { branches }: Next): Next['branches'] =>
   branches.length === 0 ? branches : branches.filter((branch) => !isOf(fact, branch));
 
 /** What the machine tells of this alarm at all. */
-export type Tells = { readonly acknowledged: boolean; readonly confirmed: boolean };
+export type Tells = {
+  readonly acknowledged: boolean;
+  readonly confirmed: boolean;
+  /** Whether it says now that the alarm is latched: a reset may lie further on than the journal looks. */
+  readonly latched: boolean;
+};
 export type Known = { readonly tells: Tells; readonly firstOut: JournalRow['firstOut'] };
 
-/** [AJ1]-[AJ3] [AJ5] [AJ7] [AJ8] */
+/** [AJ1]-[AJ3] [AJ5] [AJ7] [AJ8] [AJ10] */
 export function journalRowOf(fact: AlarmFact, next: Next = NOTHING, { tells, firstOut }: Known): JournalRow {
-  const { kind: _kind, change: _change, suppressedAs: _as, shelvedUntil: _until, of: _of, ...row } = fact;
+  const { kind: _kind, change: _change, suppressedAs: _as, shelvedUntil: _until, of: _of, latched: _latched, ...row } = fact;
   const own = ownOf(fact, next);
   const { clearedAt, acknowledgedAt, confirmedAt } = own;
   const now = next.activatedAt === null ? (next.suppressedAs ?? suppressionsOf(fact)) : [];
@@ -89,21 +104,26 @@ export function journalRowOf(fact: AlarmFact, next: Next = NOTHING, { tells, fir
     suppressedAs: [...suppressionsOf(fact)],
     clearedAt,
     standingMs: clearedAt === null ? null : clearedAt - fact.at,
-    state: letterOf(now) ?? stateOf(own, tells.acknowledged),
+    state: letterOf(now) ?? stateOf({ ...own, latched: own.latched && tells.latched }, tells.acknowledged),
     acknowledgement: answerOf(acknowledgedAt, own.isOver, tells.acknowledged),
     acknowledgedAt,
     acknowledgeMs: acknowledgedAt === null ? null : acknowledgedAt - fact.at,
     confirmation: confirmationOf(own, tells.confirmed),
     confirmedAt,
+    resetAt: own.resetAt,
     branch: own.branch,
     firstOut,
   };
 }
 
-type Own = Pick<Next, 'clearedAt' | 'acknowledgedAt' | 'confirmedAt'> & { readonly isOver: boolean; readonly branch: boolean };
+type Own = Pick<Next, 'clearedAt' | 'acknowledgedAt' | 'confirmedAt' | 'resetAt'> & {
+  readonly isOver: boolean;
+  readonly branch: boolean;
+  readonly latched: boolean;
+};
 
 /** [AJ8] What became of this activation itself. */
-function ownOf(fact: AlarmFact, { activatedAt, clearedAt, acknowledgedAt, confirmedAt, branches }: Next): Own {
+function ownOf(fact: AlarmFact, { activatedAt, clearedAt, acknowledgedAt, confirmedAt, resetAt, latched, branches }: Next): Own {
   const about = branches.filter((branch) => isOf(fact, branch));
   const at = (change: AlarmFact['change']): number | null => about.findLast((branch) => branch.change === change)?.at ?? null;
   const branch = at('branched') !== null;
@@ -113,6 +133,8 @@ function ownOf(fact: AlarmFact, { activatedAt, clearedAt, acknowledgedAt, confir
     confirmedAt: confirmedAt ?? at('confirmed'),
     isOver: activatedAt !== null && (!branch || at('branch-ended') !== null),
     branch,
+    resetAt,
+    latched: activatedAt === null && clearedAt !== null && latched === true,
   };
 }
 
@@ -123,9 +145,10 @@ function letterOf(suppressions: readonly Suppression[]): AlarmState | null {
   return suppressions.includes('shelved') ? 'G' : null;
 }
 
-/** [AJ1] [AJ2] */
-function stateOf({ isOver, clearedAt, acknowledgedAt }: Own, tells: boolean): AlarmState {
+/** [AJ1] [AJ2] [AJ10] */
+function stateOf({ isOver, clearedAt, acknowledgedAt, latched }: Own, tells: boolean): AlarmState {
   if (isOver) return 'A';
+  if (latched) return acknowledgedAt !== null ? 'F' : tells ? 'E' : 'E/F';
   if (acknowledgedAt !== null) return clearedAt === null ? 'C' : 'A';
   if (clearedAt === null) return tells ? 'B' : 'B/C';
   return tells ? 'D' : 'A';
@@ -197,11 +220,15 @@ export function isAskedFor(row: JournalRow, { words = '', priority, state, show 
     .every((word) => text.includes(word));
 }
 
-/** [AJ5] [AJ9] */
+const LATCHED: readonly AlarmState[] = ['E', 'F', 'E/F'];
+
+/** [AJ5] [AJ9] [AJ10] */
 function isOfKind({ counted, suppressed, suppressedAs, notice, clearedAt, state }: JournalRow, show: JournalKind): boolean {
   switch (show) {
     case 'standing':
       return clearedAt === null && state !== 'A' && state !== 'D' && !notice;
+    case 'latched':
+      return LATCHED.includes(state) && !notice;
     case 'all':
       return true;
     case 'alarms':

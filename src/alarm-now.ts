@@ -4,6 +4,7 @@
  *       that is shelved, suppressed or out of service does not. Those that stand come first, then by priority, the oldest first.
  * [AO2] It can be acknowledged from here only where its server's part of the site file allows it and the machine tells it as a condition.
  * [AO3] What is shelved, suppressed by design or out of service is told with what it is and until when, standing or not.
+ * [AO4] A latched alarm whose process is back to normal waits for a reset at the machine: told apart, acknowledged or not.
  */
 import { definitionOf } from './alarm.ts';
 import type { ChamberRules } from './chamber-rules.ts';
@@ -13,7 +14,7 @@ import { ALARM_PRIORITIES } from './equipment.ts';
 
 type Alarms = ChamberState['alarms'];
 
-/** [AO1]-[AO3] `acknowledges`: codes that may be acknowledged from here. */
+/** [AO1]-[AO4] `acknowledges`: codes that may be acknowledged from here. */
 export function chamberAlarms(rules: ChamberRules, alarms: Alarms, acknowledges: ReadonlySet<string>): ChamberAlarms {
   const waits = ({ acknowledged, suppressed }: AlarmStand): boolean => acknowledged === false && !suppressed;
   const named = (code: string, { since }: AlarmStand) => {
@@ -26,6 +27,9 @@ export function chamberAlarms(rules: ChamberRules, alarms: Alarms, acknowledges:
     .map(([code, stand]) => ({ ...named(code, stand), earlier: stand.branches.length, canAcknowledge: acknowledges.has(code) }));
   return {
     awaiting: awaiting.sort((a, b) => rank(a) - rank(b) || (a.since ?? 0) - (b.since ?? 0)),
+    latched: all
+      .filter(([, { latched, since, suppressed }]) => latched === true && since === null && !suppressed)
+      .map(([code, stand]) => named(code, stand)),
     suppressed: all
       .filter(([, { suppressed }]) => suppressed)
       .map(([code, stand]) => ({ ...named(code, stand), as: [...stand.suppressedAs], until: stand.shelvedUntil })),

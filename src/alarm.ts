@@ -10,6 +10,8 @@
  *       shelving that shifts by less than five seconds is the same end.
  * [AL8] A branch (OPC 10000-9, 5.5.2) is an earlier activation that still waits for an operator: it is told when it is seen first, when it is
  *       acknowledged or confirmed, and when it is gone, and is never an activation.
+ * [AL9] Latched (OPC 10000-9, 5.8.2) is told where it holds an alarm that has returned to normal: with its clearing, or when it begins later; then
+ *       once more when it is reset. It is no standing: that ends with the process condition.
  */
 import type { AlarmDefinition, ChamberRules } from './chamber-rules.ts';
 import type { AlarmStand } from './chamber-state.ts';
@@ -52,7 +54,7 @@ export function definitionOf(rules: ChamberRules, code: string): AlarmDefinition
   return known ?? { code, text: code, priority: 'medium', effect: 'none', notice: false };
 }
 
-/** [AL1]-[AL8] The alarms after one word about one of them, and the event if something is to be told. Same object when nothing changed. */
+/** [AL1]-[AL9] The alarms after one word about one of them, and the event if something is to be told. Same object when nothing changed. */
 export function alarmTold(rules: ChamberRules, alarms: Alarms, word: AlarmWord): Told {
   const code = word.code.slice(0, LONGEST_CODE);
   const known = Object.hasOwn(alarms, code) ? alarms[code] : undefined;
@@ -74,7 +76,7 @@ type Turn = {
   readonly change: AlarmEvent['change'] | null;
   /** Whether the change was seen to happen, where that is not the activation's. */
   readonly counted?: boolean;
-} & Pick<AlarmEvent, 'of' | 'shelvedUntil' | 'suppressedAs'>;
+} & Pick<AlarmEvent, 'of' | 'shelvedUntil' | 'suppressedAs' | 'latched'>;
 
 function turn(known: AlarmStand | undefined, word: AlarmWord): Turn {
   switch (word.side) {
@@ -83,6 +85,8 @@ function turn(known: AlarmStand | undefined, word: AlarmWord): Turn {
     case 'acknowledged':
     case 'confirmed':
       return typeof word.is === 'boolean' ? answerTold(known, word, word.is) : SILENT(known);
+    case 'latched':
+      return typeof word.is === 'boolean' ? latchedTold(known, word, word.is) : SILENT(known);
     case 'branch':
       return branchTold(known, word);
     default:
@@ -92,12 +96,13 @@ function turn(known: AlarmStand | undefined, word: AlarmWord): Turn {
 
 const SILENT = (known: AlarmStand | undefined): Turn => ({ stand: known, change: null });
 
-/** [AL1] [AL2] */
+/** [AL1] [AL2] [AL9] */
 function activeTold(known: AlarmStand | undefined, { at, eyesOpen }: AlarmWord, is: boolean): Turn {
   const { since, heard, counted, ...sides } = known ?? UNHEARD;
   if (heard && is === (since !== null)) return SILENT(known);
   const stand = { ...sides, heard: true, since: is ? at : null, counted: is ? heard && eyesOpen : counted };
-  return { stand, change: is ? 'activated' : since === null ? null : 'cleared' };
+  if (is) return { stand, change: 'activated' };
+  return { stand, change: since === null ? null : 'cleared', ...(sides.latched === true ? { latched: true } : {}) };
 }
 
 /** [AL6] */
@@ -107,6 +112,15 @@ function answerTold(known: AlarmStand | undefined, { side, eyesOpen }: AlarmWord
   if (before[which] === is) return SILENT(known);
   const seen = is && before[which] === false && before.heard && eyesOpen;
   return { stand: { ...before, [which]: is }, change: seen ? which : null };
+}
+
+/** [AL9] */
+function latchedTold(known: AlarmStand | undefined, { eyesOpen }: AlarmWord, is: boolean): Turn {
+  const before = known ?? UNHEARD;
+  if (before.latched === is) return SILENT(known);
+  const stand = { ...before, latched: is };
+  if (!before.heard || before.since !== null || (!is && before.latched === undefined)) return { stand, change: null };
+  return { stand, change: is ? 'latched' : 'reset', counted: before.latched !== undefined && eyesOpen };
 }
 
 const SUPPRESSION_OF: Readonly<Partial<Record<AlarmSide, Suppression>>> = {

@@ -143,6 +143,8 @@ export type AlarmStand = {
   /** Null until the server said so; some never do. */
   readonly acknowledged: boolean | null;
   readonly confirmed: boolean | null;
+  /** Held by the machine until it is reset there; absent until the server said so, and in states of an older program. */
+  readonly latched?: boolean;
   /** Earlier activations that wait for an acknowledgement or a confirmation of their own, by the time they began. */
   readonly branches: readonly number[];
 };

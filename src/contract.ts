@@ -31,7 +31,7 @@ export const standingAlarm = z.object({
 });
 export type StandingAlarm = z.infer<typeof standingAlarm>;
 
-/** Beside the standing ones: alarms that wait for an acknowledgement at the machine, and those kept from being annunciated. */
+/** Beside the standing ones: alarms that wait for an acknowledgement or a reset at the machine, and those kept from being annunciated. */
 const namedAlarm = z.object({
   code: z.string(),
   text: z.string(),
@@ -42,6 +42,8 @@ const namedAlarm = z.object({
 export const chamberAlarms = z.object({
   /** `since` null: returned to normal. `earlier`: activations before the last one that wait too. */
   awaiting: z.array(z.extend(namedAlarm, { earlier: z.int(), canAcknowledge: z.boolean() })),
+  /** Returned to normal, and held by the machine until somebody resets it there. */
+  latched: z.array(namedAlarm),
   suppressed: z.array(z.extend(namedAlarm, { as: z.array(z.enum(SUPPRESSIONS)), until: z.nullable(at) })),
 });
 export type ChamberAlarms = z.infer<typeof chamberAlarms>;

@@ -84,7 +84,7 @@ export const equipmentStateEvent = z.object({
 
 /**
  * An alarm (or a notice) became active, returned to normal, was seen acknowledged or confirmed at the machine, or what keeps it from being
- * annunciated changed. `branched`: an earlier activation waits for an acknowledgement of its own. Reconnect replays are not activations.
+ * annunciated changed. `latched`: it has returned to normal, and the machine holds it until somebody resets it there; `reset`: that is over. `branched`: an earlier activation waits for an acknowledgement of its own. Reconnect replays are not activations.
  */
 export const alarmEvent = z.object({
   ...base,
@@ -94,7 +94,7 @@ export const alarmEvent = z.object({
   priority: z.enum(ALARM_PRIORITIES),
   /** Notices (finished, maintenance due) need no quick action and stay out of alarm rates. */
   notice: z.boolean(),
-  change: z.enum(['activated', 'cleared', 'acknowledged', 'confirmed', 'suppression', 'branched', 'branch-ended']),
+  change: z.enum(['activated', 'cleared', 'acknowledged', 'confirmed', 'suppression', 'latched', 'reset', 'branched', 'branch-ended']),
   /** False when it was found so at first sight: it stands, but nobody saw it begin, so it counts in no rate. */
   counted: z.boolean(),
   /** Shelved, suppressed or out of service at the time: journalled, not counted. */
@@ -103,6 +103,8 @@ export const alarmEvent = z.object({
   suppressedAs: z.optional(z.array(z.enum(SUPPRESSIONS))),
   /** When a timed shelving ends; null for one-shot shelving, which ends when the alarm clears. */
   shelvedUntil: z.optional(z.nullable(at)),
+  /** Of a clearing: the machine holds it until a reset. Absent: it does not, or does not tell. */
+  latched: z.optional(z.literal(true)),
   /** The earlier activation that this is about, where it is not about the last one. */
   of: z.optional(at),
 });

@@ -81,12 +81,14 @@ export const isSignalName = (name: string): name is SignalName => Object.hasOwn(
  * What a signal says of an alarm: its code and which of its sides; null for a quantity. In the order of names the side words come before
  * `alarm.<CODE>`, so that of one instant an activation is judged knowing them.
  * `suppressed`: it is not annunciated, and the machine does not tell why. `shelved` is false, true (until it clears) or the epoch ms of its end.
+ * `latched`: the machine holds it until somebody resets it there, though its process may be back to normal (OPC 10000-9, 5.8.2).
  * `branch` tells of an earlier activation: `<its epoch ms> <word>`, with a word of `BRANCH_WORDS`.
  */
 export const ALARM_SIDES = [
   'active',
   'acknowledged',
   'confirmed',
+  'latched',
   'shelved',
   'suppressed',
   'by-design',

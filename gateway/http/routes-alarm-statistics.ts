@@ -29,7 +29,7 @@ const searchFields = {
     .enum(ALARM_STATES)
     .optional()
     .describe(
-      'A normal, B unacknowledged, C acknowledged, D returned unacknowledged, G shelved, H suppressed by design, I out of service; B/C stands, and no acknowledgement is told.',
+      'A normal, B unacknowledged, C acknowledged, D returned unacknowledged, E latched unacknowledged, F latched acknowledged, G shelved, H suppressed by design, I out of service; B/C stands, and no acknowledgement is told.',
     ),
   show: z.enum(JOURNAL_KINDS).optional().describe('counted: what is in the rates. Default all.'),
 };

@@ -24,6 +24,7 @@ export const JOURNAL_COLUMNS: readonly Column<JournalRow>[] = [
   { head: 'confirmed (UTC)', cell: (a) => utc(a.confirmedAt) },
   { head: 'branch', cell: (a) => a.branch },
   { head: 'first-out of its episode', cell: (a) => a.firstOut?.code ?? null },
+  { head: 'reset (UTC)', cell: (a) => utc(a.resetAt) },
 ];
 
 type Of<Row> = { readonly load: AlarmLoad; readonly row: Row };

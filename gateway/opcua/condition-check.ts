@@ -20,6 +20,7 @@ const MOST_NAMED = 8;
 const OPTIONAL_STATES = [
   ['AckedState.Id', 'acknowledged'],
   ['ConfirmedState.Id', 'confirmed'],
+  ['LatchedState.Id', 'latched'],
   ['ShelvingState.CurrentState.Id', 'shelved'],
   ['SuppressedState.Id', 'suppressed by design'],
   ['OutOfServiceState.Id', 'out of service'],
@@ -137,6 +138,7 @@ function stateWords({ event }: SeenCondition): string {
     event.flag('ActiveState.Id') === true ? 'active' : 'at rest',
     ...(event.flag('AckedState.Id') === undefined ? ['tells no acknowledgement'] : event.flag('AckedState.Id') ? [] : ['not acknowledged']),
     ...(event.flag('ConfirmedState.Id') === false ? ['not confirmed'] : []),
+    ...(event.flag('LatchedState.Id') === true ? ['latched'] : []),
     ...(event.flag('SuppressedOrShelved') === true ? ['shelved or suppressed'] : []),
   ];
   return words.join(', ');

@@ -19,6 +19,7 @@ const FIELDS = {
   'ActiveState.TransitionTime': ['AlarmConditionType', 'extra'],
   'AckedState.Id': ['AcknowledgeableConditionType', 'extra'],
   'ConfirmedState.Id': ['AcknowledgeableConditionType', 'extra'],
+  'LatchedState.Id': ['AlarmConditionType', 'extra'],
   SuppressedOrShelved: ['AlarmConditionType', 'extra'],
   'SuppressedState.Id': ['AlarmConditionType', 'extra'],
   'OutOfServiceState.Id': ['AlarmConditionType', 'extra'],

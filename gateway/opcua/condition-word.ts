@@ -73,6 +73,7 @@ export function conditionWord(event: ConditionEvent, at: number): ConditionWord 
     active: event.flag('ActiveState.Id') ?? event.retain,
     acknowledged: event.flag('AckedState.Id'),
     confirmed: event.flag('ConfirmedState.Id'),
+    latched: event.flag('LatchedState.Id'),
     ...parts,
     suppressed: held === undefined ? undefined : held && !isExplained,
   });

@@ -37,8 +37,8 @@ export class Conditions {
   /** Notifier node texts; an item's number is the place in here. */
   readonly notifiers: readonly string[];
   readonly #byNotifier: ReadonlyMap<string, TagNode>[];
-  /** Whether each condition was active at its last word. */
-  readonly #active = new Map<TagNode, boolean>();
+  /** What each condition's last word said that a refresh without it ends. */
+  readonly #last = new Map<TagNode, Pick<ConditionWord, 'active' | 'latched'>>();
   readonly #branches = new Map<TagNode, Branches>();
   /** By what each condition's last event is named at its server. */
   readonly #marks = new Map<TagNode, ConditionMark>();
@@ -95,7 +95,7 @@ export class Conditions {
     if (event.branch !== null) return this.#tellBranch(node, this.#branchesOf(node).heard(event.branch, event), stamps);
     const word = conditionWord(event, receivedAt);
     this.#seen[item]?.add(node);
-    this.#active.set(node, word.active === true);
+    this.#last.set(node, word);
     this.#marks.set(node, { conditionId: event.get('ConditionId'), eventId: event.get('EventId') });
     this.#tell(node, word, stamps);
   }
@@ -112,10 +112,17 @@ export class Conditions {
     for (const node of this.#byNotifier[item]?.values() ?? []) {
       const isRetained = seen?.has(node) === true;
       if (seen !== null) this.#tellBranch(node, this.#branches.get(node)?.endRefresh(branchesToo || !isRetained) ?? [], NO_STAMPS);
-      if (isRetained || this.#active.get(node) === false) continue;
-      this.#active.set(node, false);
-      this.#tell(node, { active: false }, NO_STAMPS);
+      if (!isRetained) this.#tellAtRest(node);
     }
+  }
+
+  /** A latched alarm is retained until it is reset (OPC 10000-9, 3.1.12), so what is not retained is not latched either. */
+  #tellAtRest(node: TagNode): void {
+    const last = this.#last.get(node);
+    if (last?.active === false && last.latched !== true) return;
+    const rest = last?.latched === true ? { active: false, latched: false } : { active: false };
+    this.#last.set(node, rest);
+    this.#tell(node, rest, NO_STAMPS);
   }
 
   #branchesOf(node: TagNode): Branches {

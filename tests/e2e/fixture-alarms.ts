@@ -93,7 +93,7 @@ export async function journalOf(chambers: readonly string[], query: URLSearchPar
     ...{ window: windowOf(query, now), chambers: chamber === null ? chambers : [chamber], now },
     ...{ words: field('words'), priority: field('priority') as never, state: field('state') as never, show: field('show') as never },
     ...(at !== undefined && seq !== undefined ? { after: { at, seq } } : {}),
-    tells: () => ({ acknowledged: false, confirmed: false }),
+    tells: () => ({ acknowledged: false, confirmed: false, latched: false }),
   });
   return firstRows(rows, Number(query.get('limit') ?? 500) + 1);
 }

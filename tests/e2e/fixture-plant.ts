@@ -333,6 +333,7 @@ export function detailOf(t: ChamberTile, now: number): ChamberDetail {
           canAcknowledge: true,
         },
       ],
+      latched: [{ code: 'RF_FAULT', text: 'RF generator fault', priority: 'high', notice: false, since: null }],
       suppressed: [
         {
           ...{ code: 'WATER_FLOW_LOW', text: 'Cooling water flow low', priority: 'medium', notice: false, since: now - 90 * MIN },

@@ -152,6 +152,7 @@ export const exampleAlarm = (change: Partial<JournalRow> = {}): JournalRow => ({
   acknowledgeMs: null,
   confirmation: 'not told',
   confirmedAt: null,
+  resetAt: null,
   branch: false,
   firstOut: null,
   ...change,
@@ -263,7 +264,7 @@ export const exampleServer = (change: Partial<ServerLine> = {}): ServerLine => (
 export const exampleDetail = (): ChamberDetail => ({
   tile: exampleTile(),
   standing: [],
-  alarms: { awaiting: [], suppressed: [] },
+  alarms: { awaiting: [], latched: [], suppressed: [] },
   today: [exampleInterval()],
   runs: [exampleRun()],
   gases: [{ line: 1, kind: 'O2', fullScaleMolPerS: 3.7e-4 }],

@@ -22,14 +22,14 @@ const fact = (second: number, change: AlarmFact['change'] = 'activated', part: P
 });
 
 /** Newest first, as the journal is read. */
-function rows(facts: readonly AlarmFact[], tells = true): JournalRow[] {
+function rows(facts: readonly AlarmFact[], tells = true, latched = false): JournalRow[] {
   const nexts = new Map<string, Next>();
   const firsts = firstOuts(facts);
   return [...facts].reverse().flatMap((one) => {
     const next = nexts.get(alarmKey(one));
     nexts.set(alarmKey(one), nextBefore(one, next));
     return one.change === 'activated'
-      ? [journalRowOf(one, next, { tells: { acknowledged: tells, confirmed: tells }, firstOut: firsts.get(one.seq) ?? null })]
+      ? [journalRowOf(one, next, { tells: { acknowledged: tells, confirmed: tells, latched }, firstOut: firsts.get(one.seq) ?? null })]
       : [];
   });
 }
@@ -50,6 +50,37 @@ describe('alarm journal', () => {
       ['C', 'acknowledged', 3 * S, null],
       ['A', 'never', null, 9 * S],
     ]);
+  });
+
+  test('[AJ10] latched: returned to normal but waiting for a reset is E unacknowledged or F acknowledged (letters from memory), and its standing is over', () => {
+    const cleared = fact(9, 'cleared', { latched: true });
+    const states = (facts: readonly AlarmFact[], latched = true) =>
+      rows(facts, true, latched).map(({ state, standingMs, resetAt }) => [state, standingMs, resetAt]);
+    expect(states([fact(0)])).toEqual([['B', null, null]]);
+    expect(states([fact(0), cleared])).toEqual([['E', 9 * S, null]]);
+    expect(states([fact(0), cleared, fact(12, 'acknowledged')])).toEqual([['F', 9 * S, null]]);
+    expect(states([fact(0), fact(7, 'acknowledged'), cleared])).toEqual([['F', 9 * S, null]]);
+    expect(states([fact(0), fact(7, 'acknowledged'), cleared, fact(30, 'reset')], false)).toEqual([['A', 9 * S, 30 * S]]);
+    expect(states([fact(0), cleared, fact(30, 'reset')], false)).toEqual([['D', 9 * S, 30 * S]]);
+    expect(states([fact(0), fact(9, 'cleared'), fact(12, 'latched')])).toEqual([['E', 9 * S, null]]);
+  });
+
+  test('[AJ10] one that comes again is no longer latched as before; only the last activation is, and only while the machine says so', () => {
+    const twice = [fact(0), fact(9, 'cleared', { latched: true }), fact(20), fact(29, 'cleared', { latched: true })];
+    expect(rows(twice, true, true).map(({ state }) => state)).toEqual(['E', 'A']);
+    expect(rows(twice, true, false).map(({ state }) => state)).toEqual(['D', 'A']);
+    const acked = [fact(0), fact(5, 'acknowledged'), fact(9, 'cleared', { latched: true }), fact(20), fact(40, 'reset')];
+    expect(rows(acked).map(({ resetAt }) => resetAt)).toEqual([40 * S, null]);
+  });
+
+  test('[AJ10] where no acknowledgement is told a latched one is neither E nor F, and what is shelved shows as shelved', () => {
+    const facts = [fact(0), fact(9, 'cleared', { latched: true })];
+    expect(rows(facts, false, true)[0]?.state).toBe('E/F');
+    const shelved = fact(10, 'suppression', { suppressed: true, suppressedAs: ['shelved'] });
+    const [row] = rows([...facts, shelved], true, true) as [JournalRow];
+    expect(row.state).toBe('G');
+    const [latched] = rows(facts, true, true) as [JournalRow];
+    expect([isAskedFor(latched, { show: 'latched' }), isAskedFor(latched, { show: 'standing' })]).toEqual([true, false]);
   });
 
   test('[AJ2] where no acknowledgement is told there is none, no time and no zero', () => {

@@ -38,3 +38,15 @@ test('[AO3] what is kept from being annunciated is told with what it is and unti
     { code: 'A', since: null, as: ['shelved', 'out of service'], until: 77 },
   ]);
 });
+
+test('[AO4] a latched alarm whose process is back to normal is told apart, acknowledged or not; one that stands or is shelved is not', () => {
+  const found = now({
+    HELD: stand({ acknowledged: false, latched: true }),
+    SEEN: stand({ acknowledged: true, latched: true }),
+    UP: stand({ since: 5, acknowledged: true, latched: true }),
+    SHELVED: stand({ latched: true, suppressed: true, suppressedAs: ['shelved'] }),
+    RESET: stand({ acknowledged: true, latched: false }),
+  });
+  expect(found.latched.map(({ code }) => code)).toEqual(['HELD', 'SEEN']);
+  expect(found.awaiting.map(({ code }) => code)).toEqual(['HELD']);
+});

@@ -122,8 +122,50 @@ test('[AL7] an acknowledgement heard before it does not make its begin seen', ()
 test('[AL7] found shelved at first sight its begin was not seen, and a wrong type says nothing', () => {
   expect(suppressions('alarm-shelved.RF_REFL_HIGH true@0:00')[0]).toEqual([0, 'shelved', null, false]);
   const word = { code: 'X', at: 1, eyesOpen: true } as const;
-  for (const side of ['shelved', 'by-design', 'out-of-service', 'suppressed', 'acknowledged', 'confirmed', 'active', 'branch'] as const)
+  for (const side of [
+    'shelved',
+    'by-design',
+    'out-of-service',
+    'suppressed',
+    'acknowledged',
+    'confirmed',
+    'active',
+    'branch',
+    'latched',
+  ] as const)
     expect(alarmTold(rules, {}, { ...word, side, is: 'yes' })).toEqual({ alarms: {}, event: null });
+});
+
+test('[AL9] latched is told when it holds an alarm that has returned to normal, and when that is reset', () => {
+  const changes = (...story: string[]) => told(runWith(...story), 'alarm');
+  const latched = 'alarm-latched.X false@0:00 true@9:00';
+  expect(changes('alarm.X false@0:00 true@9:00 false@9:10', `${latched} false@9:30`)).toEqual([
+    'alarm 9:00 X activated',
+    'alarm 9:10 X cleared',
+    'alarm 9:30 X reset',
+  ]);
+  expect(changes('alarm.X false@0:00 true@9:00 false@9:10', 'alarm-latched.X false@0:00 true@9:20 false@9:30')).toEqual([
+    'alarm 9:00 X activated',
+    'alarm 9:10 X cleared',
+    'alarm 9:20 X latched',
+    'alarm 9:30 X reset',
+  ]);
+  expect(changes('alarm.X false@0:00 true@9:00 false@9:40', `${latched} false@9:30`)).toEqual([
+    'alarm 9:00 X activated',
+    'alarm 9:40 X cleared',
+  ]);
+});
+
+test('[AL9] the clearing of a latched alarm says so, its standing ends all the same, and it counts in no rate', () => {
+  const word = { code: 'X', at: START, eyesOpen: true } as const;
+  const standing = { X: { ...UNHEARD, heard: true, since: START - 9, counted: true, latched: true } };
+  const cleared = alarmTold(rules, standing, { ...word, side: 'active', is: false });
+  expect(cleared.event).toMatchObject({ change: 'cleared', latched: true });
+  expect(cleared.alarms['X']?.since).toBeNull();
+  const reset = alarmTold(rules, cleared.alarms, { ...word, side: 'latched', is: false });
+  expect([reset.event?.change, reset.event && isActivation(reset.event)]).toEqual(['reset', false]);
+  const plain = alarmTold(rules, { X: { ...UNHEARD, heard: true, since: 1 } }, { ...word, side: 'active', is: false });
+  expect(plain.event).not.toHaveProperty('latched');
 });
 
 test('[AL8] a branch is told, answered and gone, and is never an activation', () => {

@@ -253,7 +253,7 @@ describe('alarms', () => {
       'alarm-shelved.OVER 5 good',
     ]);
     expect(values({ active: true, acknowledged: true, shelved: 5 })).toEqual([]);
-    expect(values(null)).toHaveLength(8);
+    expect(values(null)).toHaveLength(9);
     expect(values({ active: true })).toEqual(['alarm.OVER true good']);
   });
 

@@ -1,5 +1,5 @@
 /**
- * Alarm conditions as a controller has them that follows OPC 10000-9 in full: optional states, shelving with an end, branches, confirmation. Added to
+ * Alarm conditions as a controller has them that follows OPC 10000-9 in full: optional states, shelving with an end, latching, branches, confirmation. Added to
  * a fixture server before it listens.
  */
 import { DataType, StatusCodes } from 'node-opcua';
@@ -11,7 +11,15 @@ type EventFields = {
   _createValue(path: string, node: BaseNode, value: VariantOptions): void;
 };
 type Alarm = ReturnType<Namespace['instantiateOffNormalAlarm']>;
-const STATES = ['ConfirmedState', 'Confirm', 'SuppressedState', 'OutOfServiceState', 'ShelvingState', 'ShelvingState.UnshelveTime'];
+const STATES = [
+  'ConfirmedState',
+  'Confirm',
+  'SuppressedState',
+  'OutOfServiceState',
+  'ShelvingState',
+  'ShelvingState.UnshelveTime',
+  'LatchedState',
+];
 
 export class FullAlarm {
   readonly #name: string;
@@ -55,6 +63,12 @@ export class FullAlarm {
     if (active) trunk.setAckedState(false);
     if (active) trunk.setConfirmedState(false);
     this.tell(active ? 'on' : 'off', active || !trunk.getAckedState(), at);
+  }
+
+  /** Held, or reset; told at once, and retained while it holds (OPC 10000-9, 3.1.12). */
+  latch(holds: boolean): void {
+    this.alarm.latchedState!.id.setValueFromSource({ dataType: DataType.Boolean, value: holds });
+    this.tell(holds ? 'latched' : 'reset', holds);
   }
 
   tell(message: string, retain = true, at = new Date()): void {

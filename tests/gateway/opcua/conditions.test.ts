@@ -1,7 +1,12 @@
 /** The states of OPC 10000-9 through the real link, each apart. */
 import { afterEach, expect, test } from 'vitest';
+import { resolveNodeId } from 'node-opcua';
+import type { ConditionField } from '../../../gateway/opcua/condition-filter.ts';
+import { Conditions, REFRESH_END, REFRESH_START } from '../../../gateway/opcua/conditions.ts';
+import type { EventFields } from '../../../gateway/opcua/line.ts';
 import { openLink } from '../../../gateway/opcua/link.ts';
 import type { OpcUaLink } from '../../../gateway/opcua/link.ts';
+import type { ConditionWord, TagNode } from '../../../src/tag-map.ts';
 import { FullAlarm } from './alarm-kit.ts';
 import { newFolder, nodeText, startFixture, type Fixture } from './fixture-server.ts';
 import { Heard, siteWith } from './heard.ts';
@@ -72,6 +77,45 @@ test('acknowledged and confirmed are told each as it happens', async () => {
   expect(told('confirmed').at(-1)).toBe(false);
   alarm.confirm();
   await until('confirmed', true);
+});
+
+test('latched is told with its begin and its reset, and is not activity', async () => {
+  const { alarm, heard, told, until } = await watched();
+  expect(told('latched')).toEqual([false]);
+  alarm.latch(true);
+  await until('latched', true);
+  alarm.turn(false);
+  await heard.until('returned', () => heard.last('alarm.OVER')?.value === false);
+  expect(told('latched')).toEqual([false, true]);
+  alarm.acknowledge();
+  await until('acknowledged', true);
+  alarm.latch(false);
+  await until('latched', false);
+  expect(heard.last('alarm.OVER')?.value).toBe(false);
+});
+
+test('a latch that a refresh no longer tells was reset meanwhile; one that it tells goes on', () => {
+  const targets = [{ chamber: 'PC-01', signal: 'alarm.OVER', name: 'x', bit: null, convert: () => undefined }] as const;
+  const node: TagNode = { server: 'plc-1', node: 'n#Over', kind: 'condition', sampling: 'fast', word: false, targets };
+  const words: ConditionWord[] = [];
+  const conditions = new Conditions([node], (_node, word) => void words.push(word));
+  const say = (part: Readonly<Partial<Record<ConditionField, unknown>>>): void =>
+    conditions.event({ item: 0, fields: conditions.choice.fields.map((field) => ({ value: part[field] })) } as unknown as EventFields, 0);
+  const latched = { ConditionName: 'Over', Retain: true, 'ActiveState.Id': false, 'LatchedState.Id': true };
+  const refreshed = (...events: (typeof latched)[]): void => {
+    say({ EventType: resolveNodeId(REFRESH_START) });
+    events.forEach(say);
+    say({ EventType: resolveNodeId(REFRESH_END) });
+  };
+  refreshed(latched);
+  expect(words).toEqual([{ active: false, latched: true }]);
+  refreshed();
+  expect(words.slice(1)).toEqual([{ active: false, latched: false }]);
+  refreshed();
+  expect(words).toHaveLength(2);
+  say({ ConditionName: 'Over', Retain: true, 'ActiveState.Id': true });
+  refreshed();
+  expect(words.slice(3)).toEqual([{ active: false }]);
 });
 
 test('a branch is told by the time its activation began, acknowledged on its own, and touches neither activity nor acknowledgement of the condition', async () => {

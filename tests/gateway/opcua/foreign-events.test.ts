@@ -32,7 +32,7 @@ async function foreign(manner: Manner, unknown: RegExp) {
 }
 
 test.each([
-  ['silent', /Shelving|OutOfService/],
+  ['silent', /Shelving|OutOfService|Latched/],
   ['refusing', /Shelving|Confirmed/],
 ] as const)(
   'a server that is %s about fields it does not know is asked for the others, and its alarms are told',
