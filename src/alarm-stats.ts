@@ -10,11 +10,12 @@
  *       there its span is shown as far as the window goes.
  */
 import { isActivation } from './activation.ts';
-import { suppressionSpans, united } from './alarm-suppression.ts';
+import { suppressionSpans } from './alarm-suppression.ts';
 import type { Span } from './calendar.ts';
 import type { StateInterval } from './contract.ts';
 import { type AlarmFact, type ChamberFacts, firstAt, within } from './facts.ts';
 import type { AlarmNumbers } from './numbers.ts';
+import { united } from './spans.ts';
 import { observedMs, stateTimes } from './utilization.ts';
 import { DAY_MS, HOUR_MS, MINUTE_MS } from './zone.ts';
 

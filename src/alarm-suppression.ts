@@ -45,18 +45,6 @@ function spansOf(facts: readonly AlarmFact[], as: Suppression, until: number): r
 const toldBy = ({ shelvedUntil }: AlarmFact, as: Suppression): { until?: number | null } =>
   as === 'shelved' && shelvedUntil !== undefined ? { until: shelvedUntil } : {};
 
-/** [AU3] The spans and others as one ascending list without overlap. */
-export function united(...lists: readonly (readonly Span[])[]): readonly Span[] {
-  const all = lists.flat().sort((a, b) => a.from - b.from);
-  const out: { from: number; to: number }[] = [];
-  for (const { from, to } of all) {
-    const last = out.at(-1);
-    if (last !== undefined && from <= last.to) last.to = Math.max(last.to, to);
-    else out.push({ from, to });
-  }
-  return out;
-}
-
 type Subject = { readonly facts: ChamberFacts; readonly intervals: readonly StateInterval[] };
 
 /** [AU1] [AU2] Every suppression that reaches into the window, the longest first. Notices are no alarms. */

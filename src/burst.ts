@@ -22,6 +22,7 @@ import type { StateInterval } from './contract.ts';
 import type { AlarmEvent } from './event.ts';
 import { shapeFromEmpty } from './negative-binomial.ts';
 import { bunchedThreshold, expectedNotices, type KnownRate } from './scan-bunched.ts';
+import { outside } from './spans.ts';
 import { DAY_MS, HOUR_MS } from './zone.ts';
 
 export const STATE_CLASSES = ['running', 'not-running'] as const;
@@ -73,8 +74,11 @@ export const stateClass = (run: string | null): StateClass => (run === null ? 'n
 /** [BU1]-[BU8] */
 export function burstBaseline({ chamber, alarms, intervals, epsilon, past = [] }: BurstHistory): BurstBaseline {
   const times = collapsed(alarms.filter(isActivation)).map((alarm) => alarm.at);
-  const excluded = withLead([...floods(times), ...past]).toSorted((a, b) => a.from - b.from);
-  const kept = intervals.filter((interval) => interval.state !== 'unobserved').flatMap((interval) => without(interval, excluded));
+  const excluded = withLead([...floods(times), ...past]);
+  const kept = outside(
+    intervals.filter((interval) => interval.state !== 'unobserved'),
+    excluded,
+  );
   const observed = lengthOf(kept);
   const observedDays = observed / DAY_MS;
   if (observed < LEAST_HISTORY_MS) return { chamber, observedDays, classes: null };
@@ -102,7 +106,7 @@ function classBaseline(times: readonly number[], spans: readonly Span[], epsilon
   const habit = habitThreshold(own, spans);
   const first = Math.max(habit, chanceThreshold(rateOf(own, spans), epsilon));
   const bursts = episodes(own, { open: first, closeBelow: closeBelow(first) });
-  const left = spans.flatMap((span) => without(span, withLead(bursts)));
+  const left = outside(spans, withLead(bursts));
   const kept = insideOf(own, left);
   const rate = rateOf(kept, left);
   const threshold = Math.max(habit, chanceThreshold(rate, epsilon));
@@ -174,18 +178,5 @@ function joined(spans: readonly Span[]): readonly Span[] {
     if (last && last.to === from) out[out.length - 1] = { from: last.from, to };
     else out.push({ from, to });
   }
-  return out;
-}
-
-/** The parts of a span outside others (in order). */
-function without<T extends Span>(whole: T, spans: readonly Span[]): T[] {
-  const out: T[] = [];
-  let at = whole.from;
-  for (const span of spans) {
-    if (span.to <= at || span.from >= whole.to) continue;
-    if (span.from > at) out.push({ ...whole, from: at, to: span.from });
-    at = Math.max(at, span.to);
-  }
-  if (at < whole.to) out.push({ ...whole, from: at });
   return out;
 }

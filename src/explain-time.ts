@@ -9,7 +9,7 @@ import { type Draft, type Evidence, type Ingredient, NO_BOUNDS, PLAIN, type Term
 import type { Effectiveness } from './kpi.ts';
 import { stopText } from './losses.ts';
 import type { Share } from './numbers.ts';
-import { stopsPage } from './stops.ts';
+import { isIn, stopsPage } from './stops.ts';
 import type { Part } from './window.ts';
 
 type Role = 'counted' | 'base' | 'out';
@@ -121,11 +121,7 @@ export function explainWaitTimes(reason: string, parts: readonly Part[]): Draft 
 export function explainUnexplained(as: 'hours' | 'stops' | 'share', parts: readonly Part[], window: Span): Draft {
   const found = parts.map(({ around, facts }) => ({ intervals: around, heardUntil: facts.heardUntil }));
   const { stops } = stopsPage(found, window);
-  const isUntold = ({ chamber, from, to, state, entry }: StateInterval): boolean =>
-    state === 'unscheduled-downtime' &&
-    entry === null &&
-    stops.some((stop) => stop.chamber === chamber && from >= stop.from && to <= stop.to);
-  const hours = explainTime('unscheduled downtime without a reason', isUntold, parts);
+  const hours = explainTime('unscheduled downtime without a reason', isIn(stops.toReversed()), parts);
   const formula = 'unscheduled stops longer than a minute that nobody gave a reason for, cut to the window';
   if (as === 'hours') return { ...hours, formula };
   if (as === 'stops') return { ...hours, formula, ...countedStops(stops) };

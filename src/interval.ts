@@ -21,8 +21,10 @@ const NOT_TOLD = { entry: null, downtime: null, observed: null };
 /** [IV1]-[IV5] One chamber's window as intervals. `free` are the calendar's nonscheduled spans, in order. */
 export function stateIntervals(facts: ChamberFacts, window: Span, free: readonly Span[]): readonly StateInterval[] {
   const out: StateInterval[] = [];
+  let first = 0;
   for (const interval of observedIntervals(facts, window)) {
-    if (isOverlaid(interval)) overlay(interval, free, out);
+    while (first < free.length && (free[first] as Span).to <= interval.from) first++;
+    if (isOverlaid(interval)) overlay(interval, { free, first }, out);
     else out.push(interval);
   }
   return tellOver(out, facts.told);
@@ -66,10 +68,13 @@ function isOverlaid(interval: StateInterval): boolean {
   return interval.run === null && interval.state !== 'productive' && interval.state !== 'unobserved';
 }
 
-function overlay(interval: StateInterval, free: readonly Span[], out: StateInterval[]): void {
+/** `first`: of the free spans the first that may reach into it. */
+type Free = { readonly free: readonly Span[]; readonly first: number };
+
+function overlay(interval: StateInterval, { free, first }: Free, out: StateInterval[]): void {
   let at = interval.from;
-  for (const span of free) {
-    if (span.to <= at) continue;
+  for (let i = first; i < free.length; i++) {
+    const span = free[i] as Span;
     if (span.from >= interval.to) break;
     const [start, end] = [Math.max(at, span.from), Math.min(span.to, interval.to)];
     if (start > at) out.push({ ...interval, from: at, to: start });

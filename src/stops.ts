@@ -6,7 +6,7 @@
  * [SP3] Of a stop that reaches beyond the window only the part inside counts in the hours; it is listed whole.
  * [SP4] The share is of all unscheduled downtime in the window, told or not; null where there was none.
  */
-import type { Span } from './calendar.ts';
+import { firstFrom, type Span } from './calendar.ts';
 import type { StateInterval, Stop, StopsPage } from './contract.ts';
 import { MINUTE_MS } from './zone.ts';
 
@@ -47,7 +47,7 @@ export function stopsPage(chambers: readonly StoppedChamber[], window: Span): St
   const isInside = ({ from, to }: Span): boolean => from < window.to && to > window.from;
   const stops = chambers.flatMap(({ intervals, heardUntil }) => untoldStops(intervals, heardUntil).filter(isInside));
   const down = chambers.flatMap(({ intervals }) => intervals.filter((one) => one.state === 'unscheduled-downtime' && isInside(one)));
-  const unexplained = down.filter((one) => one.entry === null && stops.some((stop) => holds(stop, one)));
+  const unexplained = down.filter(isIn(stops));
   const [unexplainedMs, unscheduledMs] = [insideMs(unexplained, window), insideMs(down, window)];
   return {
     from: window.from,
@@ -59,7 +59,16 @@ export function stopsPage(chambers: readonly StoppedChamber[], window: Span): St
   };
 }
 
-const holds = (stop: Stop, { chamber, from, to }: StateInterval): boolean => stop.chamber === chamber && stop.from <= from && to <= stop.to;
+/** [SP2] Whether an interval is untold downtime of one of the stops, which are ascending in each chamber. */
+export function isIn(stops: readonly Stop[]): (interval: StateInterval) => boolean {
+  const byChamber = Map.groupBy(stops, ({ chamber }) => chamber);
+  return ({ chamber, from, to, state, entry }) => {
+    if (state !== 'unscheduled-downtime' || entry !== null) return false;
+    const own = byChamber.get(chamber) ?? [];
+    const last = own[firstFrom(own, from + 1) - 1];
+    return last !== undefined && to <= last.to;
+  };
+}
 
 /** [SP3] */
 const insideMs = (spans: readonly Span[], window: Span): number =>

@@ -1,10 +1,11 @@
 import { expect, test } from 'vitest';
 import { alarmStatistics } from '../../src/alarm-statistics.ts';
-import { suppressionSpans, united } from '../../src/alarm-suppression.ts';
+import { suppressionSpans } from '../../src/alarm-suppression.ts';
 import type { Suppression } from '../../src/equipment.ts';
 import type { AlarmEvent, StoredEvent } from '../../src/event.ts';
 import { type AlarmFact, fleetFacts } from '../../src/facts.ts';
 import { stateIntervals } from '../../src/interval.ts';
+import { united } from '../../src/spans.ts';
 
 const HOUR = 3_600_000;
 const DAY = 24 * HOUR;

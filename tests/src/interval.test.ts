@@ -6,6 +6,7 @@ import type { StoredEvent } from '../../src/event.ts';
 import { EQUIPMENT_STATES } from '../../src/equipment.ts';
 import { type ChamberFacts, fleetFacts } from '../../src/facts.ts';
 import { stateIntervals } from '../../src/interval.ts';
+import { random } from './random-history.ts';
 
 const HOUR = 3_600_000;
 
@@ -175,5 +176,28 @@ describe('state intervals', () => {
       }),
       { seed: 20261125, numRuns: 2000 },
     );
+  });
+
+  test('[IV3] over 300 random books every minute is what the chamber did, or nonscheduled where the calendar goes before it', () => {
+    const dice = random(9);
+    const minute = 60_000;
+    for (let round = 0; round < 300; round++) {
+      const states: Fact[] = [];
+      for (let at = 0; at < 200; at += 1 + Math.floor(dice() * 20))
+        states.push([at * minute, EQUIPMENT_STATES[Math.floor(dice() * 7)] as string, 'x', ...(dice() < 0.3 ? ['r'] : [])]);
+      const free: Span[] = [];
+      for (let at = Math.floor(dice() * 30); at < 200; at += 30)
+        free.push({ from: at * minute, to: (at + 1 + Math.floor(dice() * 29)) * minute });
+      const window = { from: Math.floor(dice() * 50) * minute, to: 180 * minute };
+      const intervals = stateIntervals(factsOf(states, 170 * minute), window, free);
+      for (let at = window.from; at < window.to; at += minute) {
+        const [, state = '', , run] = states.findLast((fact) => fact[0] <= at) as Fact;
+        const own = at < 170 * minute ? state : 'unobserved';
+        const isFree = free.some(({ from, to }) => from <= at && at < to);
+        const goesBefore = run === undefined && own !== 'productive' && own !== 'unobserved';
+        const found = intervals.find(({ from, to }) => from <= at && at < to);
+        expect(found?.state).toBe(isFree && (goesBefore || own === 'nonscheduled') ? 'nonscheduled' : own);
+      }
+    }
   });
 });

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { stopsPage as shape, type StateInterval } from '../../src/contract.ts';
 import { stopsPage, untoldStops } from '../../src/stops.ts';
+import { random } from './random-history.ts';
 
 const MIN = 60_000;
 const piece = (from: number, to: number, state: StateInterval['state'], change: Partial<StateInterval> = {}): StateInterval => ({
@@ -94,4 +95,33 @@ describe('stops without a word', () => {
       stops: [],
     });
   });
+
+  test('[SP2] over 300 random books untold downtime is what lies in one of the stops, looked up one by one', () => {
+    const dice = random(5);
+    for (let i = 0; i < 300; i++) {
+      const chambers = ['PC-01', 'PC-02'].map((chamber) => ({ intervals: randomBook(dice, chamber), heardUntil: 400 * MIN }));
+      const page = stopsPage(chambers, { from: 20 * MIN, to: 300 * MIN });
+      const untold = chambers
+        .flatMap(({ intervals }) => intervals)
+        .filter(({ from, to, state, entry, chamber }) => {
+          const isDown = state === 'unscheduled-downtime' && entry === null;
+          return isDown && page.stops.some((stop) => stop.chamber === chamber && stop.from <= from && to <= stop.to);
+        });
+      const inside = untold.map(({ from, to }) => Math.max(0, Math.min(to, 300 * MIN) - Math.max(from, 20 * MIN)));
+      expect(page.unexplainedMs).toBe(inside.reduce((sum, ms) => sum + ms, 0));
+    }
+  });
 });
+
+function randomBook(dice: () => number, chamber: string): StateInterval[] {
+  const out: StateInterval[] = [];
+  for (let from = 0; from < 400;) {
+    const to = from + 0.5 + Math.floor(dice() * 20);
+    const kind = Math.floor(dice() * 4);
+    if (kind < 2) out.push(down(from, to, { chamber }));
+    else if (kind === 2) out.push({ ...told(from, to), chamber });
+    else out.push(piece(from, to, dice() < 0.5 ? 'unobserved' : 'standby', { chamber }));
+    from = to;
+  }
+  return out;
+}
