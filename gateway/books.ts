@@ -24,6 +24,8 @@ type BookParts = {
 };
 
 const KINDS = ['equipment-state', 'run-ended', 'alarm'] as const;
+/** All that comes of a chamber's own word; a run's record comes with its end. */
+const HEARD_BY = ['phase', 'run-started', 'run-ended', 'equipment-state', 'alarm', 'finding'] as const;
 /** So much is read at once: a long window lets others in between. */
 const PORTION_MS = 7 * DAY_MS;
 /** Alarms that stood longer than this before a window are known only if they still stand. */
@@ -64,25 +66,28 @@ export class Books {
   async factsAsOf(seq: number, window: Span, chambers: readonly string[]): Promise<readonly ChamberFacts[]> {
     const wide = { from: window.from - LAST_CYCLE_MS, to: window.to + LAST_CYCLE_MS };
     const { store } = this.#parts;
-    const [opening, events, standing, told] = await Promise.all([
+    const [opening, events, standing, told, known] = await Promise.all([
       store.lastBefore('equipment-state', wide.from, chambers, seq),
       this.#events(wide, chambers, seq),
       this.#standingBefore(wide.from, chambers),
       store.events({ chambers, kinds: ['reason', 'reason-withdrawn'], upToSeq: seq }),
+      this.#knownAsOf(seq, chambers),
     ]);
-    const heard = this.heardUntil(chambers);
-    const known = await Promise.all(
-      chambers.map(async (chamber) => {
-        const [last] = await store.events({ chambers: [chamber], upToSeq: seq, order: 'newest', limit: 1 });
-        return [chamber, Math.min(heard[chamber] ?? 0, last?.at ?? 0)] as const;
-      }),
-    );
     return fleetFacts({
       chambers,
       events: [...events, ...told],
       opening: [...opening, ...standing.filter((event) => event.seq <= seq)],
-      heardUntil: Object.fromEntries(known),
+      heardUntil: known,
     });
+  }
+
+  /** By each chamber's newest fact of then; what persons told of it does not say that it was heard. */
+  async #knownAsOf(seq: number, chambers: readonly string[]): Promise<Record<string, number>> {
+    const { store } = this.#parts;
+    const newest = (await Promise.all(HEARD_BY.map((kind) => store.lastBefore(kind, Infinity, chambers, seq)))).flat();
+    const heard = this.heardUntil(chambers);
+    const until = (chamber: string): number => Math.max(0, ...newest.filter((fact) => fact.chamber === chamber).map(({ at }) => at));
+    return Object.fromEntries(chambers.map((chamber) => [chamber, Math.min(heard[chamber] ?? 0, until(chamber))]));
   }
 
   /**

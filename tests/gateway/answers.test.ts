@@ -379,6 +379,23 @@ describe('weeks', () => {
     expect((await ask('time/unobserved', lost)).madeOf.map((e) => e.to - e.from)).toEqual([DAY, DAY]);
   });
 
+  it('a word taken back proves nobody heard the chamber then', async () => {
+    const from = NOW - 6 * DAY;
+    const idle: ChamberEvent = {
+      ...{ kind: 'equipment-state', chamber: 'PC-01', at: from, state: 'standby', reason: 'idle', source: 'gap', run: null },
+    };
+    const memory = memoryStore();
+    await memory.append({ events: [idle], snapshots: new Map() });
+    const [word] = await memory.append({
+      events: [{ kind: 'reason-withdrawn', chamber: 'PC-01', at: from + DAY, entry: 'PC-01/none', by: 'A. Weber' }],
+      snapshots: new Map(),
+    });
+    await memory.append({ events: [{ ...idle, at: from + DAY, reason: 'load or unload' }], snapshots: new Map() });
+    const ask = { number: 'time/unobserved', chamber: 'PC-01', span: { from, to: from + DAY }, offset: 0, limit: 5 };
+    expect((await over(memory).explain({ ...ask, asOf: word?.seq ?? 0 })).value).toBe(DAY);
+    expect((await over(memory).explain({ ...ask, asOf: null })).value).toBe(0);
+  });
+
   it('a chamber asked for alone has the numbers that it has in the fleet', async () => {
     const window = { from: NOW - 3 * DAY, to: NOW };
     const [, ...chambers] = await answers.numbers({ window, chamber: null });
