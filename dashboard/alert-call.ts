@@ -10,5 +10,7 @@ export type Called = { readonly known: ReadonlySet<string>; readonly calls: read
 export function newCalls(known: ReadonlySet<string> | null, alerts: readonly AlertBrief[], now: number): Called {
   const calling = alerts.filter((one) => one.severity === 'high' && groupOf(one, { me: '', now }) === 'new');
   const calls = known === null ? [] : calling.filter(({ id }) => !known.has(id));
-  return { known: new Set([...(known ?? []), ...calling.map(({ id }) => id)]), calls };
+  // What is over and gone from the list cannot call again: a page may stand open for months.
+  const kept = alerts.filter(({ id }) => known?.has(id));
+  return { known: new Set([...kept, ...calling].map(({ id }) => id)), calls };
 }

@@ -149,6 +149,10 @@ describe('a call out loud', () => {
     const next = newCalls(start.known, [brief('old'), brief('new'), brief('medium', { severity: 'medium' })], NOW);
     expect(next.calls.map(({ id }) => id)).toEqual(['new']);
     expect(newCalls(next.known, [brief('old'), brief('new')], NOW).calls).toEqual([]);
+    // Acknowledged and given back, it was heard already; what is gone from the list is forgotten.
+    const seen = newCalls(next.known, [brief('new', { acknowledgedBy: 'x' })], NOW);
+    expect([...seen.known]).toEqual(['new']);
+    expect(newCalls(seen.known, [brief('new')], NOW).calls).toEqual([]);
   });
 
   test('is not for what somebody saw or took, what is muted, or what a wider alert tells', () => {
