@@ -8,6 +8,7 @@
  * [SD5] Each sentence is one plain line of bounded length, whatever the file holds.
  */
 import { canonical } from './canonical.ts';
+import { oneLine } from './inert-text.ts';
 
 export type SiteChange = {
   readonly kind: 'added' | 'removed' | 'changed';
@@ -61,7 +62,7 @@ function membersCompared(before: Plain, after: Plain, place: Place): readonly Si
   const names = [...new Set([...Object.keys(before), ...Object.keys(after)])];
   return names.flatMap((name) => {
     const inside = within(place, name);
-    const [was, is] = [before[name], after[name]];
+    const [was, is] = [own(before, name), own(after, name)];
     if (was === undefined && is === undefined) return [];
     if (was === undefined) return [added(inside, is)];
     if (is === undefined) return [removed(inside)];
@@ -79,7 +80,7 @@ function orderCompared(before: Plain, after: Plain, place: Place): readonly Site
 }
 
 function within({ words, keys }: Place, name: string): Place {
-  const noun = NOUNS[keys.at(-1) ?? ''];
+  const noun = own(NOUNS, keys.at(-1) ?? '');
   return noun === undefined ? { words, keys: [...keys, name] } : { words: [...words, `${noun} ${plain(name)}`], keys: [] };
 }
 
@@ -133,6 +134,9 @@ function namedLists(before: unknown, after: unknown): [Plain, Plain] | null {
 const hasDistinct = (list: readonly Plain[], key: string): boolean =>
   list.every((each) => typeof each[key] === 'string') && new Set(list.map((each) => each[key])).size === list.length;
 
+/** A site may call a template or a tag `constructor`. */
+const own = <T>(from: Readonly<Record<string, T>>, name: string): T | undefined => (Object.hasOwn(from, name) ? from[name] : undefined);
+
 const isPlain = (value: unknown): value is Plain => typeof value === 'object' && value !== null && !Array.isArray(value);
 const isThings = (value: unknown): value is readonly Plain[] => Array.isArray(value) && value.every(isPlain);
 const isWords = (value: unknown): value is readonly string[] => Array.isArray(value) && value.every((each) => typeof each === 'string');
@@ -161,11 +165,8 @@ function withoutSecrets(text: string): string {
   return `${scheme}://${host}${rest.length > 1 ? '/…' : ''}`;
 }
 
-/** [SD5] Controls and what turns the direction of reading around become a space. */
-function plain(text: string): string {
-  const line = text.replaceAll(/[\p{Cc}\p{Cf}\p{Zl}\p{Zp}\p{Cs}]+/gu, ' ').trim();
-  return line.length > LONGEST_VALUE ? `${line.slice(0, LONGEST_VALUE - 1)}…` : line;
-}
+/** [SD5] */
+const plain = (text: string): string => oneLine(text, LONGEST_VALUE);
 
 function sentence(kind: SiteChange['kind'], what: string, text: string): SiteChange {
   return { kind, what, text: `${text.slice(0, 1).toUpperCase()}${text.slice(1)}.` };

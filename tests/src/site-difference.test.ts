@@ -86,3 +86,16 @@ describe('the difference of two site files', () => {
     );
   });
 });
+
+test('[SD2] a template called as something that every object has is added and taken out like any other', () => {
+  const texts = (before: object, after: object): string[] => siteDifference(before, after).map(({ text }) => text);
+  for (const name of ['constructor', 'toString', 'valueOf']) {
+    expect(texts({ templates: {} }, { templates: { [name]: { rfMaxW: 4000 } } })).toEqual([`Template ${name} was added: rfMaxW 4000.`]);
+    expect(texts({ templates: { [name]: {} } }, { templates: {} })).toEqual([`Template ${name} was taken out.`]);
+    const [was, is] = [{ templates: { [name]: { rfMaxW: 1 } } }, { templates: { [name]: { rfMaxW: 2 } } }];
+    expect(texts(was, is)).toEqual([`Template ${name}, rfMaxW was 1 and is now 2.`]);
+    expect(texts({ [name]: { a: 1 } }, { [name]: { a: 2 } })).toEqual([
+      `${name.charAt(0).toUpperCase()}${name.slice(1)}.a was 1 and is now 2.`,
+    ]);
+  }
+});
