@@ -4,6 +4,7 @@
  */
 import type { Candidate, FoundAlarm, FoundChamber, FoundVariable } from '../src/found.ts';
 import { isWordOfBits } from '../src/found-alarms.ts';
+import { latinLine } from '../src/inert-text.ts';
 import { wordsOf } from '../src/name-words.ts';
 import { SIGNALS, type SiUnit } from '../src/signal.ts';
 import type { SeenCounts } from '../src/step-counts.ts';
@@ -218,8 +219,4 @@ function place({ chamber, path }: Pathed, { template: name, column, row }: { tem
 
 /** One word for the file, whatever the server said: what JSON escapes, YAML reads the same in double quotes (YAML 1.2, 7.3.1). */
 const quoted = (text: string): string => JSON.stringify(text);
-const plain = (text: string): string =>
-  text
-    .replace(/[^\x20-\x7e\u00a0-\u024f]+/g, ' ')
-    .replaceAll('#', '')
-    .trim();
+const plain = (text: string): string => latinLine(text.replaceAll('#', ''));

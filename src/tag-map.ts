@@ -18,6 +18,7 @@
  */
 import type { SiteFile, AlarmBinding, TagBinding } from './config.ts';
 import { Fault } from './fault.ts';
+import { oneLine } from './inert-text.ts';
 import type { Quality, SignalValue } from './reading.ts';
 import { ALARM_SIDES, alarmSignal, alarmSignalOf, SIGNALS } from './signal.ts';
 import type { AlarmSide, Signal, SignalKind, SignalName } from './signal.ts';
@@ -214,13 +215,11 @@ function countOf(raw: RawTagValue, gain: number, bias: number): number | undefin
   return Number.isSafeInteger(whole) && Math.abs(value - whole) < 1e-6 ? whole : undefined;
 }
 
-/** [TM11] Unicode's controls, formats (direction, joiners, marks), line and paragraph separators, and halves of surrogate pairs. */
-const NOT_PLAIN = /[\p{Cc}\p{Cf}\p{Zl}\p{Zp}\p{Cs}]+/gu;
-
+/** [TM11] */
 function textOf(raw: RawTagValue): string | undefined {
   if (raw === null || typeof raw === 'boolean') return undefined;
   const text = String(raw);
-  return text.length <= LONGEST_TEXT ? text.replaceAll(NOT_PLAIN, ' ').trim() : undefined;
+  return text.length <= LONGEST_TEXT ? oneLine(text) : undefined;
 }
 
 /** [TM6] */

@@ -3,6 +3,7 @@
  * line each, without control or direction-changing characters; HTML is escaped whole.
  */
 import type { Alert, AlertAlarms, Delivery } from '../../src/contract.ts';
+import { escapedHtml, oneLine } from '../../src/inert-text.ts';
 
 export type Place = {
   readonly site: string;
@@ -72,26 +73,22 @@ export type Picture = { readonly cid: string; readonly width: number; readonly h
 
 export function htmlOf(message: Message, picture: Picture | null = null): string {
   const [headline = '', ...lines] = message.lines;
-  const rest = lines.map((text) => (text === '' ? '<br>' : `<div>${escape(text)}</div>`));
-  const body = [`<div><b>${escape(headline)}</b></div>`, ...rest].join('\n');
-  const link = escape(message.link);
-  return `<!doctype html><html lang="en"><meta charset="utf-8"><title>${escape(message.subject)}</title><body>
+  const rest = lines.map((text) => (text === '' ? '<br>' : `<div>${escapedHtml(text)}</div>`));
+  const body = [`<div><b>${escapedHtml(headline)}</b></div>`, ...rest].join('\n');
+  const link = escapedHtml(message.link);
+  return `<!doctype html><html lang="en"><meta charset="utf-8"><title>${escapedHtml(message.subject)}</title><body>
 ${body}
 ${picture === null ? '' : pictureHtml(picture)}<p><a href="${link}">${link}</a></p>
-<p>${escape(NO_SAFETY_FUNCTION)}</p>
+<p>${escapedHtml(NO_SAFETY_FUNCTION)}</p>
 </body></html>`;
 }
 
 function pictureHtml({ cid, width, height, words }: Picture): string {
-  const alt = escape(words);
-  return `<p>${alt}<br><img src="cid:${escape(cid)}" width="${width}" height="${height}" alt="${alt}"></p>\n`;
+  const alt = escapedHtml(words);
+  return `<p>${alt}<br><img src="cid:${escapedHtml(cid)}" width="${width}" height="${height}" alt="${alt}"></p>\n`;
 }
 
-/** One inert line: no control characters, no direction overrides, no line separators. */
-export function line(text: string): string {
-  const flat = text.replaceAll(/[\p{Cc}\p{Cf}\p{Zl}\p{Zp}\p{Cs}]+/gu, ' ').trim();
-  return flat.length > TEXT_LENGTH ? `${flat.slice(0, TEXT_LENGTH - 1)}…` : flat;
-}
+export const line = (text: string): string => oneLine(text, TEXT_LENGTH);
 
 function counted({ kind }: Alert, alarms: AlertAlarms, zone: string): readonly string[] {
   return [
@@ -126,6 +123,3 @@ export function clock(at: number, zone: string): string {
   const words = { timeZone: zone, dateStyle: 'medium', timeStyle: 'short', hourCycle: 'h23' } as const;
   return new Intl.DateTimeFormat('en-GB', words).format(at);
 }
-
-const ESCAPES: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
-const escape = (text: string): string => text.replaceAll(/[&<>"']/g, (character) => ESCAPES[character] ?? '');

@@ -3,6 +3,7 @@
  * a refusal that no retry can change, it is dead: kept, shown, counted. Delivered means the receiver said so.
  */
 import type { Delivery } from '../../src/contract.ts';
+import { oneLine } from '../../src/inert-text.ts';
 
 /** What any message on its way has, whatever it tells. */
 type Underway = Pick<Delivery, 'state' | 'attempts' | 'nextAt' | 'deliveredAt' | 'lastError'>;
@@ -65,5 +66,5 @@ export function waitMs(attempts: number, afterMs: number | null, random: number)
 
 const clamp = (ms: number): number => Math.min(LAST_RETRY_MS, Math.max(FIRST_RETRY_MS, ms));
 
-/** What a receiver says is foreign text: one line, short, no control characters. */
-const plain = (text: string): string => text.replaceAll(/\p{Cc}+/gu, ' ').slice(0, REASON_LENGTH);
+/** What a receiver says is foreign text. */
+const plain = (text: string): string => oneLine(text, REASON_LENGTH);

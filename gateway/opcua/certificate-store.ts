@@ -7,6 +7,7 @@ import { X509Certificate } from 'node:crypto';
 import { appendFileSync, existsSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { Fault } from '../../src/fault.ts';
+import { latinLine } from '../../src/inert-text.ts';
 
 export type CertificateFacts = {
   readonly subject: string;
@@ -49,12 +50,8 @@ export function certificateFacts(content: Buffer): CertificateFacts | null {
   }
 }
 
-/** Whoever made the certificate chose its texts: one line, printable, short. */
-const plain = (text: string): string =>
-  text
-    .replace(/[^\x20-\x7e\u00a0-\u024f]+/g, ' ')
-    .trim()
-    .slice(0, LONGEST_TEXT);
+/** Whoever made the certificate chose its texts. */
+const plain = (text: string): string => latinLine(text, LONGEST_TEXT);
 
 export function ownCertificate(pkiFolder: string): CertificateFacts | null {
   const file = ownFile(pkiFolder);

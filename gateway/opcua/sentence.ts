@@ -3,6 +3,7 @@
  */
 import { dirname } from 'node:path';
 import { Fault } from '../../src/fault.ts';
+import { latinLine } from '../../src/inert-text.ts';
 import { ownCertificate } from './certificate-store.ts';
 import type { CertificateFacts } from './certificate-store.ts';
 import type { ServerPart } from './client.ts';
@@ -163,11 +164,7 @@ export function sentence(error: unknown, refusal: Refusal): string {
     const match = when.exec(text);
     if (match) return say(refusal, match);
   }
-  const words = text
-    .replace(/[^\x20-\x7e]+/g, ' ')
-    .trim()
-    .slice(0, LONGEST);
-  return `${refusal.server} could not be read: ${words}. Trying again; see the machine's own log if this stays.`;
+  return `${refusal.server} could not be read: ${latinLine(text, LONGEST)}. Trying again; see the machine's own log if this stays.`;
 }
 
 /** Why a tag cannot be read, with what a person may do; the status stays, because the machine's own log has it too. */

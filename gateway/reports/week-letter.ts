@@ -2,6 +2,7 @@
  * The summary of a week as a mail: its sentences and main numbers, with the sheets attached. Plant names and alarm texts are hostile: one line
  * each, HTML escaped whole.
  */
+import { escapedHtml } from '../../src/inert-text.ts';
 import type { WeekPage } from '../../src/numbers.ts';
 import { countText, seenMs } from '../../src/seen.ts';
 import { observedMs } from '../../src/utilization.ts';
@@ -85,21 +86,18 @@ type Parts = {
 
 /** Styles stand at each element, because mail readers drop style sheets. */
 function html({ title, span, where, sentences, figures, link, note }: Parts): string {
-  const [first = '', ...others] = sentences.map(escaped);
+  const [first = '', ...others] = sentences.map(escapedHtml);
   const row = ({ name, text }: Figure): string =>
-    `<tr><td style="padding:3px 18px 3px 0;color:#5a5249;border-bottom:1px solid #d6cfc0">${escaped(name)}</td>` +
-    `<td style="padding:3px 0;font-weight:600;border-bottom:1px solid #d6cfc0">${escaped(text)}</td></tr>`;
-  return `<!doctype html><html lang="en"><meta charset="utf-8"><title>${escaped(title)}</title>
+    `<tr><td style="padding:3px 18px 3px 0;color:#5a5249;border-bottom:1px solid #d6cfc0">${escapedHtml(name)}</td>` +
+    `<td style="padding:3px 0;font-weight:600;border-bottom:1px solid #d6cfc0">${escapedHtml(text)}</td></tr>`;
+  return `<!doctype html><html lang="en"><meta charset="utf-8"><title>${escapedHtml(title)}</title>
 <body style="margin:0;padding:20px;font:15px/1.45 'Segoe UI',Arial,sans-serif;color:#1f1a17">
-<h1 style="margin:0;font-size:22px">${escaped(title)}</h1>
-<p style="margin:0 0 14px;color:#5a5249">${escaped(span)}, ${escaped(where)}</p>
+<h1 style="margin:0;font-size:22px">${escapedHtml(title)}</h1>
+<p style="margin:0 0 14px;color:#5a5249">${escapedHtml(span)}, ${escapedHtml(where)}</p>
 <p style="margin:0 0 8px;font-size:17px;font-weight:600">${first}</p>
 <ul style="margin:0 0 16px;padding-left:18px">${others.map((text) => `<li>${text}</li>`).join('')}</ul>
 <table style="border-collapse:collapse;margin:0 0 16px">${figures.map(row).join('\n')}</table>
-<p><a href="${escaped(link)}" style="color:#4b3163">${escaped(link)}</a></p>
-<p style="color:#5a5249;font-size:13px">${escaped(note)}</p>
+<p><a href="${escapedHtml(link)}" style="color:#4b3163">${escapedHtml(link)}</a></p>
+<p style="color:#5a5249;font-size:13px">${escapedHtml(note)}</p>
 </body></html>`;
 }
-
-const ESCAPES: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
-const escaped = (text: string): string => text.replaceAll(/[&<>"']/g, (character) => ESCAPES[character] ?? '');
