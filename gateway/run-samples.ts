@@ -3,7 +3,8 @@
  * the reducer, in the same order, by the rules of the recorded traces: seven digits, a silence is a gap, and of a signal not known before an old word
  * stands where it was received.
  * - While no run is open only the last minutes are kept, and of each signal what holds.
- * - A run that never ends costs no more than so many samples: its oldest fall off, and what they would have told is not known.
+ * - A run that never ends costs no more than so many samples: its oldest fall off, and what they would have told is not known. All runs together
+ *   are bounded as well; then the longest lose their oldest.
  */
 import type { ChamberState } from '../src/chamber-state.ts';
 import type { Trace } from '../src/contract.ts';
@@ -23,16 +24,22 @@ type Kept = { readonly columns: Map<Signal, Column>; alarms: Alarm[]; findings: 
 const WANTED: ReadonlySet<string> = new Set(RECORD_SIGNALS);
 const KEEP_MS = 5 * 60_000;
 const TRIM_EVERY_MS = 60_000;
-export const MOST_SAMPLES = 200_000;
+/** A run of the demo plant has some 5 000 at one reading a second; 5 million take about 100 MB. */
+const MOST: MostSamples = { ofOne: 200_000, together: 5_000_000 };
+/** So many readings lie between two looks at all chambers together. */
+const LOOK_EVERY = 1_000;
 const MOST_ALARMS = 2_000;
 const MOST_FINDINGS = 200;
 
+export type MostSamples = { readonly ofOne: number; readonly together: number };
+
 export class RunSamples {
   readonly #chambers = new Map<string, Kept>();
-  readonly #most: number;
+  readonly #most: MostSamples;
+  #tidied = 0;
 
-  constructor(most = MOST_SAMPLES) {
-    this.#most = most;
+  constructor(most: Partial<MostSamples> = {}) {
+    this.#most = { ...MOST, ...most };
   }
 
   /** A reading that was just observed. */
@@ -97,7 +104,15 @@ export class RunSamples {
       kept.alarms = kept.alarms.filter(({ at }) => at >= now - KEEP_MS);
       kept.findings = kept.findings.filter(({ at }) => at >= now - KEEP_MS);
     }
-    if (kept.samples > this.#most) halve(kept);
+    if (kept.samples > this.#most.ofOne) halve(kept);
+    this.#tidied += 1;
+    if (this.#tidied % LOOK_EVERY === 0) this.#boundAll();
+  }
+
+  #boundAll(): void {
+    const all = [...this.#chambers.values()];
+    const longest = all.reduce<Kept | null>((most, kept) => (most === null || kept.samples > most.samples ? kept : most), null);
+    if (longest !== null && all.reduce((sum, { samples }) => sum + samples, 0) > this.#most.together) halve(longest);
   }
 
   #of(chamber: string): Kept {

@@ -76,13 +76,28 @@ test('without a run only the last minutes stay, and what holds; during one all o
 });
 
 test('a run that never ends costs so many samples and no more: the oldest fall off', () => {
-  const samples = new RunSamples(100);
+  const samples = new RunSamples({ ofOne: 100 });
   for (let n = 0; n < 1000; n++) {
     samples.take(reading(PRESSURE, n, n));
     samples.tidy('PC-01', running(n));
   }
   expect(shown(samples)!.length).toBeLessThanOrEqual(100);
   expect(shown(samples)!.at(-1)).toEqual([999, 999]);
+});
+
+test('a fleet of runs that never end is bounded as a whole: the longest lose their oldest, a short one nothing', () => {
+  const samples = new RunSamples({ ofOne: 1_000_000, together: 20_000 });
+  const at = (chamber: string, n: number): void => {
+    samples.take({ ...reading(PRESSURE, n, n), chamber });
+    samples.tidy(chamber, running(n));
+  };
+  for (let n = 0; n < 50; n++) at('PC-03', n);
+  for (let n = 0; n < 30_000; n++) ['PC-01', 'PC-02'].forEach((chamber) => at(chamber, n));
+  const [first, second, third] = ['PC-01', 'PC-02', 'PC-03'].map((chamber) => samples.series(chamber).get(PRESSURE) ?? []);
+  expect(first!.length + second!.length).toBeLessThan(21_100);
+  expect(Math.min(first!.length, second!.length)).toBeGreaterThan(4_000);
+  expect([first!.at(-1)?.at, second!.at(-1)?.at]).toEqual([29_999, 29_999]);
+  expect(third).toHaveLength(50);
 });
 
 test('what was recorded before a restart is taken up once, and ends in a gap', () => {
