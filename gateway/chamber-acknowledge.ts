@@ -24,14 +24,15 @@ export function chamberAcknowledge({ plant, clock, state, record, ask }: Acknowl
   const note = (who: string, deed: string, subject: string): Promise<unknown> =>
     record({ events: [], audit: [{ at: clock.now(), who, deed, subject }] });
   return {
-    acknowledgeAlarm: async ({ chamber, code, by, note: words }) => {
+    acknowledgeAlarm: async ({ chamber, code, by, note: words, of }) => {
       const one = plant.chamber(chamber);
-      refuse(one, code, state(chamber));
-      const name = definitionOf(one.rules, code).text;
-      const subject = `${chamber} ${code}`;
+      refuse(one, { code, of }, state(chamber));
+      const { text: alarm } = definitionOf(one.rules, code);
+      const name = of === undefined ? alarm : `${alarm} (earlier activation)`;
+      const subject = `${chamber} ${code}${of === undefined ? '' : `, earlier activation of ${new Date(of).toISOString()}`}`;
       await note(by, 'ask chamber to acknowledge alarm', subject);
       const comment = words === '' ? by : `${by}: ${words}`;
-      const { done, text } = await ask({ server: one.server, chamber, code, name, comment });
+      const { done, text } = await ask({ server: one.server, chamber, code, name, comment, ...(of === undefined ? {} : { of }) });
       await note(by, done ? 'alarm acknowledged at chamber' : 'acknowledgement refused by chamber', done ? subject : `${subject}: ${text}`);
       if (!done) throw new Fault('conflict', text);
       return { text };
@@ -39,7 +40,10 @@ export function chamberAcknowledge({ plant, clock, state, record, ask }: Acknowl
   };
 }
 
-function refuse({ id, server, rules, acknowledges }: PlantChamber, code: string, { alarms }: ChamberState): void {
+/** `of`: an earlier activation. */
+type Meant = { readonly code: string; readonly of: number | undefined };
+
+function refuse({ id, server, rules, acknowledges }: PlantChamber, { code, of }: Meant, { alarms }: ChamberState): void {
   const { text } = definitionOf(rules, code);
   const known = Object.hasOwn(alarms, code) ? alarms[code] : undefined;
   if (known === undefined) throw new Fault('not-found', `${id} has told no alarm ${code} yet.`);
@@ -47,5 +51,7 @@ function refuse({ id, server, rules, acknowledges }: PlantChamber, code: string,
     const cure = `Acknowledge it at the chamber; to allow it from here set acknowledge: true for ${server} in the site file (alarm conditions only).`;
     throw new Fault('forbidden', `${text} cannot be acknowledged from here. ${cure}`);
   }
-  if (known.acknowledged === true) throw new Fault('conflict', `${text} is acknowledged already.`);
+  if (of !== undefined && !known.branches.includes(of))
+    throw new Fault('conflict', `That earlier activation of ${text} does not wait any more. Reload the page to see what does.`);
+  if (of === undefined && known.acknowledged === true) throw new Fault('conflict', `${text} is acknowledged already.`);
 }

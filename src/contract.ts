@@ -42,16 +42,19 @@ const namedAlarm = z.object({
 export const chamberAlarms = z.object({
   /** `since` null: returned to normal. `earlier`: activations before the last one that wait too. */
   awaiting: z.array(z.extend(namedAlarm, { earlier: z.int(), canAcknowledge: z.boolean() })),
+  /** Activations before the last one that wait for an acknowledgement or a confirmation of their own, by the time the machine names them by. */
+  earlier: z.array(z.extend(namedAlarm, { of: at, canAcknowledge: z.boolean() })),
   /** Returned to normal, and held by the machine until somebody resets it there. */
   latched: z.array(namedAlarm),
   suppressed: z.array(z.extend(namedAlarm, { as: z.array(z.enum(SUPPRESSIONS)), until: z.nullable(at) })),
 });
 export type ChamberAlarms = z.infer<typeof chamberAlarms>;
 
-/** A person acknowledges an alarm at its chamber; name and note go to the chamber as the comment. */
+/** A person acknowledges an alarm at its chamber; name and note go to the chamber as the comment. `of`: an earlier activation, as `earlier` names it. */
 export const acknowledgeAlarm = z.object({
   by: z.string().check(z.trim(), z.minLength(1), z.maxLength(80)),
   note: z._default(z.string().check(z.trim(), z.maxLength(200)), ''),
+  of: z.optional(at),
 });
 export const alarmAcknowledged = z.object({ text: z.string() });
 

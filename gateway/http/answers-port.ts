@@ -87,6 +87,8 @@ export interface AlarmActs {
     readonly code: string;
     readonly by: string;
     readonly note: string;
+    /** The earlier activation meant; the last one without it. */
+    readonly of?: number | undefined;
   }): Promise<{ readonly text: string }>;
 }
 

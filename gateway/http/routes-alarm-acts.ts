@@ -9,6 +9,7 @@ import { chamberId } from './query.ts';
 const ACTS = { rateLimit: { max: 30, timeWindow: 60_000 } };
 const DESCRIPTION =
   'Calls the Acknowledge method of OPC 10000-9 on the alarm’s condition, with name and note as the comment; nothing else is ever written to a chamber. ' +
+  '`of` names an earlier activation that the machine keeps as a branch, as the chamber’s `alarms.earlier` does: then that alone is acknowledged. ' +
   'Only for servers with `acknowledge: true` in the site file. Answers what the chamber said; a refusal is a problem with its cure. Audited either way. ' +
   'Only from a page of this gateway: same Origin, content-type application/json and the header `x-glowfleet: 1`.';
 

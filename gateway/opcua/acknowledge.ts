@@ -1,6 +1,6 @@
 /**
  * Acknowledging one condition at its server (OPC 10000-9, 5.7.3), the only thing this gateway ever asks a chamber to do, and only where the site
- * file says so: the Acknowledge method with the EventId of the condition's last event and a comment. A refusal is told with its cure.
+ * file says so: the Acknowledge method with the EventId of the condition's last event, or of its branch's (OPC 10000-9, 5.5.2), and a comment. A refusal is told with its cure.
  */
 import { DataType, NodeId } from 'node-opcua';
 import type { ClientSession } from 'node-opcua';

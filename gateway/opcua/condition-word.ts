@@ -6,6 +6,7 @@
 import { NodeId } from 'node-opcua';
 import type { Variant } from 'node-opcua';
 import type { ConditionWord } from '../../src/tag-map.ts';
+import type { ConditionMark } from './acknowledge.ts';
 import type { ConditionField } from './condition-filter.ts';
 
 /** States of the ShelvedStateMachineType (OPC 10000-9, 5.8.10). */
@@ -42,6 +43,10 @@ export class ConditionEvent {
   get branch(): string | null {
     const branch = this.get('BranchId');
     return branch instanceof NodeId && !branch.isEmpty() ? branch.toString() : null;
+  }
+
+  get mark(): ConditionMark {
+    return { conditionId: this.get('ConditionId'), eventId: this.get('EventId') };
   }
 
   get retain(): boolean {

@@ -77,11 +77,12 @@ export class Conditions {
     clearTimeout(this.#late);
     this.#seen.fill(null);
     this.#marks.clear();
+    for (const branches of this.#branches.values()) branches.forgetMarks();
   }
 
-  /** Null while nothing was heard of it in this session. */
-  markOf(node: TagNode): ConditionMark | null {
-    return this.#marks.get(node) ?? null;
+  /** Of the condition itself, or of its branch that began at `of`. Null while nothing was heard of it in this session. */
+  markOf(node: TagNode, of?: number): ConditionMark | 'acknowledged' | null {
+    return (of === undefined ? this.#marks.get(node) : this.#branches.get(node)?.markOf(of)) ?? null;
   }
 
   /** `receivedAt`: what a remaining time is counted from. */
@@ -96,7 +97,7 @@ export class Conditions {
     const word = conditionWord(event, receivedAt);
     this.#seen[item]?.add(node);
     this.#last.set(node, word);
-    this.#marks.set(node, { conditionId: event.get('ConditionId'), eventId: event.get('EventId') });
+    this.#marks.set(node, event.mark);
     this.#tell(node, word, stamps);
   }
 

@@ -49,6 +49,8 @@ export type AcknowledgeRequest = {
   readonly name: string;
   /** Goes to the chamber with the acknowledgement. */
   readonly comment: string;
+  /** The earlier activation meant, by the time that names its branch; the last one without it. */
+  readonly of?: number;
 };
 /** One sentence; where it was refused, with the cure. */
 export type AcknowledgeAnswer = { readonly done: boolean; readonly text: string };

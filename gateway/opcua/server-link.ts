@@ -98,7 +98,7 @@ export class ServerLink {
   }
 
   /** Only where the site file allows it, and only that one method of that one condition. Never rejects. */
-  async acknowledge({ chamber, code, name: alarm, comment }: AcknowledgeRequest): Promise<AcknowledgeAnswer> {
+  async acknowledge({ chamber, code, name: alarm, comment, of }: AcknowledgeRequest): Promise<AcknowledgeAnswer> {
     const { name: server, acknowledge: allowed } = this.#parts.server;
     if (allowed !== true) return notHere(`Acknowledging at ${server} is not turned on in the site file, so nothing was sent.`);
     const signal = alarmSignalOf('active', code);
@@ -108,7 +108,8 @@ export class ServerLink {
     if (node === undefined) return notHere(`${alarm} is no alarm condition of ${server}. Acknowledge it at the chamber.`);
     if (this.#session === null || !this.#isOpen)
       return notHere(`${server} is not connected, so nothing was sent. Try again once it is heard.`);
-    const mark = this.#reception.conditions.markOf(node);
+    const mark = this.#reception.conditions.markOf(node, of);
+    if (mark === 'acknowledged') return notHere(`${alarm} was acknowledged already, at the chamber or by another person.`);
     return this.#session
       .acknowledge(mark, { alarm, server, comment })
       .catch((error: unknown) => notHere(`The acknowledgement of ${alarm} failed: ${this.#sentence(error)}`));

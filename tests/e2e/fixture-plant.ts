@@ -333,6 +333,12 @@ export function detailOf(t: ChamberTile, now: number): ChamberDetail {
           canAcknowledge: true,
         },
       ],
+      earlier: [
+        {
+          ...{ code: 'RF_REFL_HIGH', text: 'Reflected power high', priority: 'medium', notice: false, since: now - 3 * MIN },
+          ...{ of: now - 20 * MIN, canAcknowledge: true },
+        },
+      ],
       latched: [{ code: 'RF_FAULT', text: 'RF generator fault', priority: 'high', notice: false, since: null }],
       suppressed: [
         {

@@ -10,13 +10,15 @@ const ALARMS = {
   OVER: { text: 'Overpressure', priority: 'high', from: { condition: 'Overpressure' } },
   DOOR: { text: 'Door', priority: 'low', from: { node: 'nsu=urn:x;s=Door' } },
 };
-const act = (code: string, note = '') => ({ chamber: 'PC-01', code, by: 'A. Person', note });
+const act = (code: string, note = '', of?: number) => ({ chamber: 'PC-01', code, by: 'A. Person', note, of });
+
+const EARLIER = Date.UTC(2026, 2, 2, 8, 30);
 
 function desk(acknowledge: boolean | undefined, acknowledged: boolean | null, answer: AcknowledgeAnswer = { done: true, text: 'done' }) {
   const template = { alarms: ALARMS, conditions: { notifier: 'nsu=urn:x;s=C' } };
   const plant = plantOf(siteWith(4840, template, acknowledge === undefined ? {} : { server: { acknowledge } }));
   const did: unknown[] = [];
-  const stand = { ...UNHEARD, heard: true, since: 1, acknowledged };
+  const stand = { ...UNHEARD, heard: true, since: 1, acknowledged, branches: [EARLIER] };
   const acts = chamberAcknowledge({
     plant,
     clock: { now: () => 9, steadyMs: () => 0, speed: 1 },
@@ -57,5 +59,25 @@ test.each([
 test('what is acknowledged already is not asked again', async () => {
   const { acts, did } = desk(true, true);
   await expect(acts.acknowledgeAlarm(act('OVER'))).rejects.toMatchObject({ code: 'conflict' });
+  expect(did).toEqual([]);
+});
+
+test('an earlier activation that the machine keeps as a branch is asked for by its time, and audited so, though the last one is acknowledged', async () => {
+  const { acts, did } = desk(true, true);
+  await acts.acknowledgeAlarm(act('OVER', '', EARLIER));
+  const subject = 'PC-01 OVER, earlier activation of 2026-03-02T08:30:00.000Z';
+  expect(did).toEqual([
+    ['A. Person', 'ask chamber to acknowledge alarm', subject],
+    { server: 'plc-1', chamber: 'PC-01', code: 'OVER', name: 'Overpressure (earlier activation)', comment: 'A. Person', of: EARLIER },
+    ['A. Person', 'alarm acknowledged at chamber', subject],
+  ]);
+});
+
+test.each([
+  ['no such branch is told', true, EARLIER + 1, 'conflict'],
+  ['the switch is off', false, EARLIER, 'forbidden'],
+])('of an earlier activation nothing is asked where %s', async (_, allowed, of, code) => {
+  const { acts, did } = desk(allowed, false);
+  await expect(acts.acknowledgeAlarm(act('OVER', '', of))).rejects.toMatchObject({ code });
   expect(did).toEqual([]);
 });

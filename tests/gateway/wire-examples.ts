@@ -264,7 +264,7 @@ export const exampleServer = (change: Partial<ServerLine> = {}): ServerLine => (
 export const exampleDetail = (): ChamberDetail => ({
   tile: exampleTile(),
   standing: [],
-  alarms: { awaiting: [], latched: [], suppressed: [] },
+  alarms: { awaiting: [], earlier: [], latched: [], suppressed: [] },
   today: [exampleInterval()],
   runs: [exampleRun()],
   gases: [{ line: 1, kind: 'O2', fullScaleMolPerS: 3.7e-4 }],

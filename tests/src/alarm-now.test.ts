@@ -50,3 +50,12 @@ test('[AO4] a latched alarm whose process is back to normal is told apart, ackno
   expect(found.latched.map(({ code }) => code)).toEqual(['HELD', 'SEEN']);
   expect(found.awaiting.map(({ code }) => code)).toEqual(['HELD']);
 });
+
+test('[AO5] earlier activations that wait for their own acknowledgement are told one by one, the oldest first, whatever became of the last one', () => {
+  const alarms = { A: stand({ acknowledged: true, branches: [7, 3] }), B: stand({ since: 9, branches: [5] }), C: stand({ since: 4 }) };
+  expect(now(alarms, 'A').earlier.map(({ code, of, canAcknowledge }) => [code, of, canAcknowledge])).toEqual([
+    ['A', 3, true],
+    ['B', 5, false],
+    ['A', 7, true],
+  ]);
+});

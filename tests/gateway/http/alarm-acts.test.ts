@@ -37,6 +37,12 @@ it.each([
   expect([status, asked]).toEqual([403, []]);
 });
 
+it('passes on which earlier activation is meant, a whole number or nothing', async () => {
+  const { status, asked } = await ask(OURS, { by: 'A. Person', of: 1_772_440_200_000 });
+  expect([status, asked]).toEqual([200, [{ chamber: 'PC-01', code: 'RF_FAULT', by: 'A. Person', note: '', of: 1_772_440_200_000 }]]);
+  expect((await ask(OURS, { by: 'A. Person', of: 'the first' })).status).toBe(400);
+});
+
 it('needs a name', async () => {
   const { status, asked } = await ask(OURS, { by: '  ' });
   expect([status, asked]).toEqual([400, []]);

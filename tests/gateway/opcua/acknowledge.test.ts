@@ -34,7 +34,8 @@ async function plant(acknowledge: boolean | undefined) {
   await heard.until('live', () => heard.status?.state === 'live' && heard.last('alarm.OVER')?.value === false);
   alarm.turn(true);
   await heard.until('active', () => heard.last('alarm.OVER')?.value === true);
-  const ask = (code = 'OVER', comment = 'A. Person') => link.acknowledge({ server: 'plc-1', chamber: 'PC-01', code, name: code, comment });
+  const ask = (code = 'OVER', comment = 'A. Person', of?: number) =>
+    link.acknowledge({ server: 'plc-1', chamber: 'PC-01', code, name: code, comment, ...(of === undefined ? {} : { of }) });
   const written = () =>
     server.requests.filter((name) => /Write|HistoryUpdate|AddNodes|AddReferences|DeleteNodes|DeleteReferences/.test(name));
   const called = () => server.calls.filter((method) => method !== CONDITION_REFRESH);
@@ -88,4 +89,46 @@ test('without a session nothing is sent, and it is said', async () => {
   const { done, text } = await ask();
   expect(done).toBe(false);
   expect(text).toMatch(/not connected|did not answer|failed/);
+});
+
+/** The first activation stays as a branch while the alarm comes again; by when that began. */
+async function branched(acknowledge: boolean) {
+  const all = await plant(acknowledge);
+  const { alarm, heard } = all;
+  const kept = alarm.branch();
+  alarm.turn(false);
+  alarm.turn(true);
+  const words = (): readonly string[] => heard.of('alarm-branch.OVER').map(({ value }) => String(value));
+  await heard.until('branched', () => words().length > 0);
+  await heard.until('again', () => heard.last('alarm.OVER')?.value === true && heard.of('alarm.OVER').length > 2);
+  return { ...all, kept, words, began: Number(words()[0]?.split(' ')[0]) };
+}
+
+test('a branch is acknowledged by its own event and nothing else: the condition itself still waits', async () => {
+  const { ask, written, called, heard, alarm, kept, words, began } = await branched(true);
+  await expect(ask('OVER', 'A. Person', began)).resolves.toEqual({ done: true, text: 'OVER is acknowledged at the chamber.' });
+  await heard.until('acknowledged', () => words().includes(`${began} acknowledged`));
+  expect([kept.getAckedState(), kept.getComment().text]).toEqual([true, 'A. Person']);
+  expect([alarm.alarm.currentBranch().getAckedState(), heard.last('alarm-acknowledged.OVER')?.value]).toEqual([false, false]);
+  expect([written(), called()]).toEqual([[], [ACKNOWLEDGE]]);
+  await expect(ask('OVER', 'A. Person', began)).resolves.toMatchObject({
+    done: false,
+    text: expect.stringContaining('acknowledged already'),
+  });
+  expect([called(), alarm.alarm.currentBranch().getAckedState()]).toEqual([[ACKNOWLEDGE], false]);
+});
+
+test('with the switch off no branch is acknowledged, and of one that was not told nothing is asked', async () => {
+  const off = await branched(false);
+  await expect(off.ask('OVER', 'A. Person', off.began)).resolves.toMatchObject({
+    done: false,
+    text: expect.stringContaining('not turned on'),
+  });
+  expect(off.called()).toEqual([]);
+  const on = await branched(true);
+  await expect(on.ask('OVER', 'A. Person', on.began + 1)).resolves.toMatchObject({
+    done: false,
+    text: expect.stringContaining('has not told'),
+  });
+  expect([off.written(), on.called(), on.kept.getAckedState()]).toEqual([[], [], false]);
 });
