@@ -16,7 +16,7 @@ type Told = EventOf<'reason'> | EventOf<'reason-withdrawn'>;
 type Kept = {
   runs: readonly RunFigures[];
   counted: readonly CountedRun[];
-  readonly told: Told[];
+  told: Told[];
   /** Ended runs and records that wait for each other. */
   readonly ended: Map<string, EventOf<'run-ended'>>;
   readonly records: Map<string, EventOf<'run-record'>>;
@@ -109,6 +109,9 @@ export class RunHistory {
       counted.push({ at: ended.at, counts: record.counts, meters: record.meters });
     }
     this.#keep(kept, runs, counted);
+    // After a new start no more would be read.
+    const oldest = this.#parts.clock.now() - LOOK_BACK_MS;
+    if (kept.told.some(({ at }) => at < oldest)) kept.told = kept.told.filter(({ at }) => at >= oldest);
     kept.rev += 1;
   }
 

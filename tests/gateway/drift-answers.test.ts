@@ -105,6 +105,20 @@ describe('drift', () => {
     expect(await cellOf('pump-down-first')).toMatchObject({ state: 'shifted' });
   });
 
+  test('work of longer ago than a new start would read is not kept for ever', async () => {
+    const time = { ...clock, at: NOW, now: () => time.at };
+    const long = new RunHistory({ store, clock: time, chambers: 1 });
+    await long.of('PC-07');
+    const later = NOW + 401 * 24 * HOUR;
+    const told = async (event: ChamberEvent): Promise<readonly number[]> => {
+      long.note(await store.append({ events: [event], snapshots: new Map() }));
+      return (await long.of('PC-07')).work.map(({ from }) => from);
+    };
+    expect(await told(work(41 * HOUR, 42 * HOUR))).toEqual([41 * HOUR]);
+    time.at = later + 2 * HOUR;
+    expect(await told(work(later, later + HOUR))).toEqual([later]);
+  });
+
   test('work that is not over begins nothing yet', async () => {
     await tell([work(41 * HOUR, NOW + HOUR)]);
     expect(await cellOf('pump-down-first')).toMatchObject({ state: 'shifted' });
