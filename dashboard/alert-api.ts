@@ -22,7 +22,7 @@ export async function fetchInbox(now: number): Promise<InboxAlert[]> {
 }
 
 export type PastQuery = { readonly words: string; readonly kind: string; readonly chamber: string; readonly takenBy: string };
-export type PastPage = { readonly alerts: readonly InboxAlert[]; readonly isMore: boolean };
+type PastPage = { readonly alerts: readonly InboxAlert[]; readonly isMore: boolean };
 
 /** Newest first, from the one after which the last page ended. */
 export async function fetchPast(query: PastQuery, after: string): Promise<PastPage> {

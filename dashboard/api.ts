@@ -20,7 +20,7 @@ const reasonChoices = z.array(reasonChoice);
 
 const EIGHT_DAYS_MS = 8 * 86_400_000;
 
-export type TraceSpan = { readonly from: number; readonly to: number; readonly signals: readonly string[] };
+type TraceSpan = { readonly from: number; readonly to: number; readonly signals: readonly string[] };
 
 export const fetchChamber = (chamber: string): Promise<ChamberDetail> => get(`/api/chambers/${encodeURIComponent(chamber)}`, chamberDetail);
 

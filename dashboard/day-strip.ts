@@ -15,7 +15,7 @@ export type Stretch = {
   /** What was observed beneath a told one; of others, what is shown. */
   readonly observed: { readonly states: readonly EquipmentState[]; readonly reasons: readonly string[] };
 };
-export type DayPiece = Stretch & { readonly x: number; readonly width: number };
+type DayPiece = Stretch & { readonly x: number; readonly width: number };
 export type DayStrip = {
   readonly from: number;
   readonly to: number;

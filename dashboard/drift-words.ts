@@ -35,7 +35,7 @@ export function groups(names: readonly string[]): { readonly group: string; read
   return out;
 }
 
-export type CellFace = { readonly sign: string; readonly word: string; readonly tone: 'shifted' | 'odd' | 'quiet' };
+type CellFace = { readonly sign: string; readonly word: string; readonly tone: 'shifted' | 'odd' | 'quiet' };
 
 /** Shape and word say it, so that it is read without colour. */
 export function cellFace(cell: DriftCell): CellFace {

@@ -2,9 +2,9 @@
 import type { InboxAlert } from '../src/alert-inbox.ts';
 import type { Alert, AlertAlarms, AlertBrief, Severity } from '../src/contract.ts';
 
-export type Viewer = { readonly me: string; readonly now: number };
+type Viewer = { readonly me: string; readonly now: number };
 
-export const GROUPS = ['new', 'yours', 'missed', 'seen', 'others', 'part', 'muted', 'over'] as const;
+const GROUPS = ['new', 'yours', 'missed', 'seen', 'others', 'part', 'muted', 'over'] as const;
 export type Group = (typeof GROUPS)[number];
 export const GROUP_WORDS: Readonly<Record<Group, string>> = {
   new: 'Nobody has seen it yet',
@@ -20,7 +20,7 @@ export const GROUP_WORDS: Readonly<Record<Group, string>> = {
 type Inboxed = Pick<AlertBrief, 'state' | 'acknowledgedBy' | 'takenBy' | 'partOf' | 'mutedUntil'>;
 const RANK: Readonly<Record<Severity, number>> = { high: 0, medium: 1, low: 2 };
 
-export const isMuted = ({ mutedUntil }: Pick<Inboxed, 'mutedUntil'>, now: number): boolean => mutedUntil !== null && now < mutedUntil;
+const isMuted = ({ mutedUntil }: Pick<Inboxed, 'mutedUntil'>, now: number): boolean => mutedUntil !== null && now < mutedUntil;
 
 export function groupOf(one: Inboxed, { me, now }: Viewer): Group {
   // Who saw the wider alert saw this one as well.
@@ -38,7 +38,7 @@ export const needsMe = <A extends Inboxed>(alerts: readonly A[], viewer: Viewer)
 
 const inboxed = (row: InboxAlert): Inboxed => ({ ...row, mutedUntil: row.mute?.until ?? null });
 
-export type Section = { readonly group: Group; readonly alerts: readonly InboxAlert[] };
+type Section = { readonly group: Group; readonly alerts: readonly InboxAlert[] };
 
 /** Groups that hold something, in their order. */
 export function sections(rows: readonly InboxAlert[], viewer: Viewer): readonly Section[] {

@@ -12,7 +12,7 @@ export const SILENT_MS = 4200;
 const TICK_MS = 250;
 const COME_BACK_MS = 700;
 
-export type ValuesListener = (values: LiveValues) => void;
+type ValuesListener = (values: LiveValues) => void;
 
 export class Live {
   #fleet = $state.raw<Fleet | null>(null);

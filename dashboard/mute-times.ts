@@ -12,7 +12,7 @@ export type Muted = {
   readonly shared: string | null;
   readonly until: number | null;
 };
-export type MuteChoice = Omit<Muted, 'until'> & { readonly words: string };
+type MuteChoice = Omit<Muted, 'until'> & { readonly words: string };
 
 /** What may be muted at an alert, the narrowest first. `name`: of its chamber. */
 export function muteChoices(alert: Pick<Alert, 'kind' | 'chamber' | 'position' | 'shares'>, name: string): readonly MuteChoice[] {

@@ -8,9 +8,9 @@ import type { Phase } from '../src/equipment.ts';
 import type { RunStretch } from '../src/contract.ts';
 
 export type Doing = { readonly phase: Phase; readonly step: number | null };
-export type RunStep = Doing & { readonly from: number; readonly to: number; readonly when: 'past' | 'now' | 'ahead' };
+type RunStep = Doing & { readonly from: number; readonly to: number; readonly when: 'past' | 'now' | 'ahead' };
 
-export type RibbonPiece = {
+type RibbonPiece = {
   readonly key: string;
   readonly phase: Phase;
   readonly step: number | null;

@@ -4,7 +4,7 @@ import type { RunBand, RunRecordAnswer } from '../src/run-answer.ts';
 import type { MeasuredQuantity, RecordStretch } from '../src/run-facts.ts';
 import { figureText, quantityText, type SiteUnits } from './run-words.ts';
 
-export type StretchRow = {
+type StretchRow = {
   readonly signal: string;
   readonly what: string;
   readonly set: string;
@@ -17,7 +17,7 @@ export type StretchRow = {
   /** Part of the stretch that was seen, where not all was. */
   readonly seen: string;
 };
-export type StretchRows = { readonly name: string; readonly from: number; readonly lasts: number; readonly rows: readonly StretchRow[] };
+type StretchRows = { readonly name: string; readonly from: number; readonly lasts: number; readonly rows: readonly StretchRow[] };
 
 const SHOWN = ['gas-stabilisation', 'plasma', 'hold', 'leak-test', 'purge'];
 
@@ -69,7 +69,7 @@ function nameOf(signal: string, kinds: Names['kinds']): string {
   return signal === 'rf.reflected' ? 'reflected power' : `${kinds.get(signal) ?? signal} flow`;
 }
 
-export type FigureGroup = { readonly title: string; readonly bands: readonly RunBand[] };
+type FigureGroup = { readonly title: string; readonly bands: readonly RunBand[] };
 
 /** In the order in which a run goes. */
 export function figureGroups(bands: readonly RunBand[]): readonly FigureGroup[] {
@@ -84,7 +84,7 @@ export function figureGroups(bands: readonly RunBand[]): readonly FigureGroup[] 
     .filter(({ bands: own }) => own.length > 0);
 }
 
-export type AlarmLine = {
+type AlarmLine = {
   readonly code: string;
   readonly text: string;
   readonly priority: string;

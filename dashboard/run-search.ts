@@ -5,7 +5,7 @@ import { DEVIATIONS, type DeviationCode } from '../src/run-facts.ts';
 import { DAY_MS, startOfDay } from '../src/zone.ts';
 import { count } from './format.ts';
 
-export const PERIODS = ['today', 'week', 'any', 'dates'] as const;
+const PERIODS = ['today', 'week', 'any', 'dates'] as const;
 export type Period = (typeof PERIODS)[number];
 
 /** Empty text asks for nothing. Dates are days of the site, both included. */

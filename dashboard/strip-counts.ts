@@ -5,9 +5,9 @@
 import type { FleetStrip } from '../src/contract.ts';
 import type { Mark } from './tile-face.ts';
 
-export type StripCount = { readonly mark: Mark; readonly word: string; readonly n: number; readonly tone: '' | 'turn' | 'act' | 'lost' };
+type StripCount = { readonly mark: Mark; readonly word: string; readonly n: number; readonly tone: '' | 'turn' | 'act' | 'lost' };
 
-export type StripCounts = { readonly usual: readonly StripCount[]; readonly rare: readonly StripCount[] };
+type StripCounts = { readonly usual: readonly StripCount[]; readonly rare: readonly StripCount[] };
 
 /** Words and marks are those of the tiles; loading and unloading are one count, by what they share. `called`: somebody has yet to come to a chamber that is down. */
 export function stripCounts(counts: FleetStrip['counts'], called: boolean): StripCounts {

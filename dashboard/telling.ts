@@ -22,7 +22,7 @@ export type TellSpan = {
   readonly entry: string | null;
 };
 
-export type ReasonGroup = { readonly state: ToldState; readonly reasons: readonly ReasonChoice[] };
+type ReasonGroup = { readonly state: ToldState; readonly reasons: readonly ReasonChoice[] };
 
 export function reasonGroups(list: readonly ReasonChoice[], state: EquipmentState): readonly ReasonGroup[] {
   return STATES.toSorted((a, b) => Number(b === state) - Number(a === state))
@@ -57,7 +57,7 @@ export function stopsOf(stretches: readonly Stretch[]): readonly Stretch[] {
   return stretches.filter((one) => isStop(one) && one.to - one.from > MINUTE_MS).toReversed();
 }
 
-export type StopLine = { readonly stop: Stop; readonly row: ReasonRow | null };
+type StopLine = { readonly stop: Stop; readonly row: ReasonRow | null };
 
 /** Stops without a word and, in their places, those told on this page whose entry still stands; the newest first. */
 export function stopLines(stops: readonly Stop[], told: readonly ReasonRow[], justTold: ReadonlyMap<string, Stop>): readonly StopLine[] {

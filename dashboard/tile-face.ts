@@ -7,7 +7,7 @@ import type { ChamberTile } from '../src/contract.ts';
 import { doingOf, type Doing } from '../src/doing.ts';
 import { shortTime, duration, phaseWord, type Duration } from './format.ts';
 
-export type Tone = 'act' | 'attend' | 'turn' | 'ready' | 'plain' | 'quiet' | 'dead';
+type Tone = 'act' | 'attend' | 'turn' | 'ready' | 'plain' | 'quiet' | 'dead';
 export type Mark = 'run' | 'hold' | 'unload' | 'load' | 'door' | 'idle' | 'down' | 'service' | 'trial' | 'off' | 'lost';
 
 export type Face = {
@@ -28,7 +28,7 @@ export type Face = {
 export type Viewpoint = { readonly now: number; readonly zone: string; readonly speed: number };
 
 /** Data older than this is said to be old. */
-export const STALE_MS = 10_000;
+const STALE_MS = 10_000;
 
 export const ageMs = (tile: ChamberTile, now: number): number | null => (tile.heardAt === null ? null : Math.max(0, now - tile.heardAt));
 

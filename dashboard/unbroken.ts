@@ -1,5 +1,5 @@
 /** Text cut where a line must not break: names such as PC-06 or ETB-RF-43 stay whole, very long ones may break after all. */
-export type TextPart = { readonly text: string; readonly isWhole: boolean };
+type TextPart = { readonly text: string; readonly isWhole: boolean };
 
 const LONGEST = 20;
 

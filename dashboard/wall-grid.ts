@@ -2,7 +2,7 @@
  * How many columns and rows the wall gets: places follow the floor when its own grid reads well, otherwise the same order is refolded.
  * The answer depends only on the chambers and the window, never on states, so that no tile ever jumps.
  */
-export type Floor = { readonly column: number; readonly row: number };
+type Floor = { readonly column: number; readonly row: number };
 export type Box = { readonly width: number; readonly height: number };
 export type Grid = { readonly columns: number; readonly rows: number; readonly places: readonly Floor[] };
 

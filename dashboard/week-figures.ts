@@ -9,7 +9,7 @@ import { STACK_ORDER } from './state-ink.ts';
 
 export { axisTop, spreadAxisMs, utilizationMarks, type WeekMark } from '../src/week-marks.ts';
 
-export type StackPiece = { readonly state: EquipmentState; readonly start: number; readonly width: number; readonly ms: number };
+type StackPiece = { readonly state: EquipmentState; readonly start: number; readonly width: number; readonly ms: number };
 
 /** States of a window side by side, as shares of it; empty ones are left out. */
 export function stack(time: StateTimes): StackPiece[] {

@@ -14,8 +14,8 @@ const maybe = z.nullable(z.number());
  */
 export const ALARM_STATES = ['A', 'B', 'C', 'D', 'B/C', 'E', 'F', 'E/F', 'G', 'H', 'I'] as const;
 export type AlarmState = (typeof ALARM_STATES)[number];
-export const ACKNOWLEDGEMENTS = ['acknowledged', 'awaited', 'never', 'not told'] as const;
-export const CONFIRMATIONS = ['confirmed', 'awaited', 'never', 'not told'] as const;
+const ACKNOWLEDGEMENTS = ['acknowledged', 'awaited', 'never', 'not told'] as const;
+const CONFIRMATIONS = ['confirmed', 'awaited', 'never', 'not told'] as const;
 
 /** An activation and what became of it. */
 export const journalRow = z.extend(alarmRow, {
@@ -55,7 +55,7 @@ export const JOURNAL_KINDS = [
 ] as const;
 export type JournalKind = (typeof JOURNAL_KINDS)[number];
 
-export const delaySetting = z.object({
+const delaySetting = z.object({
   kind: z.enum(['on-delay', 'off-delay']),
   ms,
   /** Alarms that would have been left, and activations that would not have been told. */
@@ -104,7 +104,7 @@ export const badActor = z.object({
 });
 export type BadActor = z.infer<typeof badActor>;
 
-export const alarmFlood = z.object({
+const alarmFlood = z.object({
   from: at,
   to: at,
   /** Most in trailing ten minutes, and all while it lasted, those that led to it included. */
@@ -118,7 +118,7 @@ export const alarmFlood = z.object({
 export type AlarmFlood = z.infer<typeof alarmFlood>;
 
 /** An alarm that was kept from being annunciated. */
-export const alarmSuppressed = z.object({
+const alarmSuppressed = z.object({
   chamber: z.string(),
   code: z.string(),
   text: z.string(),
@@ -137,7 +137,7 @@ export const alarmSuppressed = z.object({
 });
 export type AlarmSuppressed = z.infer<typeof alarmSuppressed>;
 
-export const suppressionLoad = z.object({
+const suppressionLoad = z.object({
   as: z.enum(SUPPRESSIONS),
   alarms: z.int(),
   times: z.int(),

@@ -5,7 +5,7 @@
  * [AB2] A bout is a stretch of busy gaps with at least five activations. It labels the past; it never wakes anybody.
  */
 
-export type BoutRule = { readonly s: number; readonly gamma: number };
+type BoutRule = { readonly s: number; readonly gamma: number };
 export type Bout = { readonly from: number; readonly to: number; readonly activations: number };
 
 const RULE: BoutRule = { s: 2, gamma: 1 };

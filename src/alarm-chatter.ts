@@ -12,7 +12,7 @@ import type { ActiveSpan } from './alarm-spans.ts';
 import { percentile, ascending } from './stats.ts';
 import { HOUR_MS, MINUTE_MS } from './zone.ts';
 
-export const BRIEF_MS = 10_000;
+const BRIEF_MS = 10_000;
 const SLOW_COUNT = 10;
 const CHATTERS_FROM = 0.05;
 const LEAST_RUNS = 3;
@@ -42,7 +42,7 @@ export function medianActiveMs(spans: readonly ActiveSpan[]): number | null {
   return known.length > 0 ? percentile(ascending(known), 0.5) : null;
 }
 
-export type ChatterIndex = { readonly index: number | null; readonly byIndex: boolean };
+type ChatterIndex = { readonly index: number | null; readonly byIndex: boolean };
 
 /** [AK2] [AK3] `times` of one alarm, ascending. */
 export function chatterIndex(times: readonly number[]): ChatterIndex {

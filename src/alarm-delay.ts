@@ -14,8 +14,8 @@ import type { ActiveSpan } from './alarm-spans.ts';
 import type { Span } from './calendar.ts';
 import type { AlarmPriority } from './equipment.ts';
 
-export const ON_DELAYS_S = [2, 5, 10, 15, 30, 60];
-export const OFF_DELAYS_S = [5, 10, 15, 30, 60, 120, 300];
+const ON_DELAYS_S = [2, 5, 10, 15, 30, 60];
+const OFF_DELAYS_S = [5, 10, 15, 30, 60, 120, 300];
 const LEAST_ACTIVATIONS = 5;
 const LEAST_REMOVED = 3;
 const WORTH_IT = 1 / 3;
@@ -47,7 +47,7 @@ export function withDeadband(values: readonly number[], { limit, deadband, side 
   });
 }
 
-export type Replayed = {
+type Replayed = {
   readonly spans: readonly ActiveSpan[];
   /** Time nobody observed, in order. */
   readonly unseen: readonly Span[];

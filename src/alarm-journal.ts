@@ -29,7 +29,7 @@ import { HOUR_MS, MINUTE_MS } from './zone.ts';
 /** Alarms this close belong to one episode, and an alarm that comes back this soon is a repeat. */
 const CLOSE_MS = MINUTE_MS;
 /** How far back from a row its episode is looked for, and what must be known before the first row. */
-export const EPISODE_MS = HOUR_MS;
+const EPISODE_MS = HOUR_MS;
 export const KNOWN_BEFORE_MS = EPISODE_MS + CLOSE_MS;
 
 /** Of an activation and the name a branch has for it. */

@@ -105,7 +105,7 @@ export function bunching(times: readonly number[], periods: number): AlarmLoad['
 }
 
 /** [AN1] */
-export function floodsIn(subjects: readonly AlarmSubject[], window: Span): readonly AlarmFlood[] {
+function floodsIn(subjects: readonly AlarmSubject[], window: Span): readonly AlarmFlood[] {
   const facts = subjects.flatMap((one) => within(one.facts.activations, window.from - LOOK_BACK_MS, window.to));
   const all = subjects.length > 1 ? facts.sort((a, b) => a.at - b.at) : facts;
   return floods(all.map(({ at }) => at))

@@ -12,7 +12,7 @@ import type { StateInterval } from './contract.ts';
 import { type Suppression, SUPPRESSIONS } from './equipment.ts';
 import { type AlarmFact, type ChamberFacts, firstAt } from './facts.ts';
 
-export type SuppressionSpan = Span & {
+type SuppressionSpan = Span & {
   readonly as: Suppression;
   readonly first: AlarmFact;
   /** End of a timed shelving as it was last told. */

@@ -11,7 +11,7 @@ import * as z from 'zod/mini';
 import type { Alert } from './contract.ts';
 import { Fault } from './fault.ts';
 
-export const ALERT_DEEDS = ['acknowledged', 'taken', 'given back', 'commented', 'muted', 'unmuted'] as const;
+const ALERT_DEEDS = ['acknowledged', 'taken', 'given back', 'commented', 'muted', 'unmuted'] as const;
 export type AlertDeed = (typeof ALERT_DEEDS)[number];
 
 export const alertAct = z.object({

@@ -20,9 +20,9 @@ import { namesUtility, sharedUtilities, utilityCheck, utilityWords } from './sha
 import type { WatchRules } from './watch-rules.ts';
 
 /** Something that may be one chamber's part of a common cause. `code` is the alarm's, or one of the two words below. */
-export type Trigger = { readonly at: number; readonly chamber: string; readonly code: string; readonly text: string };
+type Trigger = { readonly at: number; readonly chamber: string; readonly code: string; readonly text: string };
 const HALF_A_CHAMBER = 0.5;
-export const TRIP = 'trip';
+const TRIP = 'trip';
 export const BURST = 'burst';
 
 export type Cause = {
@@ -39,7 +39,7 @@ export type Cause = {
   readonly tally: readonly Tally[];
 };
 export type CauseState = { readonly recent: readonly Trigger[]; readonly causes: readonly Cause[] };
-export type CauseNews = CauseState & { readonly alerts: readonly Alert[] };
+type CauseNews = CauseState & { readonly alerts: readonly Alert[] };
 export const NO_CAUSES: CauseState = { recent: [], causes: [] };
 
 /** [CM4] When it would be over, as things stand. */

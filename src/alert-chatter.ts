@@ -22,7 +22,7 @@ export type Bout = { readonly from: number; readonly to: number; readonly isKnow
 export type Chatter = { readonly bouts: readonly Bout[]; readonly alert: AlarmAlert | null };
 /** Keys: `<chamber>/<code>`; only alarms that came within the last hour or are in an episode. */
 export type Chatters = Readonly<Record<string, Chatter>>;
-export type ChatterNews = { readonly chatters: Chatters; readonly alerts: readonly Alert[] };
+type ChatterNews = { readonly chatters: Chatters; readonly alerts: readonly Alert[] };
 
 export const QUIET_MS = 8 * HOUR_MS;
 const KEPT = 200;

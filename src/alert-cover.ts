@@ -13,13 +13,13 @@ import { expired, type Subject, type Tally } from './alert-episode.ts';
 import type { Silences } from './alert-silence.ts';
 import type { Alert } from './contract.ts';
 
-export type Covered = {
+type Covered = {
   readonly subjects: Readonly<Record<string, Subject>>;
   readonly silences: Silences;
   readonly causes: CauseState;
   readonly chatters: Chatters;
 };
-export type CoverNews<S extends Covered> = { readonly state: S; readonly alerts: readonly Alert[] };
+type CoverNews<S extends Covered> = { readonly state: S; readonly alerts: readonly Alert[] };
 
 const MOST = 0.8;
 const HALF = 0.5;

@@ -41,7 +41,7 @@ type Held = {
 };
 /** Keys: `<kind>/<subject>`. */
 export type Findings = Readonly<Record<string, Held>>;
-export type FindingNews = { readonly found: Findings; readonly alerts: readonly Alert[] };
+type FindingNews = { readonly found: Findings; readonly alerts: readonly Alert[] };
 
 /** How long a finding must hold before it is told, and be gone before it is over. */
 const PATIENCE: Readonly<Record<FindingKind, { readonly holdMs: number; readonly goneMs: number }>> = {

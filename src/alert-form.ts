@@ -8,7 +8,7 @@ import { HOUR_MS, MINUTE_MS } from './zone.ts';
 
 type Said = Pick<Alert, 'kind' | 'severity' | 'headline' | 'rule'>;
 type MaySay = Partial<Pick<Alert, 'chamber' | 'position' | 'cure' | 'together' | 'shares' | 'partOf' | 'alarms' | 'facts'>>;
-export type NewAlert = Said & MaySay & { readonly subject: string; readonly at: number };
+type NewAlert = Said & MaySay & { readonly subject: string; readonly at: number };
 
 const SILENT = {
   chamber: null,

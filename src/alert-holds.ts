@@ -18,7 +18,7 @@ import { HOUR_MS, MINUTE_MS } from './zone.ts';
 
 /** Keys: `<kind>/<chamber>`, of a stale alarm with its code. */
 export type Holds = Readonly<Record<string, Hold>>;
-export type HoldNews = { readonly holds: Holds; readonly alerts: readonly Alert[] };
+type HoldNews = { readonly holds: Holds; readonly alerts: readonly Alert[] };
 
 export function clockOf({ calendar, settings }: WatchRules, kind: HoldKind, isWorkedOn = false): HoldClock {
   switch (kind) {
@@ -99,7 +99,7 @@ function over(holds: Holds, key: string, at: number): HoldNews {
   return { holds: others, alerts: [ended(alert, at, { headline: overHeadline(hold, at) })] };
 }
 
-export type Fired = { readonly at: number; readonly covered: boolean };
+type Fired = { readonly at: number; readonly covered: boolean };
 
 /** Its time is up. [HD3] [HD4] */
 export function fired(rules: WatchRules, hold: Hold, { at, covered }: Fired): { readonly hold: Hold; readonly alerts: readonly Alert[] } {

@@ -30,7 +30,7 @@ export const muteAlerts = z.object({
 });
 
 /** One activation of the minutes around the alert, `isFirst` where it began the episode. */
-export const evidenceAlarm = z.object({
+const evidenceAlarm = z.object({
   chamber: z.string(),
   code: z.string(),
   text: z.string(),
@@ -43,7 +43,7 @@ export const evidenceAlarm = z.object({
 export type EvidenceAlarm = z.infer<typeof evidenceAlarm>;
 
 export const LIKENESSES = ['same first alarm here', 'same kind here', 'same first alarm elsewhere'] as const;
-export const similarAlert = z.object({
+const similarAlert = z.object({
   id: z.string(),
   kind: z.enum(ALERT_KINDS),
   chamber: z.nullable(z.string()),

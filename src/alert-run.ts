@@ -17,7 +17,7 @@ import type { WatchRules } from './watch-rules.ts';
 type Slot = 'limits' | 'safety';
 /** `last`: the run that was outside its limits last. */
 type Open = { readonly alert: Alert; readonly runs: number; readonly last?: string | null };
-export type Checked = {
+type Checked = {
   readonly last: Pick<EventOf<'run-ended'>, 'run' | 'outcome' | 'engineering' | 'recipe' | 'load'> | null;
   readonly alerts: Readonly<Partial<Record<Slot, Open>>>;
   /** The last run deviated by too little to be told alone. */
@@ -25,7 +25,7 @@ export type Checked = {
 };
 /** By chamber. */
 export type CheckedRuns = Readonly<Record<string, Checked>>;
-export type RunNews = { readonly runs: CheckedRuns; readonly alerts: readonly Alert[] };
+type RunNews = { readonly runs: CheckedRuns; readonly alerts: readonly Alert[] };
 
 const FRESH: Checked = { last: null, alerts: {} };
 const FINDINGS = ['purge-short', 'vent-with-pump-valve-open', 'gas-with-door-open'];

@@ -16,8 +16,8 @@ import { MINUTE_MS } from './zone.ts';
 /** Open alerts by id, with since when, and the chambers still unheard. */
 export type Silence = { readonly alert: Alert; readonly since: number; readonly silent: readonly string[] };
 export type Silences = Readonly<Record<string, Silence>>;
-export type SilenceState = { readonly holds: Holds; readonly silences: Silences };
-export type SilenceNews = SilenceState & { readonly alerts: readonly Alert[] };
+type SilenceState = { readonly holds: Holds; readonly silences: Silences };
+type SilenceNews = SilenceState & { readonly alerts: readonly Alert[] };
 
 const TOGETHER_MS = MINUTE_MS;
 

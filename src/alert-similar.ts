@@ -19,7 +19,7 @@ import type { RunEnded } from './event.ts';
 import type { SignalName } from './signal.ts';
 import { DAY_MS, HOUR_MS, MINUTE_MS } from './zone.ts';
 
-export type Likeness = (typeof LIKENESSES)[number];
+type Likeness = (typeof LIKENESSES)[number];
 export type Like = { readonly alert: Alert & { readonly closedAt: number }; readonly likeness: Likeness };
 
 export const EVIDENCE_MS = 30 * MINUTE_MS;

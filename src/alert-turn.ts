@@ -15,7 +15,7 @@ import { HOUR_MS, MINUTE_MS } from './zone.ts';
 
 export const DIGEST_EVERY_MS = 5 * MINUTE_MS;
 export const MOST_AT_ONCE = 3;
-export const MOST_IN_DIGEST = 100;
+const MOST_IN_DIGEST = 100;
 /** [TU8] */
 const STUBBORN = 3;
 

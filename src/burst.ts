@@ -25,14 +25,13 @@ import { bunchedThreshold, expectedNotices, type KnownRate } from './scan-bunche
 import { outside } from './spans.ts';
 import { DAY_MS, HOUR_MS } from './zone.ts';
 
-export const STATE_CLASSES = ['running', 'not-running'] as const;
-export type StateClass = (typeof STATE_CLASSES)[number];
+type StateClass = 'running' | 'not-running';
 
 export const REFRACTORY_MS = 60_000;
 /** Of one alarm in ten minutes. */
 export const MOST_COUNTED = 2;
 export const LEAST_HISTORY_MS = 30 * DAY_MS;
-export const LEAST_THRESHOLD = 3;
+const LEAST_THRESHOLD = 3;
 export const FLOOD_THRESHOLD = FLOOD_ABOVE + 1;
 const MONTH_MS = 30 * DAY_MS;
 export const WINDOWS_PER_MONTH = MONTH_MS / TRAILING_MS;
@@ -56,7 +55,7 @@ export type BurstBaseline = {
   readonly classes: Readonly<Record<StateClass, ClassBaseline>> | null;
 };
 
-export type BurstHistory = {
+type BurstHistory = {
   readonly chamber: string;
   /** The chamber's alarm facts, ascending by time. */
   readonly alarms: readonly AlarmEvent[];

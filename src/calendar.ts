@@ -13,7 +13,7 @@ import { atLocalTime, DAY_MS, localDay, startOfDay } from './zone.ts';
 /** Half-open [from, to), epoch ms. */
 export type Span = { readonly from: number; readonly to: number };
 
-export type Weekday = 'mon' | 'tue' | 'wed' | 'thu' | 'fri' | 'sat' | 'sun';
+type Weekday = 'mon' | 'tue' | 'wed' | 'thu' | 'fri' | 'sat' | 'sun';
 export type ShiftRule = { readonly name: string; readonly days: readonly Weekday[]; readonly from: string; readonly to: string };
 export type Calendar = {
   readonly zone: string;
@@ -22,7 +22,7 @@ export type Calendar = {
   /** Other shifts from a local date on, in order of their dates. */
   readonly changes?: readonly ShiftChange[] | undefined;
 };
-export type ShiftChange = { readonly from: string; readonly shifts: readonly ShiftRule[] };
+type ShiftChange = { readonly from: string; readonly shifts: readonly ShiftRule[] };
 export type Shift = Span & { readonly name: string };
 
 const ISO_DAYS: readonly Weekday[] = ['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'];

@@ -11,7 +11,7 @@ export type CertificateUse = {
   readonly validTo: number;
 };
 
-export const WARNED_AHEAD_MS = 30 * 86_400_000;
+const WARNED_AHEAD_MS = 30 * 86_400_000;
 const DAY_MS = 86_400_000;
 
 export function expirySentence({ whose, server, validTo }: CertificateUse, now: number): string | null {

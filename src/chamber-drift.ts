@@ -29,7 +29,7 @@ export type SeriesVerdict = SeriesKey & {
   /** When the newest runs that have the figure ended, four at most, ascending. */
   readonly newest: readonly number[];
 };
-export type RecipeCauses = {
+type RecipeCauses = {
   readonly recipe: string;
   readonly causes: readonly LikelyCause[];
   readonly shifts: number;
@@ -44,7 +44,7 @@ export type ChamberDrift = {
   readonly lastAt: number | null;
 };
 /** A chamber's runs, ascending in time, and what was worked on meanwhile. */
-export type Worked = { readonly runs: readonly RunFigures[]; readonly work: readonly Work[] };
+type Worked = { readonly runs: readonly RunFigures[]; readonly work: readonly Work[] };
 
 const LATELY_MS = 35 * DAY_MS;
 const ENOUGH_RUNS = 4;

@@ -4,7 +4,7 @@
 import type { AlarmPriority, Phase } from './equipment.ts';
 
 /** What an active alarm does to the chamber. `down`: it cannot run until repaired. `stop`: it aborts the run. `none`: told, no effect. */
-export type AlarmEffect = 'none' | 'stop' | 'down';
+type AlarmEffect = 'none' | 'stop' | 'down';
 
 /** Steps of the plasma alone, the first is 1; or all steps, of the sequence (pump-down is 1) or of all runs one after another. */
 export const STEP_COUNTS = ['plasma-steps', 'all-steps'] as const;

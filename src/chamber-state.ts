@@ -158,7 +158,7 @@ export type Learned = {
   readonly durations: Readonly<Record<string, readonly number[]>>;
 };
 
-export type EquipmentHeld = {
+type EquipmentHeld = {
   readonly state: EquipmentState;
   readonly reason: string;
   /** Of its fact in the books: later facts do not go before it. */

@@ -17,11 +17,11 @@ const localDate = z
   .refine(isDate, 'a day that exists, such as 2026-12-24');
 const name = z.string().trim().min(1).max(80);
 
-export const WEEKDAYS = ['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'] as const;
-export const PRESSURE_UNITS = ['Pa', 'mbar', 'mTorr', 'Torr', 'kPa'] as const;
-export const FLOW_UNITS = ['sccm', 'slm', 'mol/s'] as const;
+const WEEKDAYS = ['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'] as const;
+const PRESSURE_UNITS = ['Pa', 'mbar', 'mTorr', 'Torr', 'kPa'] as const;
+const FLOW_UNITS = ['sccm', 'slm', 'mol/s'] as const;
 /** Units a tag may carry; each is turned into the signal's SI unit. `percent-of-full-scale` needs a gas line with its full scale. */
-export const TAG_UNITS = [
+const TAG_UNITS = [
   ...PRESSURE_UNITS,
   'bar',
   ...FLOW_UNITS,
@@ -42,7 +42,7 @@ export type TagUnit = (typeof TAG_UNITS)[number];
 /** `nsu=<namespace uri>;s=<identifier>` (or i=, g=, b=): by namespace URI, because indexes shift when a server restarts. `{path}` is the chamber's path. */
 const node = z.string().regex(/^nsu=[^;]+;[sigb]=.+$/, 'a node as nsu=<namespace uri>;s=<identifier>');
 
-export const tagBinding = z.strictObject({
+const tagBinding = z.strictObject({
   node,
   unit: z.enum(TAG_UNITS).optional(),
   /** SI = (raw × scale + offset) in `unit`. */
@@ -64,7 +64,7 @@ export const tagBinding = z.strictObject({
 });
 export type TagBinding = z.infer<typeof tagBinding>;
 
-export const alarmBinding = z.strictObject({
+const alarmBinding = z.strictObject({
   text: name,
   priority: z.enum(ALARM_PRIORITIES),
   effect: z.enum(['none', 'stop', 'down']).default('none'),
@@ -76,7 +76,7 @@ export type AlarmBinding = z.infer<typeof alarmBinding>;
 
 const tags = z.partialRecord(z.enum(SIGNAL_NAMES as [string, ...string[]]), tagBinding);
 
-export const gasLine = z.strictObject({
+const gasLine = z.strictObject({
   kind: name,
   fullScaleSccm: z.number().positive(),
   /** Reference temperature of the flow unit: a 20 °C sccm is 0.932 of a 0 °C sccm. */

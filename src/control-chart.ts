@@ -16,11 +16,11 @@ export const RANGE_LIMIT = 3.267;
 export const MODIFIED_Z = 0.6745;
 export const MODIFIED_Z_LIMIT = 3.5;
 
-export type Dated = { readonly at: number; readonly value: number | null };
+type Dated = { readonly at: number; readonly value: number | null };
 /** Values that followed one another without interruption. */
 export type Stretch = readonly number[];
 
-export type Individuals = {
+type Individuals = {
   readonly n: number;
   readonly mean: number;
   readonly meanRange: number;

@@ -6,7 +6,7 @@ import { METER_EVENTS } from './meter.ts';
 
 const at = z.int();
 
-export const meterCheck = z.object({
+const meterCheck = z.object({
   /** What the machine's own meter gained over the runs of the same time, as far as it is known. */
   gained: z.number(),
   /** Our own count of exactly that time. */
@@ -16,7 +16,7 @@ export const meterCheck = z.object({
   events: z.array(z.object({ at, kind: z.enum(METER_EVENTS), from: z.number(), to: z.number() })),
 });
 
-export const counterTotal = z.object({
+const counterTotal = z.object({
   chamber: z.string(),
   counted: z.enum(COUNTED),
   /** Own count since first watched: hours in ms, runs as they are. */
@@ -30,7 +30,7 @@ export const counterTotal = z.object({
 });
 export type CounterTotal = z.infer<typeof counterTotal>;
 
-export const maintenanceLine = z.object({
+const maintenanceLine = z.object({
   chamber: z.string(),
   name: z.string(),
   part: z.enum(WORKED_ON),

@@ -8,22 +8,20 @@
  */
 import type { ChamberTile } from './contract.ts';
 
-export const DOINGS = [
-  'running',
-  'hold',
-  'loading',
-  'unloading',
-  'told',
-  'unload',
-  'load',
-  'idle',
-  'down',
-  'maintenance',
-  'engineering',
-  'nonscheduled',
-  'unobserved',
-] as const;
-export type Doing = (typeof DOINGS)[number];
+export type Doing =
+  | 'running'
+  | 'hold'
+  | 'loading'
+  | 'unloading'
+  | 'told'
+  | 'unload'
+  | 'load'
+  | 'idle'
+  | 'down'
+  | 'maintenance'
+  | 'engineering'
+  | 'nonscheduled'
+  | 'unobserved';
 
 /** [DO1]-[DO5] */
 export function doingOf(tile: Pick<ChamberTile, 'state' | 'link' | 'phase' | 'need' | 'told' | 'run' | 'waitingSince'>): Doing {

@@ -9,9 +9,9 @@ import { WORKED_ON } from './equipment.ts';
 const at = z.int();
 const number = z.nullable(z.number());
 
-export const DRIFT_STATES = ['no-figure', 'learning', 'steady', 'odd-run', 'shifted'] as const;
+const DRIFT_STATES = ['no-figure', 'learning', 'steady', 'odd-run', 'shifted'] as const;
 
-export const driftMeasure = z.object({
+const driftMeasure = z.object({
   name: z.string(),
   label: z.string(),
   symbol: z.string(),
@@ -42,7 +42,7 @@ export const driftCell = z.object({
 });
 export type DriftCell = z.infer<typeof driftCell>;
 
-export const driftCause = z.object({
+const driftCause = z.object({
   cause: z.string(),
   evidence: z.array(z.string()),
   against: z.array(z.string()),
@@ -68,7 +68,7 @@ export const driftFleet = z.object({
 });
 export type DriftFleet = z.infer<typeof driftFleet>;
 
-export const driftPoint = z.object({
+const driftPoint = z.object({
   run: z.string(),
   at,
   value: number,
@@ -78,7 +78,7 @@ export const driftPoint = z.object({
 });
 export type DriftPoint = z.infer<typeof driftPoint>;
 
-export const driftChart = z.object({
+const driftChart = z.object({
   measure: driftMeasure,
   cell: driftCell,
   limits: z.nullable(
@@ -99,7 +99,7 @@ export const driftChart = z.object({
 });
 
 /** Work on the chamber: told by a person, with its parts, or maintenance of which nobody said what was done. */
-export const maintenanceMark = z.object({ from: at, to: at, text: z.string(), parts: z.array(z.enum(WORKED_ON)), resets: z.boolean() });
+const maintenanceMark = z.object({ from: at, to: at, text: z.string(), parts: z.array(z.enum(WORKED_ON)), resets: z.boolean() });
 export type MaintenanceMark = z.infer<typeof maintenanceMark>;
 
 export const chamberDriftAnswer = z.object({

@@ -20,7 +20,7 @@ export type ChartPoint = {
   readonly level: number | null;
   readonly reasons: readonly DriftReason[];
 };
-export type ChartLimits = Baseline & {
+type ChartLimits = Baseline & {
   readonly lower: number;
   readonly upper: number;
   /** Within which the moving average may stay in the long run. */

@@ -4,7 +4,7 @@
  *       own usual cause upwards or downwards, or none; a figure that went the better way has none. (Trade practice, no source.)
  * [DU2] It is said to be what this usually is, never what the pattern points to.
  */
-export type UsualCause = { readonly cause: string; readonly firstCheck: string };
+type UsualCause = { readonly cause: string; readonly firstCheck: string };
 
 const GAS_LOAD: UsualCause = {
   cause: 'a leak, a wet load or the pump’s ultimate pressure',

@@ -50,7 +50,7 @@ export type DriftInput = {
 };
 
 export type DriftReason = 'beyond 3 sigma' | 'nine on the same side' | 'moving average';
-export type DriftSignal = {
+type DriftSignal = {
   readonly value: number;
   readonly usual: number;
   readonly sigma: number;
@@ -70,8 +70,8 @@ export type DriftVerdict =
   | ({ readonly state: 'odd-run' | 'shifted' } & DriftSignal);
 
 export const BASELINE_RUNS = 20;
-export const FEWEST_BASELINE_RUNS = 10;
-export const RARE_BASELINE_RUNS = 5;
+const FEWEST_BASELINE_RUNS = 10;
+const RARE_BASELINE_RUNS = 5;
 export const LAMBDA = 0.2;
 const WIDTH = 3;
 const SIZE_RUNS = 9;
@@ -81,7 +81,7 @@ const STILL_RUNS = 3;
 /** Of a median, in those of a mean, of normal values. */
 const MEDIAN_ERROR = Math.sqrt(Math.PI / 2);
 
-export type ChartedRun = MeasuredRun & { readonly value: number };
+type ChartedRun = MeasuredRun & { readonly value: number };
 type Run = ChartedRun;
 /** `usual` and `sigma` in SI; `centre` and `spread` the same as they are charted. */
 export type Baseline = {
@@ -93,7 +93,7 @@ export type Baseline = {
 };
 
 /** What the runs since the last maintenance teach, and which of them are judged by it. */
-export type Teaching = {
+type Teaching = {
   readonly needed: number;
   /** Good runs of the baseline, those left out of it included. */
   readonly taught: readonly ChartedRun[];

@@ -28,7 +28,7 @@ import { TOGETHER_MS } from './phase.ts';
 import { isStandstill, isUnfinished } from './run.ts';
 import type { BoundarySource, EquipmentState } from './equipment.ts';
 
-export type EquipmentNow = {
+type EquipmentNow = {
   readonly state: EquipmentState;
   readonly reason: string;
   readonly at: number;
@@ -49,7 +49,7 @@ export function updateEquipment({ rules, s, events }: Change, now: number, by: B
 }
 
 /** The first rule that matches, with the moment its cause began. */
-export function equipmentNow(rules: ChamberRules, s: ChamberState, now: number): EquipmentNow {
+function equipmentNow(rules: ChamberRules, s: ChamberState, now: number): EquipmentNow {
   const stop = s.down ?? s.stopped;
   if (stop) return stopped(s, stop);
   if (s.mode === 'maintenance') return { state: 'scheduled-downtime', reason: 'maintenance', at: s.modeSince };
@@ -137,7 +137,7 @@ const offAt = ({ since, turningAt }: Flag): number => (turningAt === NEVER ? sin
 const stopOf = (since: number, text: string): Stop => ({ since, text, serviced: false, handedBack: false });
 
 /** What may end a stop: an alarm cleared or a mode changed ('word'), the door opened, a new run started. */
-export type Release = 'word' | 'door' | 'run';
+type Release = 'word' | 'door' | 'run';
 
 /** [ES2] [ES3] Lets go what no longer holds. */
 export function releaseStops({ rules, s }: Change, by: Release, at: number): void {

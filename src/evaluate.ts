@@ -60,7 +60,7 @@ export function evaluate(change: Change, now: number): void {
   s.due = nextDue(change, now);
 }
 
-export const isByTag = ({ rules, s }: Change): boolean => rules.phaseCodes !== null && s.tagPhase !== null;
+const isByTag = ({ rules, s }: Change): boolean => rules.phaseCodes !== null && s.tagPhase !== null;
 
 function turnFlags(change: Change, now: number): void {
   const { s } = change;
@@ -131,7 +131,7 @@ function watchIn({ rules, s }: Change, phase: Phase, isSameRun: boolean): StepWa
   return watchFrom(s.phaseSince, isNextAfterPause(s.stepWatch, s.inputs, rules) ? null : known);
 }
 
-export function tellPhase({ rules, s, events }: Change, source: BoundarySource): void {
+function tellPhase({ rules, s, events }: Change, source: BoundarySource): void {
   const { phase, step, phaseSince: at } = s;
   const stepCount = phase === 'plasma' ? plasmaStepCount(s.inputs, rules) : null;
   events.push({ kind: 'phase', chamber: rules.chamber, at, phase, step, stepCount, source, run: s.run?.run ?? null });

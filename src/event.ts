@@ -19,7 +19,7 @@ import { runRecord } from './run-facts.ts';
 const at = z.int();
 const base = { chamber: z.string(), at };
 
-export const phaseSpan = z.object({
+const phaseSpan = z.object({
   phase: z.enum(PHASES),
   /** 1-based plasma step, null outside plasma. */
   step: z.nullable(z.int()),
@@ -30,7 +30,7 @@ export const phaseSpan = z.object({
 export type PhaseSpan = z.infer<typeof phaseSpan>;
 
 /** A phase (or a plasma step) began. */
-export const phaseEvent = z.object({
+const phaseEvent = z.object({
   ...base,
   kind: z.literal('phase'),
   phase: z.enum(PHASES),
@@ -41,7 +41,7 @@ export const phaseEvent = z.object({
 });
 
 /** A run began: pump-down onset. `run` is `<chamber>/<start as ISO 8601 UTC>`. */
-export const runStartedEvent = z.object({
+const runStartedEvent = z.object({
   ...base,
   kind: z.literal('run-started'),
   run: z.string(),
@@ -72,7 +72,7 @@ export const runEndedEvent = z.object({
 export type RunEnded = z.infer<typeof runEndedEvent>;
 
 /** An equipment state began and holds until the chamber's next such event. `nonscheduled` comes from the calendar, not from here. */
-export const equipmentStateEvent = z.object({
+const equipmentStateEvent = z.object({
   ...base,
   kind: z.literal('equipment-state'),
   state: z.enum(EQUIPMENT_STATES),
@@ -111,7 +111,7 @@ export const alarmEvent = z.object({
 export type AlarmEvent = z.infer<typeof alarmEvent>;
 
 /** A process check worth a person's eye: a purge too short after fluorinated gas, a vent with the pump valve open. */
-export const findingEvent = z.object({
+const findingEvent = z.object({
   ...base,
   kind: z.literal('finding'),
   code: z.enum(['purge-short', 'vent-with-pump-valve-open', 'gas-with-door-open', 'phase-tag-mismatch']),
@@ -120,7 +120,7 @@ export const findingEvent = z.object({
 });
 
 /** What proves a run, made at its end from the same readings: `at` is the run's end. `digest` is over the run's fact and this record. */
-export const runRecordEvent = z.object({
+const runRecordEvent = z.object({
   ...base,
   kind: z.literal('run-record'),
   run: z.string(),
@@ -151,7 +151,7 @@ export const reasonEvent = z.object({
 export type ReasonEvent = z.infer<typeof reasonEvent>;
 
 /** Takes a reason entry back; both stay in the books. `at` is when it was taken back. */
-export const reasonWithdrawnEvent = z.object({ ...base, kind: z.literal('reason-withdrawn'), entry: z.string(), by: z.string() });
+const reasonWithdrawnEvent = z.object({ ...base, kind: z.literal('reason-withdrawn'), entry: z.string(), by: z.string() });
 
 export const chamberEvent = z.discriminatedUnion('kind', [
   phaseEvent,

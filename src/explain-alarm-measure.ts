@@ -18,7 +18,7 @@ import type { AlarmFact } from './facts.ts';
 import type { Part } from './window.ts';
 
 export const ALARM_MEASURES = ['alarm-fleeting', 'alarm-active', 'alarm-index', 'alarm-delay'] as const;
-export type AlarmMeasure = (typeof ALARM_MEASURES)[number];
+type AlarmMeasure = (typeof ALARM_MEASURES)[number];
 type Frame = { readonly parts: readonly Part[]; readonly window: Span };
 type Found = {
   readonly name: string;

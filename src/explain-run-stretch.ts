@@ -22,8 +22,7 @@ function outFormula(): string {
   return `time further from the set point than the larger of ${own} of it and ${full} of full scale (flow), or ${power} of it (power), once settled`;
 }
 
-export const unitOfSignal = (signal: string): AmountUnit =>
-  signal === 'chamber.pressure' ? 'Pa' : signal.startsWith('rf.') ? 'W' : 'mol/s';
+const unitOfSignal = (signal: string): AmountUnit => (signal === 'chamber.pressure' ? 'Pa' : signal.startsWith('rf.') ? 'W' : 'mol/s');
 
 type Named = { readonly from: number; /** 'time', or '<signal>/<set, mean, min, max or out>'. */ readonly what: string };
 

@@ -10,7 +10,7 @@ import { ascending } from './stats.ts';
 import type { Part } from './window.ts';
 
 export const SPREAD_TIMES = ['process-time', 'cycle-time', 'wait-for-unload'] as const;
-export type SpreadTime = (typeof SPREAD_TIMES)[number];
+type SpreadTime = (typeof SPREAD_TIMES)[number];
 
 const TIMES: Readonly<
   Record<SpreadTime, { readonly words: string; readonly of: (timed: TimedRun) => number | null; readonly rule: string }>

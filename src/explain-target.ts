@@ -26,7 +26,7 @@ import type { TargetLine } from './kpi.ts';
 import type { Part } from './window.ts';
 import { DAY_MS, HOUR_MS } from './zone.ts';
 
-export type TargetAsked = { readonly name: string; readonly position: string; readonly positions: readonly Position[] };
+type TargetAsked = { readonly name: string; readonly position: string; readonly positions: readonly Position[] };
 
 /** [XA2] A measured value beside its target, of one operator position. Null for a line or position that is not there. */
 export function explainTarget({ name, position, positions }: TargetAsked, parts: readonly Part[], window: Span): Draft | null {

@@ -58,7 +58,7 @@ const inUnit = (si: number, unit: string): string => (isUnit(unit) ? displayed(s
 const MOST_SHOWN = 6;
 
 /** '(98.30 h run + 12.10 h load or unload)'. */
-export function termText({ unit, amount, parts }: Term, site?: SiteUnits): string {
+function termText({ unit, amount, parts }: Term, site?: SiteUnits): string {
   const shown = parts.slice(0, MOST_SHOWN).map((part) => `${amountText(part.amount, unit, site)} ${part.label}`);
   if (shown.length < 2) return `${amountText(amount, unit, site)}${parts[0] ? ` ${parts[0].label}` : ''}`;
   const rest = parts.length - shown.length;

@@ -28,7 +28,7 @@ export const UNITS = [
 export type AmountUnit = (typeof UNITS)[number];
 
 /** One ingredient, already summed over what has the same name. */
-export const ingredient = z.object({
+const ingredient = z.object({
   label: z.string(),
   state: z.nullable(z.enum(EQUIPMENT_STATES)),
   /** In the unit of its term. */

@@ -7,7 +7,7 @@ import type { EventOf, StoredEvent } from './event.ts';
 import { effectiveEntries, toldSpans, type Told } from './reason.ts';
 
 export type StateFact = EventOf<'equipment-state'> & { readonly seq: number };
-export type RunFact = EventOf<'run-ended'> & { readonly seq: number };
+type RunFact = EventOf<'run-ended'> & { readonly seq: number };
 export type AlarmFact = EventOf<'alarm'> & { readonly seq: number };
 
 /** One chamber's facts, each list ascending by (at, seq). They may reach beyond any window on both sides. */

@@ -12,9 +12,9 @@
 import { chiSquareTail } from './chi-square.ts';
 import { normalQuantile, normalShare } from './normal.ts';
 
-export type FailureTimes = { readonly timesH: readonly number[]; readonly endH: number };
+type FailureTimes = { readonly timesH: readonly number[]; readonly endH: number };
 
-export type ReverseArrangement = {
+type ReverseArrangement = {
   readonly reversals: number;
   readonly pairs: number;
   /** Chances without a trend of so many reversals or more, and of so many or fewer. */
@@ -69,14 +69,14 @@ export function laplace({ timesH, endH }: FailureTimes): { z: number; pImproving
   return { z, pImproving: normalShare(z) };
 }
 
-export type PowerLaw = {
+type PowerLaw = {
   readonly estimator: 'NIST, bias-corrected' | 'maximum likelihood';
   readonly b: number;
   readonly a: number;
   readonly growthSlope: number;
   readonly mtbfAtEndH: number;
 };
-export type PowerLawBounds = PowerLaw & { readonly confidence: number; readonly lowH: number; readonly highH: number | null };
+type PowerLawBounds = PowerLaw & { readonly confidence: number; readonly lowH: number; readonly highH: number | null };
 
 /** [FT4] */
 export function powerLaw(failures: FailureTimes, confidence: number): { nist: PowerLawBounds; mle: PowerLaw } | null {

@@ -9,7 +9,7 @@ import type { MaintenanceLine } from './counter-answer.ts';
 import { amount } from './maintenance-due.ts';
 import { DAY_MS } from './zone.ts';
 
-export type Ahead = { readonly now: number; readonly daysAhead: number };
+type Ahead = { readonly now: number; readonly daysAhead: number };
 
 /** [UF1] */
 export function maintenanceFindings(lines: readonly MaintenanceLine[], { now, daysAhead }: Ahead): readonly Finding[] {

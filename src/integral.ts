@@ -13,7 +13,7 @@ export const LONGEST_BRIDGE_MS = 10_000;
 
 export type Sample = { readonly at: number; readonly value: number | null };
 export type Sampling = 'periodic' | 'on-change';
-export type Integral = {
+type Integral = {
   /** In the unit of the samples times seconds. */
   readonly value: number | null;
   readonly known: number;

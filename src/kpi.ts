@@ -11,7 +11,7 @@ const maybe = z.nullable(z.number());
 export const CONFIDENCE = 0.9;
 
 /** A mean of events with what their count says about it. Times in ms, cycles as a count. */
-export const meanFigure = z.object({
+const meanFigure = z.object({
   /** 'MTBFp'. */
   name: z.string(),
   /** 'productive time per failure'. */
@@ -30,7 +30,7 @@ export const meanFigure = z.object({
 });
 export type MeanFigure = z.infer<typeof meanFigure>;
 
-export const failureTrend = z.object({
+const failureTrend = z.object({
   failures: z.int(),
   verdict: z.enum(['improving', 'worsening', 'no trend shown']),
   text: z.string(),
@@ -133,7 +133,7 @@ export type CyclePartName = (typeof CYCLE_PARTS)[number];
 export const LIMITS = ['plasma', 'sequence', 'people', 'idle', 'down', 'other'] as const;
 export type Limit = (typeof LIMITS)[number];
 
-export const cyclePart = z.object({
+const cyclePart = z.object({
   part: z.enum(CYCLE_PARTS),
   limit: z.enum(LIMITS),
   ms,

@@ -12,7 +12,7 @@ import type { Counted, CountedRun } from './counters.ts';
 import { meanAndSd } from './stats.ts';
 import { DAY_MS, HOUR_MS } from './zone.ts';
 
-export type Interval = { readonly counted: Counted; /** In ms, or runs. */ readonly every: number };
+type Interval = { readonly counted: Counted; /** In ms, or runs. */ readonly every: number };
 export type Due =
   | { readonly state: 'overdue'; readonly over: number; readonly since: number | null }
   | { readonly state: 'due'; readonly left: number; readonly early: number; readonly likely: number; readonly late: number | null }
@@ -24,7 +24,7 @@ const WEEKS = 4;
 const FEWEST_WEEKS = 2;
 const FAR_MS = 365 * DAY_MS;
 
-export type DueAsked = {
+type DueAsked = {
   /** Ascending. */
   readonly runs: readonly CountedRun[];
   readonly interval: Interval;

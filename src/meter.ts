@@ -7,9 +7,9 @@
  * [ME4] A jump too large was set, or put back from a backup: it counts as nothing gained, and what it gained is not known.
  * (Trade practice; no standard.)
  */
-export type MeterReading = { readonly at: number; readonly value: number };
+type MeterReading = { readonly at: number; readonly value: number };
 export const METER_EVENTS = ['reset', 'set', 'wrapped'] as const;
-export type MeterEvent = { readonly at: number; readonly kind: (typeof METER_EVENTS)[number]; readonly from: number; readonly to: number };
+type MeterEvent = { readonly at: number; readonly kind: (typeof METER_EVENTS)[number]; readonly from: number; readonly to: number };
 export type MeterGain = {
   /** What it certainly gained, in its unit. */
   readonly gained: number;

@@ -9,7 +9,7 @@
  */
 import { chiSquareQuantile } from './chi-square.ts';
 
-export type Exposure = {
+type Exposure = {
   /** Hours or cycles under observation. */
   readonly amount: number;
   readonly failures: number;
@@ -25,8 +25,8 @@ export type MeanBounds = {
   readonly rule: string;
 };
 
-export const FAILURE_RULE = 'constant failure rate, fixed observed time: chi-square bounds (NIST e-Handbook 8.4.5.1)';
-export const REPAIR_RULE = 'exponential times assumed: chi-square bounds with 2n degrees (textbook)';
+const FAILURE_RULE = 'constant failure rate, fixed observed time: chi-square bounds (NIST e-Handbook 8.4.5.1)';
+const REPAIR_RULE = 'exponential times assumed: chi-square bounds with 2n degrees (textbook)';
 
 /** [MB1] [MB2] */
 export function mtbfBounds({ amount, failures, confidence }: Exposure): MeanBounds {
@@ -50,7 +50,7 @@ export function countBounds(count: number, confidence: number): { readonly low: 
   };
 }
 
-export type MtbfDivisor = 'failures' | 'failures + 1';
+type MtbfDivisor = 'failures' | 'failures + 1';
 
 /** [MB4] Null where there is nothing to divide by. */
 export function meanBetween(amount: number, failures: number, divisor: MtbfDivisor): { value: number | null; divisor: MtbfDivisor } {

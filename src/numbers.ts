@@ -59,7 +59,7 @@ export const loadCounts = z.object({
 });
 export type LoadCounts = z.infer<typeof loadCounts>;
 
-export const worstAlarm = z.object({
+const worstAlarm = z.object({
   chamber: z.string(),
   code: z.string(),
   text: z.string(),
@@ -161,11 +161,11 @@ export const loss = z.object({
 export type Loss = z.infer<typeof loss>;
 
 /** A loss beside what earlier weeks make usual, null while they are too few. */
-export const weekLoss = z.extend(loss, { usual: z.nullable(usual) });
+const weekLoss = z.extend(loss, { usual: z.nullable(usual) });
 export type WeekLoss = z.infer<typeof weekLoss>;
 
 /** A measured quantity that drifts, in one sentence. */
-export const driftWarning = z.object({ chamber: z.string(), text: z.string(), since: z.int() });
+const driftWarning = z.object({ chamber: z.string(), text: z.string(), since: z.int() });
 export type DriftWarning = z.infer<typeof driftWarning>;
 
 const unexplainedStops = z.array(z.object({ chamber: z.string(), from: z.int(), to: z.int(), reason: z.string() }));
@@ -183,7 +183,7 @@ export const unexplained = z.object({
 export type Unexplained = z.infer<typeof unexplained>;
 
 /** What people or recipes changed in the week. */
-export const weekChange = z.object({ at: z.int(), chamber: z.nullable(z.string()), text: z.string() });
+const weekChange = z.object({ at: z.int(), chamber: z.nullable(z.string()), text: z.string() });
 export type WeekChange = z.infer<typeof weekChange>;
 
 /** The manager's page as data. */

@@ -38,7 +38,7 @@ export const initialOrdering: Ordering = {
   duplicates: 0,
 };
 
-export type Admitted = { readonly buffer: Ordering; readonly ready: readonly Reading[] };
+type Admitted = { readonly buffer: Ordering; readonly ready: readonly Reading[] };
 
 const NONE: readonly Reading[] = [];
 

@@ -19,15 +19,15 @@ import type { Flag } from './flag.ts';
 
 export type Boundary = { readonly phase: Phase; readonly at: number; readonly source: BoundarySource };
 
-export const PAUSE_MS = 20_000;
-export const HOLD_MS = 60_000;
+const PAUSE_MS = 20_000;
+const HOLD_MS = 60_000;
 /** Two valves moved by one command are seen within this. */
 export const TOGETHER_MS = 3_000;
 /** A failing supply takes valve and pump within this. */
 const AT_ONCE_MS = 1_000;
-export const STALLED_MS = 30_000;
-export const LEAK_TEST_MS = 60_000;
-export const PARKED_MS = 30 * 60_000;
+const STALLED_MS = 30_000;
+const LEAK_TEST_MS = 60_000;
+const PARKED_MS = 30 * 60_000;
 
 const WORKING: readonly Phase[] = ['pump-down', 'gas-stabilisation', 'plasma', 'hold'];
 export const AT_REST: readonly Phase[] = ['idle', 'load', 'unload', 'wait-unload', 'parked'];

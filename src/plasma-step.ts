@@ -14,7 +14,7 @@ import { NEVER } from './flag.ts';
 import { GAS_LINES } from './signal.ts';
 
 export const STEP_HOLD_MS = 3_000;
-export const STEP_SETTLE_MS = 10_000;
+const STEP_SETTLE_MS = 10_000;
 export const NO_WATCH: StepWatch = { marks: null, marksAt: 0, changedAt: NEVER };
 
 type Marks = readonly (number | null)[];
@@ -34,7 +34,7 @@ export const plasmaStepCount = (inputs: Inputs, rules: ChamberRules): number | n
 const hasSetPoints = (inputs: Inputs): boolean => inputs.forwardSetPointW !== null;
 
 /** [PS2] [PS3] What marks a step now, powers and flows as shares of full scale; null during a pause. */
-export function stepMarks(inputs: Inputs, rules: ChamberRules): Marks | null {
+function stepMarks(inputs: Inputs, rules: ChamberRules): Marks | null {
   if (isStepEndTold(inputs, rules)) return numberMark(inputs, rules);
   const bySetPoint = hasSetPoints(inputs);
   const power = (bySetPoint ? inputs.forwardSetPointW : inputs.forwardW) ?? 0;
@@ -53,7 +53,7 @@ function numberMark({ recipeStep, forwardW, forwardSetPointW }: Inputs, { rfMaxW
   return isDark || recipeStep === null || recipeStep < 1 ? null : [recipeStep];
 }
 
-export function marksDiffer(a: Marks, b: Marks): boolean {
+function marksDiffer(a: Marks, b: Marks): boolean {
   return a.some((value, i) => {
     const other = b[i] ?? null;
     return value !== null && other !== null && Math.abs(value - other) > (i === 0 ? 0.03 : 0.02);

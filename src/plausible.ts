@@ -11,7 +11,7 @@ import type { SignalValue } from './reading.ts';
 import type { SignalName } from './signal.ts';
 import { burnsNow, stepCountsSeen } from './step-counts.ts';
 
-export type Doubt = { readonly signals: readonly SignalName[]; readonly text: string };
+type Doubt = { readonly signals: readonly SignalName[]; readonly text: string };
 export type ChamberLimits = { readonly rfMaxW: number; readonly stepCounts: StepCounts | null };
 
 const UNIT = 'Compare with the screen of the machine, and correct the unit or the node.';

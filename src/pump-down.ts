@@ -12,8 +12,8 @@ import { LONGEST_BRIDGE_MS } from './integral.ts';
 import type { Sample, Sampling } from './integral.ts';
 import { TORR_PA } from './units.ts';
 
-export const UPPER_MARK_PA = 1.9 * TORR_PA;
-export const LOWER_MARK_PA = 0.3 * TORR_PA;
+const UPPER_MARK_PA = 1.9 * TORR_PA;
+const LOWER_MARK_PA = 0.3 * TORR_PA;
 
 export type PumpDownSamples = {
   /** Valve open. */
@@ -21,7 +21,7 @@ export type PumpDownSamples = {
   readonly pressurePa: readonly Sample[];
   readonly sampling: Sampling;
 };
-export type PumpDownParts = {
+type PumpDownParts = {
   readonly firstMs: number | null;
   readonly middleMs: number | null;
   readonly tailMs: number | null;

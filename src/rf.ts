@@ -11,13 +11,13 @@ import type { Span } from './calendar.ts';
 import { integral } from './integral.ts';
 import type { Sample, Sampling } from './integral.ts';
 
-export type RfReading = {
+type RfReading = {
   readonly forwardW: number;
   readonly reflectedW: number;
   /** Below this the forward reading is noise; the plant's default is 5 % of the generator's maximum. */
   readonly floorW: number;
 };
-export type Reflection = {
+type Reflection = {
   readonly reflectedFraction: number | null;
   readonly rho: number | null;
   readonly vswr: number | null;
@@ -61,8 +61,8 @@ export function reflectedFractionOfVswr(vswr: number): number {
   return ((vswr - 1) / (vswr + 1)) ** 2;
 }
 
-export type RfSeries = { readonly forwardW: readonly Sample[]; readonly reflectedW: readonly Sample[]; readonly sampling: Sampling };
-export type DeliveredEnergy = {
+type RfSeries = { readonly forwardW: readonly Sample[]; readonly reflectedW: readonly Sample[]; readonly sampling: Sampling };
+type DeliveredEnergy = {
   readonly energyJ: number | null;
   /** What was seen outside the holes; complete only when `energyJ` is not null. */
   readonly knownJ: number;

@@ -9,10 +9,10 @@ const number = z.nullable(z.number());
 /** Of `n` good runs; percentiles are null for fewer than 5. */
 export const usual = z.object({ n: z.int(), p10: number, p50: number, p90: number, inside: z.nullable(z.boolean()) });
 /** SI; `words` name the figure. `own`: of this chamber. `sisters`: of the others with the same recipe. */
-export const runBand = z.object({ name: z.string(), words: z.string(), unit: z.string(), value: number, own: usual, sisters: usual });
+const runBand = z.object({ name: z.string(), words: z.string(), unit: z.string(), value: number, own: usual, sisters: usual });
 export type RunBand = z.infer<typeof runBand>;
 
-export const RUN_VERDICTS = ['within-limits', 'outside-limits', 'not-enough-data'] as const;
+const RUN_VERDICTS = ['within-limits', 'outside-limits', 'not-enough-data'] as const;
 export type RunVerdict = (typeof RUN_VERDICTS)[number];
 
 export const runRecordAnswer = z.object({

@@ -10,7 +10,7 @@ import type { Flag } from './flag.ts';
 import type { RunRecord } from './run-facts.ts';
 
 /** Time counted up to `until`, and since when it is counting now. */
-export type CountedTime = { readonly totalMs: number; readonly since: number | null; readonly until: number };
+type CountedTime = { readonly totalMs: number; readonly since: number | null; readonly until: number };
 export type Counts = {
   readonly pump: CountedTime;
   readonly rf: CountedTime;

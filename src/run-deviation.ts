@@ -22,7 +22,7 @@ import type { Bands } from './run-record-stretch.ts';
 import type { Dropout, Ignition } from './run-rf.ts';
 import { TORR_PA } from './units.ts';
 
-export const ENERGY_LIMITS = { low: 0.97, high: 1.03 } as const;
+const ENERGY_LIMITS = { low: 0.97, high: 1.03 } as const;
 const STEP_SHARE = 0.98;
 const REFLECTED_HIGH_MS = 30_000;
 const SLOW_IGNITION_MS = 10_000;

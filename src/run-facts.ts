@@ -10,7 +10,7 @@ const number = z.nullable(z.number());
 const ms = z.nullable(z.int());
 
 /** One quantity over one stretch: time-weighted over what was observed of it once it had settled, so not over the ramp after a change. */
-export const measuredQuantity = z.object({
+const measuredQuantity = z.object({
   /** Such as `gas.1.flow`. */
   signal: z.string(),
   /** Null where the chamber has none, or nobody told it. */
@@ -25,7 +25,7 @@ export const measuredQuantity = z.object({
 });
 export type MeasuredQuantity = z.infer<typeof measuredQuantity>;
 
-export const recordStretch = z.object({
+const recordStretch = z.object({
   phase: z.enum(PHASES),
   step: z.nullable(z.int()),
   from: at,
@@ -52,7 +52,7 @@ export type DeviationCode = (typeof DEVIATIONS)[number];
 export const deviation = z.object({ code: z.enum(DEVIATIONS), text: z.string(), step: z.nullable(z.int()) });
 export type Deviation = z.infer<typeof deviation>;
 
-export const gasTotal = z.object({
+const gasTotal = z.object({
   line: z.int(),
   kind: z.string(),
   /** Null when a hole refused the total; `knownMol` is what was seen. */

@@ -43,7 +43,7 @@ function isValveKnown(view: RunView, line: GasLine): boolean {
   return signal === null || lengthMs(view.pieces(signal, view.whole)) === view.whole.to - view.whole.from;
 }
 
-export type Stabilisation = { readonly ms: number | null; readonly stable: boolean | null };
+type Stabilisation = { readonly ms: number | null; readonly stable: boolean | null };
 
 /** [GS2] Of the first plasma of the run. */
 export function stabilisation(view: RunView): Stabilisation {

@@ -64,7 +64,7 @@ export function runView({ run, series, rules, findings }: RunRecordInput): RunVi
   };
 }
 
-export type LineSignals = { readonly flow: SignalName; readonly setPoint: SignalName; readonly valve: SignalName };
+type LineSignals = { readonly flow: SignalName; readonly setPoint: SignalName; readonly valve: SignalName };
 export const lineSignals = (line: GasLine): LineSignals => ({
   flow: `gas.${line}.flow`,
   setPoint: `gas.${line}.flowSetPoint`,

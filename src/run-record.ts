@@ -13,7 +13,7 @@ import { dropouts, energyShare, ignitions, litSpans, reflected, runEnergy } from
 import { basePressurePa, plasmaPressurePa, pumpDown, purgeMs, riseOfLeakTest, ventMs } from './run-vacuum.ts';
 
 /** Grows with every change to what a figure means. */
-export const RECORD_RULES = 1;
+const RECORD_RULES = 1;
 const MOST_ALARMS = 100;
 
 /** [RD1] */

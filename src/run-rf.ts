@@ -128,7 +128,7 @@ const seenRf = (view: RunView, span: Span): readonly Span[] => {
 };
 
 /** [RU4] The part of each step for which power was asked. */
-export function askedSpans(view: RunView): readonly Span[] {
+function askedSpans(view: RunView): readonly Span[] {
   const called = calls(view);
   const told = view.has('rf.enabled');
   return view.plasma.map(({ from, to }) => {
@@ -138,7 +138,7 @@ export function askedSpans(view: RunView): readonly Span[] {
   });
 }
 
-export type RunEnergy = { readonly energyJ: number | null; readonly energyKnownJ: number; readonly nominalEnergyJ: number | null };
+type RunEnergy = { readonly energyJ: number | null; readonly energyKnownJ: number; readonly nominalEnergyJ: number | null };
 
 /** [RU4] Null without plasma, and without one of the two powers. */
 export function runEnergy(view: RunView): RunEnergy {

@@ -20,7 +20,7 @@ export const RUN_RULES = [
   'eight-outside-1-sigma',
 ] as const;
 export type RunRule = (typeof RUN_RULES)[number];
-export type RuleHit = { readonly rule: RunRule; readonly index: number };
+type RuleHit = { readonly rule: RunRule; readonly index: number };
 
 /** [RR6] */
 export const DEFAULT_RUN_RULES: readonly RunRule[] = ['beyond-3-sigma', 'nine-same-side'];

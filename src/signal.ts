@@ -66,9 +66,9 @@ export const SIGNALS = {
 
 export type SignalName = keyof typeof SIGNALS;
 /** Whether an alarm is active, and beside it what `ALARM_SIDES` lists. */
-export type AlarmSignal = `alarm.${string}` | `alarm-${Exclude<AlarmSide, 'active'>}.${string}`;
+type AlarmSignal = `alarm.${string}` | `alarm-${Exclude<AlarmSide, 'active'>}.${string}`;
 /** Values were lost in the server's queue: since the epoch ms that are its value, until the first value after, which is its time. */
-export type HoleSignal = 'link.hole';
+type HoleSignal = 'link.hole';
 export type Signal = SignalName | AlarmSignal | HoleSignal;
 
 export const SIGNAL_NAMES = Object.keys(SIGNALS) as readonly SignalName[];

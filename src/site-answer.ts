@@ -1,8 +1,8 @@
 /** What is answered about the site file: which is in force, why the one on disk is not, and what was changed when. */
 import * as z from 'zod/mini';
 
-export const siteChange = z.object({ kind: z.enum(['added', 'removed', 'changed']), what: z.string(), text: z.string() });
-export const siteTaking = z.object({ at: z.int(), by: z.string(), changes: z.array(siteChange) });
+const siteChange = z.object({ kind: z.enum(['added', 'removed', 'changed']), what: z.string(), text: z.string() });
+const siteTaking = z.object({ at: z.int(), by: z.string(), changes: z.array(siteChange) });
 
 export const siteAnswer = z.object({
   file: z.string(),

@@ -7,7 +7,7 @@
 import type { SiteFile } from './config.ts';
 
 /** Null: from ever, or to this day. */
-export type Belonging = { readonly from: number | null; readonly until: number | null };
+type Belonging = { readonly from: number | null; readonly until: number | null };
 type Chamber = SiteFile['chambers'][number];
 export type Member = {
   readonly id: string;

@@ -40,7 +40,7 @@ function byName({ words }: StepsSeen): SeenCounts | null {
 const BURNS_BELOW_PA = 1_000;
 const BURNS_ABOVE = 0.02;
 
-export type BurnSigns = {
+type BurnSigns = {
   readonly pressurePa: number | null;
   readonly ventOpen: boolean | null;
   readonly forwardW: number | null;

@@ -11,7 +11,7 @@ import type { StateInterval, Stop, StopsPage } from './contract.ts';
 import { MINUTE_MS } from './zone.ts';
 
 /** [SP2] */
-export const SHORTEST_STOP_MS = MINUTE_MS;
+const SHORTEST_STOP_MS = MINUTE_MS;
 
 const LONGEST_HOLE_MS = 10 * MINUTE_MS;
 
@@ -40,7 +40,7 @@ const longer = (stop: Stop, { to, isOn, reason, downMs }: { to: number; isOn: bo
   reasons: [...new Set([...stop.reasons, reason])],
 });
 
-export type StoppedChamber = { readonly intervals: readonly StateInterval[]; readonly heardUntil: number };
+type StoppedChamber = { readonly intervals: readonly StateInterval[]; readonly heardUntil: number };
 
 /** [SP2] [SP3] [SP4] The to-do list of a window, newest first. The intervals may reach beyond it. */
 export function stopsPage(chambers: readonly StoppedChamber[], window: Span): StopsPage {

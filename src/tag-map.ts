@@ -53,7 +53,7 @@ export type TagNode = {
 };
 
 /** The parts of the site file that a table is made of. */
-export type TagSite = Pick<SiteFile, 'chambers' | 'templates'>;
+type TagSite = Pick<SiteFile, 'chambers' | 'templates'>;
 
 export type TagTable = ReadonlyMap<string, TagNode>;
 

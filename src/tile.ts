@@ -20,7 +20,7 @@ import { finishedRun, runningRun } from './estimate.ts';
 import type { ReasonEvent } from './event.ts';
 import { plasmaStepCount } from './plasma-step.ts';
 
-export type TileQuestion = {
+type TileQuestion = {
   readonly rules: ChamberRules;
   readonly state: ChamberState;
   readonly place: { readonly name: string; readonly bay: string; readonly floor: { readonly column: number; readonly row: number } };

@@ -13,11 +13,11 @@ import { Fault } from './fault.ts';
 import type { SiUnit } from './signal.ts';
 
 export const GAS_CONSTANT = 8.31446261815324;
-export const STANDARD_PRESSURE_PA = 101325;
+const STANDARD_PRESSURE_PA = 101325;
 export const TORR_PA = STANDARD_PRESSURE_PA / 760;
-export const ZERO_CELSIUS_K = 273.15;
+const ZERO_CELSIUS_K = 273.15;
 
-export type FlowReferenceC = 0 | 20;
+type FlowReferenceC = 0 | 20;
 
 /** What a flow unit needs beside its name. */
 export type UnitContext = {
@@ -28,7 +28,7 @@ export type UnitContext = {
 };
 
 /** SI = value × gain + bias. */
-export type Linear = { readonly gain: number; readonly bias: number };
+type Linear = { readonly gain: number; readonly bias: number };
 
 type Definition = Linear & { readonly si: SiUnit };
 const times = (si: SiUnit, gain: number): Definition => ({ si, gain, bias: 0 });
@@ -54,8 +54,8 @@ const UNITS = {
   '1': times('1', 1),
 } as const satisfies Record<string, Definition>;
 
-export type PlainUnit = keyof typeof UNITS;
-export type GasFlowUnit = 'sccm' | 'slm' | 'percent-of-full-scale';
+type PlainUnit = keyof typeof UNITS;
+type GasFlowUnit = 'sccm' | 'slm' | 'percent-of-full-scale';
 export type Unit = PlainUnit | GasFlowUnit;
 
 export const isUnit = (unit: string): unit is Unit => Object.hasOwn(UNITS, unit) || isGasFlow(unit);

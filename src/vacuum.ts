@@ -11,13 +11,13 @@ import type { Known } from './series-line.ts';
 import { slope } from './series-line.ts';
 import { throughputPaM3PerS } from './units.ts';
 
-export const SETTLING_S = 60;
+const SETTLING_S = 60;
 /** A rise of which the second half keeps this much of the first half's slope counts as straight. */
-export const STRAIGHT_SHARE = 0.8;
+const STRAIGHT_SHARE = 0.8;
 const FEWEST_PER_HALF = 5;
 
-export type RiseVerdict = 'leak' | 'outgassing' | 'no rise' | 'not enough data';
-export type RateOfRise = {
+type RiseVerdict = 'leak' | 'outgassing' | 'no rise' | 'not enough data';
+type RateOfRise = {
   readonly risePaPerS: number;
   readonly throughputPaM3PerS: number;
   readonly firstHalfPaPerS: number | null;
@@ -47,7 +47,7 @@ function verdict({
   return second >= STRAIGHT_SHARE * first ? 'leak' : 'outgassing';
 }
 
-export type PumpDown = {
+type PumpDown = {
   readonly volumeM3: number;
   readonly speedM3PerS: number;
   readonly fromPa: number;

@@ -183,8 +183,10 @@ describe('state intervals', () => {
     const minute = 60_000;
     for (let round = 0; round < 300; round++) {
       const states: Fact[] = [];
-      for (let at = 0; at < 200; at += 1 + Math.floor(dice() * 20))
-        states.push([at * minute, EQUIPMENT_STATES[Math.floor(dice() * 7)] as string, 'x', ...(dice() < 0.3 ? ['r'] : [])]);
+      for (let at = 0; at < 200; at += 1 + Math.floor(dice() * 20)) {
+        const state = EQUIPMENT_STATES[Math.floor(dice() * 7)] as string;
+        states.push(dice() < 0.3 ? [at * minute, state, 'x', 'r'] : [at * minute, state, 'x']);
+      }
       const free: Span[] = [];
       for (let at = Math.floor(dice() * 30); at < 200; at += 30)
         free.push({ from: at * minute, to: (at + 1 + Math.floor(dice() * 29)) * minute });
