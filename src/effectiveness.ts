@@ -16,6 +16,7 @@ import { isLoad } from './cycle-time.ts';
 import type { RunEnded } from './event.ts';
 import type { Effectiveness, IsoFigure } from './kpi.ts';
 import type { StateTimes } from './numbers.ts';
+import { iso22400, oeeE79 } from './oee.ts';
 import { ascending, percentile } from './stats.ts';
 import { LEAST_COVERAGE, observedMs, operationsMs, uptimeMs } from './utilization.ts';
 import { HOUR_MS } from './zone.ts';
@@ -79,12 +80,9 @@ export function addWork(parts: readonly Work[]): Work {
 
 /** [EF2] [EF3] OEE without quality by both bases. */
 export function effectiveness(time: StateTimes, work: Work): Effectiveness[] {
-  const planned = operationsMs(time) - time['scheduled-downtime'];
-  const performance = {
-    name: 'performance',
-    value: ratio(work.theoreticalMs, time.productive),
-    formula: 'nominal process time of the loads / productive time',
-  };
+  const e79 = ofTotalTime(time, work);
+  const iso = ofPlannedTime(time, work);
+  const formula = 'nominal process time of the loads / productive time';
   return [
     oee(time, work, {
       manner: 'SEMI E79',
@@ -92,23 +90,48 @@ export function effectiveness(time: StateTimes, work: Work): Effectiveness[] {
       observed: observedMs(time),
       rule: 'in the manner of SEMI E79 (from memory)',
       factors: [
-        { name: 'availability', value: ratio(uptimeMs(time), observedMs(time)), formula: 'uptime / total time' },
-        { name: 'operational efficiency', value: ratio(time.productive, uptimeMs(time)), formula: 'productive time / uptime' },
-        { ...performance, name: 'rate efficiency' },
+        { name: 'availability', value: e79.availability, formula: 'uptime / total time' },
+        { name: 'operational efficiency', value: e79.operational, formula: 'productive time / uptime' },
+        { name: 'rate efficiency', value: e79.rate, formula },
       ],
     }),
     oee(time, work, {
       manner: 'ISO 22400-2',
       base: 'planned busy time',
-      observed: planned,
+      observed: plannedMs(time),
       rule: 'in the manner of ISO 22400-2 (formulas seen in an open ontology of it)',
       factors: [
-        { name: 'availability', value: ratio(time.productive, planned), formula: 'productive time / planned busy time' },
-        { ...performance, name: 'effectiveness' },
+        { name: 'availability', value: iso.availability, formula: 'productive time / planned busy time' },
+        { name: 'effectiveness', value: iso.effectiveness, formula },
       ],
     }),
   ];
 }
+
+/** [EF2] Good and bad are not told apart: of what comes back, quality and what is made of it are not used. */
+const ofTotalTime = (time: StateTimes, work: Work): ReturnType<typeof oeeE79> =>
+  oeeE79({
+    totalMs: observedMs(time),
+    uptimeMs: uptimeMs(time),
+    productiveMs: time.productive,
+    theoreticalMs: work.theoreticalMs,
+    theoreticalGoodMs: work.theoreticalMs,
+  });
+
+const plannedMs = (time: StateTimes): number => operationsMs(time) - time['scheduled-downtime'];
+
+/** [EF4] Setup is not told apart from loading and orders are not known: of what comes back, what is made of them is not used. */
+const ofPlannedTime = (time: StateTimes, work: Work): ReturnType<typeof iso22400> =>
+  iso22400({
+    pbt: plannedMs(time),
+    apt: time.productive,
+    aust: 0,
+    adet: work.delayedMs,
+    aoet: plannedMs(time),
+    priTimesPq: work.theoreticalMs,
+    pq: work.loads,
+    gq: work.loads,
+  });
 
 type Base = Pick<Effectiveness, 'manner' | 'base' | 'factors' | 'rule'> & { readonly observed: number };
 
@@ -132,7 +155,7 @@ function oee(time: StateTimes, work: Work, { observed, rule, ...base }: Base): E
 
 /** [EF4] */
 export function isoFigures(time: StateTimes, work: Work): IsoFigure[] {
-  const planned = operationsMs(time) - time['scheduled-downtime'];
+  const iso = ofPlannedTime(time, work);
   const down = { corrective: time['unscheduled-downtime'], preventive: time['scheduled-downtime'] };
   const share = (name: string, value: number | null, formula: string): IsoFigure => ({
     name,
@@ -149,14 +172,10 @@ export function isoFigures(time: StateTimes, work: Work): IsoFigure[] {
     missing: what,
   });
   return [
-    share('availability', ratio(time.productive, planned), 'APT / PBT: productive / planned busy time'),
-    share('effectiveness', ratio(work.theoreticalMs, time.productive), 'PRI x PQ / APT: nominal time of loads / productive time'),
-    share(
-      'technical efficiency',
-      ratio(time.productive, time.productive + work.delayedMs),
-      'APT / (APT + ADET): productive / productive and stops in runs',
-    ),
-    share('allocation efficiency', ratio(time.productive + work.delayedMs, planned), 'AUBT / PBT: busy / planned busy time'),
+    share('availability', iso.availability, 'APT / PBT: productive / planned busy time'),
+    share('effectiveness', iso.effectiveness, 'PRI x PQ / APT: nominal time of loads / productive time'),
+    share('technical efficiency', iso.technicalEfficiency, 'APT / (APT + ADET): productive / productive and stops in runs'),
+    share('allocation efficiency', iso.allocationEfficiency, 'AUBT / PBT: busy / planned busy time'),
     share(
       'corrective maintenance ratio',
       ratio(down.corrective, down.corrective + down.preventive),
@@ -164,7 +183,7 @@ export function isoFigures(time: StateTimes, work: Work): IsoFigure[] {
     ),
     {
       name: 'throughput',
-      value: ratio(work.loads * HOUR_MS, planned),
+      value: iso.throughputRate === null ? null : iso.throughputRate * HOUR_MS,
       unit: 'per hour',
       formula: 'loads / planned busy time; AOET is not known',
       missing: null,

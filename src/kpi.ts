@@ -1,6 +1,6 @@
 /**
  * The shapes of the figures that stand on failures, cycles and waiting: each with what it was divided from and by, its bounds and its rule, so
- * that none can be shown bare. Computed in reliability.ts, effectiveness.ts, waiting.ts, shift-loads.ts and throughput.ts.
+ * that none can be shown bare. Computed in reliability-numbers.ts, effectiveness.ts, waiting.ts, shift-loads.ts and throughput.ts.
  */
 import * as z from 'zod/mini';
 

@@ -44,8 +44,9 @@ export type Iso22400Input = {
   readonly aust: number;
   readonly adet: number;
   readonly aoet: number;
-  /** Planned run time per item, produced and good quantity. */
-  readonly pri: number;
+  /** Planned run time per item times produced quantity, summed over the kinds of item. */
+  readonly priTimesPq: number;
+  /** Produced and good quantity. */
   readonly pq: number;
   readonly gq: number;
 };
@@ -71,10 +72,10 @@ export type Iso22400 = {
 };
 
 /** [OE2] */
-export function iso22400({ pbt, apt, aust, adet, aoet, pri, pq, gq }: Iso22400Input): Iso22400 {
+export function iso22400({ pbt, apt, aust, adet, aoet, priTimesPq, pq, gq }: Iso22400Input): Iso22400 {
   const aupt = aust + apt;
   const aubt = aupt + adet;
-  const [availability, effectiveness, quality] = [ratio(apt, pbt), ratio(pri * pq, apt), ratio(gq, pq)];
+  const [availability, effectiveness, quality] = [ratio(apt, pbt), ratio(priTimesPq, apt), ratio(gq, pq)];
   return {
     base: 'planned busy time',
     aupt,

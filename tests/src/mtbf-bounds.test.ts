@@ -1,8 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { countBounds, meanBetween, meanTimeBounds, mtbfBounds } from '../../src/mtbf-bounds.ts';
-import { dependentUptime } from '../../src/reliability.ts';
-import { HOUR_MS } from '../../src/zone.ts';
-import { noHours, random } from './random-history.ts';
+import { random } from './random-history.ts';
 
 describe('bounds of the mean time between failures', () => {
   test('[MB1] R1: 800 h, 2 failures, 90 % two-sided: 400 h, 127.0690 to 2251.2286 h (NIST e-Handbook 8.4.5.1; example from memory, formula seen)', () => {
@@ -77,13 +75,6 @@ describe('bounds of the mean time between failures', () => {
     expect(meanBetween(84, 3, 'failures + 1')).toEqual({ value: 21, divisor: 'failures + 1' });
     expect(meanBetween(84, 0, 'failures').value).toBeNull();
     expect(meanBetween(84, 0, 'failures + 1').value).toBe(84);
-  });
-
-  test('[RY2] U8: equipment- and supplier-dependent uptime with 2 h and 1 h excluded: 87.671233 and 87.074830 % (SEMI E10 from memory / second hand)', () => {
-    const hours = { productive: 96, standby: 24, engineering: 8, 'scheduled-downtime': 12, 'unscheduled-downtime': 8, nonscheduled: 20 };
-    const time = { ...noHours(), ...Object.fromEntries(Object.entries(hours).map(([state, h]) => [state, h * HOUR_MS])) };
-    expect((dependentUptime(time, 2 * HOUR_MS) as number) * 100).toBeCloseTo(87.671233, 6);
-    expect((dependentUptime(time, HOUR_MS) as number) * 100).toBeCloseTo(87.07483, 6);
   });
 
   test('[MB5] five repairs of 10 h in all: mean 2 h, 90 % from 20/18.307 to 20/3.940 h (chi-square table of NIST 1.3.6.7.4, from memory)', () => {

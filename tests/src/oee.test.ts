@@ -20,7 +20,7 @@ test('[OE1] U4: 90 runs of one theoretical hour, 88 good, in the U1 week (SEMI E
 });
 
 test('[OE2] U6: the ISO 22400-2 ratios of one set of times (formulas seen in an open ontology of the standard)', () => {
-  const found = iso22400({ pbt: 120, apt: 84, aust: 6, adet: 10, aoet: 125, pri: 1, pq: 80, gq: 78 });
+  const found = iso22400({ pbt: 120, apt: 84, aust: 6, adet: 10, aoet: 125, priTimesPq: 80, pq: 80, gq: 78 });
   const expected = {
     aupt: 90,
     aubt: 100,
@@ -44,13 +44,13 @@ test('[OE2] U6: the ISO 22400-2 ratios of one set of times (formulas seen in an 
 
 test('[OE1] [OE2] the same week is 52.38 % of total time and 64.71 % of planned busy time: a number without its base says nothing (own numbers)', () => {
   const total = oeeE79({ totalMs: 168 * H, uptimeMs: 128 * H, productiveMs: 96 * H, theoreticalMs: 90 * H, theoreticalGoodMs: 88 * H }).oee;
-  const busy = iso22400({ pbt: 136, apt: 96, aust: 0, adet: 0, aoet: 136, pri: 1, pq: 90, gq: 88 }).oee;
+  const busy = iso22400({ pbt: 136, apt: 96, aust: 0, adet: 0, aoet: 136, priTimesPq: 90, pq: 90, gq: 88 }).oee;
   expect([(total as number).toFixed(4), (busy as number).toFixed(4)]).toEqual(['0.5238', '0.6471']);
 });
 
 test('[OE1] [OE2] nothing to divide by is null', () => {
   expect(oeeE79({ totalMs: 0, uptimeMs: 0, productiveMs: 0, theoreticalMs: 0, theoreticalGoodMs: 0 }).oee).toBeNull();
-  expect(iso22400({ pbt: 0, apt: 0, aust: 0, adet: 0, aoet: 0, pri: 1, pq: 0, gq: 0 })).toMatchObject({
+  expect(iso22400({ pbt: 0, apt: 0, aust: 0, adet: 0, aoet: 0, priTimesPq: 0, pq: 0, gq: 0 })).toMatchObject({
     availability: null,
     oee: null,
     nee: null,
