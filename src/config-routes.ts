@@ -59,4 +59,3 @@ export type Route = z.infer<typeof route>;
 
 /** A sign of life to a watcher outside, who calls somebody when it stays away. Sent only while facts are taken and stored. */
 export const heartbeat = z.strictObject({ ...receiver, everyMin: z.number().min(1).max(1440).default(5) });
-export type HeartbeatSetting = z.infer<typeof heartbeat>;

@@ -23,7 +23,7 @@
  * [DR7] A run without the figure is passed over; runs before the last maintenance do not count.
  */
 import { atLeast } from './binomial.ts';
-import { ewmaReach, individuals, MODIFIED_Z_LIMIT, modifiedZ, stretches } from './control-chart.ts';
+import { ewma, ewmaReach, individuals, MODIFIED_Z_LIMIT, modifiedZ, stretches } from './control-chart.ts';
 import type { DriftMeasure } from './drift-measure.ts';
 import { charted as fromChart, charting, isWorthTelling, leastSigma, shown } from './drift-measure.ts';
 import { ruleHits } from './run-rules.ts';
@@ -204,9 +204,8 @@ export const levelReach = ({ n }: Baseline, i = Infinity): number =>
 export function charted(runs: readonly Run[], base: Baseline, measure: DriftMeasure): Chart {
   const [usual, wide] = [base.centre, wideSpread(base)];
   const z = runs.map(({ value }) => (charting(measure, value) - usual) / wide);
-  let before = 0;
-  const level = z.map((value) => (before = LAMBDA * Math.max(-WIDTH, Math.min(WIDTH, value)) + (1 - LAMBDA) * before));
-  return { z, level };
+  const clipped = z.map((value) => Math.max(-WIDTH, Math.min(WIDTH, value)));
+  return { z, level: ewma(clipped, { start: 0, lambda: LAMBDA }) };
 }
 
 /** [DR3] [DR5] What speaks at the run of that index. */

@@ -127,7 +127,6 @@ const runRecordEvent = z.object({
   record: runRecord,
   digest: z.string(),
 });
-export type RunRecordFact = z.infer<typeof runRecordEvent>;
 
 /**
  * A person says why: from `at` to `to` the chamber's time counts as told. It lies over the observed facts and hides none of them; a later entry
