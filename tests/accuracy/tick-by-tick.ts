@@ -336,7 +336,8 @@ function partFigures(out: Figures, cycles: Tally['cycles'], window: Span): void 
     ] as const) {
       const saved = list.reduce((sum, { parts }) => sum + Math.min(60_000, parts.get(part) ?? 0), 0);
       const every = cycles.reduce(
-        (sum, one) => sum + one.ms - (one.parts.get('idle') ?? 0) - Math.min(60_000, one.parts.get(part) ?? 0),
+        // What a cycle takes without its idling is not shortened again by idling that was saved.
+        (sum, one) => sum + one.ms - (one.parts.get('idle') ?? 0) - (part === 'idle' ? 0 : Math.min(60_000, one.parts.get(part) ?? 0)),
         0,
       );
       out.set(`minute ${part}${name}`, every > 0 ? (saved / (every / cycles.length)) * scale : null);
