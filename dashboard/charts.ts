@@ -125,7 +125,8 @@ export function lineChart(plot: Plot, { from, to, zone, letterPx }: Frame): Char
           type: plot.log ? 'logarithmic' : 'linear',
           // A zero offset of a few units must not push the axis down by a whole step; the number beside the name still shows it.
           afterDataLimits: (axis) => {
-            if (!plot.log && axis.min > -0.05 * Math.abs(axis.max)) axis.min = 0;
+            if (plot.log) Object.assign(axis, wholeDecades(axis));
+            else if (axis.min > -0.05 * Math.abs(axis.max)) axis.min = 0;
           },
           grid: { color: '#e6e0d3' },
           ticks: { color: ink, font, maxTicksLimit: 6, callback: (value) => axisNumber(Number(value), plot.log) },
@@ -134,6 +135,12 @@ export function lineChart(plot: Plot, { from, to, zone, letterPx }: Frame): Char
       },
     },
   };
+}
+
+/** One at least: only powers of ten are named, and a steady value would stand on an axis without a number. */
+export function wholeDecades({ min, max }: { readonly min: number; readonly max: number }): { min: number; max: number } {
+  const low = Math.floor(Math.log10(min));
+  return { min: 10 ** low, max: 10 ** Math.max(low + 1, Math.ceil(Math.log10(max))) };
 }
 
 /** On a logarithmic axis only whole powers of ten are named. */

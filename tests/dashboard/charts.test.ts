@@ -1,6 +1,6 @@
 /** Charts as values. Unit constants: 1 Torr = 101325/760 Pa by definition; 1 sccm at 0 °C = 7.4358e-7 mol/s (ideal gas, SI 2019 constants). */
 import { expect, test } from 'vitest';
-import { chamberPlots, inUnit, lineChart, plotSignals, points, timeTicks } from '../../dashboard/charts.ts';
+import { chamberPlots, inUnit, lineChart, plotSignals, points, timeTicks, wholeDecades } from '../../dashboard/charts.ts';
 
 const plots = chamberPlots(
   [
@@ -84,4 +84,15 @@ test('pressure has a logarithmic axis when asked and nothing moves by itself', (
   const chart = lineChart(plots.pressure, frame);
   expect(chart.options!.scales!['y']!.type).toBe('logarithmic');
   expect(chart.options!.animation).toBe(false);
+});
+
+test.each([
+  [2000, 2000.3, 1000, 10_000],
+  [8.2, 760_000, 1, 1_000_000],
+  [10, 100, 10, 100],
+  [0.4, 0.4, 0.1, 1],
+])('a logarithmic axis from %d to %d ends at the powers of ten %d and %d', (min, max, low, high) => {
+  const found = wholeDecades({ min, max });
+  expect(found.min).toBeCloseTo(low, 12);
+  expect(found.max).toBeCloseTo(high, 9);
 });
