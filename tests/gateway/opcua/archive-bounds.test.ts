@@ -5,6 +5,17 @@ import { archived } from '../../../gateway/opcua/archive.ts';
 
 const NOW = 1_000_000_000;
 
+/** One tag, of the last minute. */
+const minuteGap = (session: ClientSession, steadyMs: () => number) => ({
+  session,
+  nodes: [{ tag: 0, nodeId: 'ns=1;s=a' }],
+  limit: 10,
+  from: NOW - 60_000,
+  now: () => NOW,
+  steadyMs,
+  speed: 1,
+});
+
 test('a server that has one more page for ever is left, and what it told before is kept', async () => {
   let asked = 0;
   const page = (): HistoryReadResult =>
@@ -18,17 +29,8 @@ test('a server that has one more page for ever is left, and what it told before 
       }),
     });
   const session = { historyRead: () => ((asked += 1), Promise.resolve({ results: [page()] })) } as unknown as ClientSession;
-  const gap = {
-    session,
-    nodes: [{ tag: 0, nodeId: 'ns=1;s=a' }],
-    limit: 10,
-    from: NOW - 60_000,
-    now: () => NOW,
-    steadyMs: () => 0,
-    speed: 1,
-  };
   const told = [];
-  for await (const values of archived(gap)) told.push(...values);
+  for await (const values of archived(minuteGap(session, () => 0))) told.push(...values);
   expect(told).toHaveLength(asked);
   expect(asked).toBeLessThanOrEqual(100);
 });
@@ -46,17 +48,8 @@ test('a server that answers slowly is not waited for beyond the patience, howeve
       });
     },
   } as unknown as ClientSession;
-  const gap = {
-    session,
-    nodes: [{ tag: 0, nodeId: 'ns=1;s=a' }],
-    limit: 10,
-    from: NOW - 60_000,
-    now: () => NOW,
-    steadyMs: () => steady,
-    speed: 1,
-  };
   const told = [];
-  for await (const values of archived(gap)) told.push(...values);
+  for await (const values of archived(minuteGap(session, () => steady))) told.push(...values);
   expect(told).toHaveLength(3);
   expect(steady).toBe(12_000);
 });
