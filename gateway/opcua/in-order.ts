@@ -14,7 +14,7 @@ export type Delivery<Message> = {
   readonly lost: () => void;
 };
 
-/** The most that servers keep; to ask for more would only hold up what came. */
+/** What the library's own server keeps; no other number is known to us. To ask for more would only hold up what came. */
 const MOST_ASKED = 100;
 /** What waits must not be held up longer: its chambers would be called silent. */
 const ASK_MS = 3000;
